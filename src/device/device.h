@@ -1,0 +1,68 @@
+/* device.h - a wrench at work: its port, its driver in a worker, its raw bytes.
+ *
+ * Room: device; the only user of libserialport.  The host reads the port, keeps the bytes with
+ * their times, hands them to the driver's worker and gets readings back.  Readings are believed
+ * no further than their range: finite, |torque| <= 100 000 N.m, |angle| <= 1 000 000 degrees. */
+#ifndef BW_DEVICE_DEVICE_H
+#define BW_DEVICE_DEVICE_H
+
+#include "base/status.h"
+#include "trade/trace.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { BW_PORT_PATH_MAX = 256, BW_SPEC_MAX = 512, BW_RAW_BYTES_MAX = 8 << 20 };
+
+typedef struct bw_device bw_device;
+
+/* What a device gave, in order. */
+typedef struct bw_device_sink {
+    void *ctx;
+    void (*sample)(void *ctx, const bw_sample *sample);
+    void (*result)(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg);
+    void (*say)(void *ctx, const char *line); /* a line the driver could not read, or its words */
+} bw_device_sink;
+
+/* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,KEY=VALUE...]; driver is `line` where none
+ * is named; other keys are the driver's settings.
+ *
+ * BW_E_DATA the spec is wrong, no such driver or setting; BW_E_ABSENT no such port; BW_E_BUSY the
+ * port is in use; BW_E_IO anything else. */
+BW_MUST_USE bw_status bw_device_open(const char *spec, bw_device **out, bw_err *err);
+void bw_device_free(bw_device *device);
+
+/* The handle to wait on for reading in the caller's loop; -1 while the device is gone. */
+int bw_device_fd(const bw_device *device);
+
+/* Reads what is there without waiting and delivers it.  now_ns: monotonic.
+ *
+ * BW_OK; BW_E_ABSENT the device is gone (unplugged, hung up): its handle is closed, err says so in
+ * the builder's words, bw_device_reopen may bring it back; BW_E_DATA the driver failed (ended,
+ * hung, lied): told and started again, at most three times, then BW_E_STATE. */
+BW_MUST_USE bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
+                                     bw_err *err);
+
+/* Tries to open the same device again (same path; for USB the same serial number).  BW_E_ABSENT
+ * while it is not there. */
+BW_MUST_USE bw_status bw_device_reopen(bw_device *device, bw_err *err);
+
+/* Raw capture of everything since bw_device_raw_reset: text, one read a line, "@" microseconds
+ * since the reset, a space, the bytes in hex.  Borrowed; valid until the next call on the device.
+ * At most BW_RAW_BYTES_MAX; *cut where there was more. */
+const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut);
+void bw_device_raw_reset(bw_device *device, int64_t now_ns);
+
+/* For entries: as given, borrowed. */
+const char *
+bw_device_name(const bw_device *device); /* driver's name and port: "line on /dev/ttyUSB0" */
+const char *bw_device_port(const bw_device *device);
+const char *bw_device_driver(const bw_device *device);   /* "line 1" */
+const char *bw_device_settings(const bw_device *device); /* the rest of the spec, may be "" */
+uint64_t bw_device_unread(const bw_device *device); /* bytes dropped and lines not understood */
+
+/* The driver worker's own main (see wall/worker.h). */
+int bw_driver_worker_main(void);
+
+#endif

@@ -1,0 +1,126 @@
+/* judge.h - from the samples of a fastener's pulls to a verdict.
+ *
+ * Room: judge (pure: no I/O, clock, locale, global, allocation).  Fed the same samples it gives
+ * the same verdict bit for bit; the audit relies on it.
+ *
+ * How the turn of the joint is measured.  A wrench and its extensions wind up under load, and a
+ * gyro drifts while it rests.  So turn is taken between two moments of EQUAL torque: where a
+ * stroke's torque rises through the threshold, and where it falls through it again.  Wind-up is the
+ * same at both and drops out whatever its size; the back-swing of a ratchet lies below the
+ * threshold and is not seen; drift counts only while the wrench is loaded.  Strokes add up. */
+#ifndef BW_JUDGE_JUDGE_H
+#define BW_JUDGE_JUDGE_H
+
+#include "base/text.h"
+#include "trade/stage.h"
+#include "trade/trace.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef enum bw_outcome {
+    BW_VERDICT_PASS = 0,
+    BW_VERDICT_LOW,
+    BW_VERDICT_HIGH,
+    BW_VERDICT_SUSPECT,
+    BW_VERDICT_COUNT
+} bw_outcome;
+
+/* Reasons are a set of bits; words in the order of the table in judge/reason.c. */
+typedef enum bw_reason {
+    BW_REASON_BELOW_LIMIT = 1u << 0,
+    BW_REASON_ABOVE_LIMIT = 1u << 1,
+    BW_REASON_ANGLE_SHORT = 1u << 2,
+    BW_REASON_ANGLE_OVER = 1u << 3,
+    BW_REASON_NO_TURN = 1u << 4,
+    BW_REASON_SPIKE = 1u << 5,
+    BW_REASON_GAP = 1u << 6,
+    BW_REASON_NO_TRACE = 1u << 7
+} bw_reason;
+
+/* What the earlier stages and pulls left: the fold of the record, given anew at each pull. */
+typedef struct bw_standing {
+    double torque_Nm;  /* peak of the last accepted stage of this step; 0: not tightened yet */
+    double turn_deg;   /* turn of this attempt's earlier pulls in this stage */
+    bool turn_known;   /* false where an earlier pull was lost or had no angle */
+    bool snug_reached; /* TORQUE_ANGLE: an earlier pull of this attempt reached the snug torque */
+    double peak_Nm;    /* highest peak of this attempt's earlier pulls in this stage; 0: none */
+    uint32_t pulls;    /* how many they were */
+} bw_standing;
+
+typedef struct bw_verdict {
+    bw_outcome outcome;
+    uint32_t reasons;     /* bits of bw_reason */
+    bool more;            /* another pull can mend it; nothing to decide */
+    double peak_Nm;       /* of this attempt and stage */
+    double pull_peak_Nm;  /* of this pull alone */
+    bool has_turn;        /* the wrench gave angles throughout */
+    double turn_deg;      /* of this attempt and stage, all pulls */
+    double pull_turn_deg; /* of this pull alone */
+    bool snug_reached;
+    uint32_t pulls; /* with this one */
+} bw_verdict;
+
+/* What to tell the hand while it pulls. */
+typedef enum bw_live_word {
+    BW_LIVE_FREE = 0, /* go on */
+    BW_LIVE_NEAR,     /* slowly now */
+    BW_LIVE_STOP,     /* inside the limits: stop here */
+    BW_LIVE_OVER      /* past the upper limit: this sample crossed it, or an earlier one */
+} bw_live_word;
+
+typedef struct bw_live {
+    bw_live_word word;
+    double torque_Nm;
+    double turn_deg; /* of the stage so far, wind-up taken off as far as it is known */
+    bool has_turn;
+} bw_live;
+
+/* A judge at work on one pull.  Caller's storage; the members are the judge's own. */
+typedef struct bw_judge {
+    bw_stage stage;
+    bw_standing standing;
+    double windup_deg_per_Nm;
+    double threshold_Nm;
+    bw_sample last[2]; /* the two samples before the newest */
+    size_t samples;
+    double peak_Nm;          /* spikes left out */
+    double stroke_start_deg; /* angle where the torque rose through the mark of this stroke */
+    double mark_Nm;          /* the torque at which this stroke's turn begins and ends */
+    double turn_deg;         /* finished strokes of this pull */
+    bool loaded;             /* above the mark now */
+    bool snug_reached;
+    bool has_angle; /* every sample so far had one */
+    bool over;
+    uint32_t reasons; /* found on the way: spike, gap */
+} bw_judge;
+
+/* The torque below which the wrench is at rest for this stage: pulls begin and end there. */
+double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing);
+
+/* Begins a pull.  windup_deg_per_Nm >= 0 (0: not known) serves the live help only. */
+void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
+                    double windup_deg_per_Nm);
+
+/* Takes one sample; never fails: a sample that is not finite or goes back in time is left out and
+ * counted as a gap. */
+bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample);
+
+/* The verdict over everything so far.  complete: the pull was seen from rest to rest; where it was
+ * not (unplugged, cut), the verdict is never a pass. */
+bw_verdict bw_judge_end(const bw_judge *judge, bool complete);
+
+/* The verdict on a bare result: a peak (and a turn where has_turn), no trace. */
+bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
+                           bool has_turn, double turn_deg);
+
+/* Words.  Static; NULL outside of the table. */
+const char *bw_outcome_word(bw_outcome outcome);
+const char *bw_reason_word(size_t index); /* by bit number, NULL behind the last */
+/* What the reason means, in a sentence for the bench. */
+const char *bw_reason_says(size_t index);
+/* The reasons' words, parted by a space, into out. */
+const char *bw_reasons_text(uint32_t reasons, char *out, size_t size);
+
+#endif

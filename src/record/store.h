@@ -1,0 +1,67 @@
+/* store.h - the record file: SQLite as commands.md promises it, one writer, flushed before return.
+ *
+ * Room: record; the one user of SQLite.
+ * WAL, synchronous=FULL, one connection, read back at every open.  A failed write or flush is the
+ * end of trust (architecture rule 7): the store then refuses everything but bw_store_close. */
+#ifndef BW_RECORD_STORE_H
+#define BW_RECORD_STORE_H
+
+#include "base/arena.h"
+#include "base/status.h"
+#include "record/entry.h"
+#include "record/key.h"
+#include "record/tree.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct bw_store bw_store;
+
+typedef enum bw_store_mode {
+    BW_STORE_READ = 0, /* read-only, one consistent size from open to close; never makes a file */
+    BW_STORE_WRITE     /* the one writer; makes the file where there is none */
+} bw_store_mode;
+
+/* Opens home/record.db.
+ *
+ * WRITE takes the lock file home/lock: BW_E_BUSY with who holds it (process id) where another
+ * writer has it.  BW_E_ABSENT no record (READ); BW_E_DATA a foreign, newer or damaged file, which
+ * is left untouched; BW_E_IO no permission, disk. */
+BW_MUST_USE bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out,
+                                    bw_err *err);
+void bw_store_close(bw_store *store);
+
+/* Bytes named by their SHA-256, for the table trace. */
+typedef struct bw_blob {
+    const void *data;
+    size_t len;
+} bw_blob;
+
+/* Writes entries and blobs in one transaction and flushes.  Sets entry[i].number.  On failure
+ * nothing of it is in the record, and the store is dead.
+ * BW_E_ARG an entry against the registry (nothing was written, the store lives on). */
+BW_MUST_USE bw_status bw_store_append(bw_store *store, bw_entry *entry, size_t n,
+                                      const bw_blob *blob, size_t blob_n, bw_err *err);
+
+/* Signs and writes a checkpoint over everything so far (none where the newest covers it). */
+BW_MUST_USE bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw_err *err);
+
+uint64_t bw_store_size(const bw_store *store);
+
+/* The newest checkpoint note, in the arena; NULL where there is none. */
+BW_MUST_USE bw_status bw_store_newest_checkpoint(bw_store *store, bw_arena *arena,
+                                                 const char **note, bw_err *err);
+
+/* Calls take for each entry in order (of one build, or of all where build is NULL); stops early
+ * where take returns false.  The entry and json are valid during the call only. An entry that
+ * cannot be decoded comes as kind UNKNOWN with an empty kind_name. */
+typedef bool bw_take_entry(void *ctx, const bw_entry *entry, const char *json, size_t len);
+BW_MUST_USE bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
+                                    void *ctx, bw_err *err);
+
+/* The bytes of a trace by its hex hash, in the arena.  BW_E_ABSENT where there is none. */
+BW_MUST_USE bw_status bw_store_blob(bw_store *store, const char *hex, bw_arena *arena,
+                                    const void **data, size_t *len, bw_err *err);
+
+#endif

@@ -1,0 +1,158 @@
+/* plan.h - what a sequence yields: plain data that checker, session, faces and audit share.
+ *
+ * Room: sequence.  A plan lives in one arena, is read-only once made, and holds no Lua.  All
+ * indexes are valid, all texts well-formed and printable, all numbers finite: the reader
+ * (sequence/reader.c) lets nothing else through.
+ *
+ * Numbers that people see (step, fastener, stage) are counted from 1; indexes in C from 0. */
+#ifndef BW_SEQUENCE_PLAN_H
+#define BW_SEQUENCE_PLAN_H
+
+#include "base/arena.h"
+#include "base/status.h"
+#include "trade/formula.h"
+#include "trade/order.h"
+#include "trade/stage.h"
+#include "trade/units.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum {
+    BW_PLAN_STEPS_MAX = 1024,
+    BW_PLAN_GROUPS_MAX = 128,
+    BW_PLAN_STAGES_MAX = 32,
+    BW_PLAN_READINGS_MAX = 256, /* in one step */
+    BW_PLAN_DERIVED_MAX = 64,   /* in one step */
+    BW_PLAN_ID_MAX = 48,        /* bytes of an id or a label */
+    BW_PLAN_TEXT_MAX = 600      /* bytes of a sentence */
+};
+
+/* Where something was written, for messages.  file NULL: not known. */
+typedef struct bw_where {
+    const char *file;
+    int line;
+} bw_where;
+
+/* One place of a group: a bolt, nut or stud. */
+typedef struct bw_place {
+    const char *label; /* unique in its group: "3 left" */
+    bw_point point;    /* valid where the group has positions */
+} bw_place;
+
+/* Fasteners tightened together. */
+typedef struct bw_group {
+    const char *name; /* id: "main" */
+    const char *say;  /* "main cap bolts" */
+    bw_where where;
+    double thread_d_mm;         /* 0: not given */
+    double thread_pitch_mm;     /* 0: not given */
+    const char *property_class; /* NULL: not given */
+    const char *lubricant;      /* on thread and under head, in words; never NULL */
+    const char *washers;        /* NULL: nothing said */
+    bool new_each_time;         /* fasteners are used once */
+    bool has_points;
+    size_t place_n;
+    const bw_place *place; /* [place_n]; place number = index + 1 */
+    bw_order_kind order_kind;
+    const size_t *order; /* [place_n], a permutation of the indexes */
+} bw_group;
+
+/* One stage of a tightening step, with the figures as the workshop manual writes them. */
+typedef struct bw_plan_stage {
+    bw_stage stage;             /* in base units, for the judge */
+    bw_quantity target;         /* as written: torque, or the angle of an angle stage */
+    bw_quantity low, high;      /* limits as written, or in target's unit where given in per cent */
+    bw_quantity snug;           /* TORQUE_ANGLE, as written; else zero */
+    bool has_floor;             /* angle kinds: a torque that the end must reach */
+    bool has_ceiling;           /* angle kinds: a torque that it must not pass */
+    bw_quantity floor, ceiling; /* as written where has_ */
+    bw_where where;
+} bw_plan_stage;
+
+/* Readings of one thing, taken at one or more points. */
+typedef struct bw_reading_set {
+    const char *id;     /* unique in its step */
+    const char *say;    /* "journal diameter" */
+    bw_unit unit;       /* the unit of the moment: what a bare number means */
+    int decimals;       /* what the gauge shows in that unit */
+    double least, most; /* plausible, in the base unit */
+    size_t at_n;
+    const char *const *at; /* [at_n] "front", "rear" */
+    bw_where where;
+} bw_reading_set;
+
+/* A value computed from readings, with limits. */
+typedef struct bw_derived {
+    const char *id;  /* unique in its step */
+    const char *say; /* "oil clearance" */
+    const bw_formula *formula;
+    size_t of_n;
+    const size_t *of; /* [of_n] indexes into the step's reading sets */
+    bw_unit unit;     /* shown in */
+    int decimals;
+    double low, high; /* base unit, inclusive; -INFINITY or INFINITY: none */
+    bw_where where;
+} bw_derived;
+
+typedef enum bw_step_kind {
+    BW_STEP_CAUTION = 0, /* must be read and acknowledged */
+    BW_STEP_CONFIRM,     /* done, as said */
+    BW_STEP_MEASURE,
+    BW_STEP_TIGHTEN,
+    BW_STEP_NOTE, /* the builder writes something down: a number stamped on the block */
+    BW_STEP_KIND_COUNT
+} bw_step_kind;
+
+typedef struct bw_step {
+    bw_step_kind kind;
+    const char *id;     /* unique in the plan */
+    const char *say;    /* what to do */
+    const char *why;    /* reason, NULL where none is given */
+    const char *buries; /* what can no longer be reached after this step; NULL: nothing */
+    bw_where where;
+    size_t after_n;
+    const size_t *after; /* [after_n] indexes of steps that must be done before */
+    /* MEASURE */
+    const char *gauge; /* NULL: any */
+    size_t set_n;
+    const bw_reading_set *set;
+    size_t derived_n;
+    const bw_derived *derived;
+    /* TIGHTEN */
+    size_t group; /* index of the group */
+    size_t stage_n;
+    const bw_plan_stage *stage;
+} bw_step;
+
+typedef struct bw_plan {
+    const char *title; /* "Curlew 4 short block" */
+    const char *engine;
+    const char *edition;
+    const char *document; /* the manual that the figures are from */
+    const char *revision;
+    bool invented;       /* figures are invented: said on every screen and sheet */
+    bw_unit torque_unit; /* what the workshop manual uses */
+    size_t group_n;
+    const bw_group *group;
+    size_t step_n;
+    const bw_step *step; /* in the order in which they were written */
+} bw_plan;
+
+/* "caution", "confirm", "measure", "tighten", "note".  Static; NULL outside of the enum. */
+const char *bw_step_word(bw_step_kind kind);
+
+/* Index of a step by id; false where there is none. */
+bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index);
+
+/* Index of a group by name; false where there is none. */
+bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);
+
+/* Index of a place by label, or by place number ("3" is place number 3 unless a label says so);
+ * false where there is none. */
+bool bw_group_find_place(const bw_group *group, const char *label, size_t *index);
+
+/* The unit to show beside a torque unit: lbf.ft beside N.m, N.m beside any other. */
+bw_unit bw_other_torque_unit(bw_unit unit);
+
+#endif
