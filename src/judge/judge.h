@@ -87,6 +87,7 @@ typedef struct bw_judge {
     size_t samples;
     double peak_Nm;          /* spikes left out */
     double stroke_start_deg; /* angle where the torque rose through the mark of this stroke */
+    double stroke_end_deg;   /* angle where it last fell through it */
     double mark_Nm;          /* the torque at which this stroke's turn begins and ends */
     double turn_deg;         /* finished strokes of this pull */
     bool loaded;             /* above the mark now */
@@ -94,6 +95,7 @@ typedef struct bw_judge {
     bool has_angle; /* every sample so far had one */
     bool over;
     uint32_t reasons; /* found on the way: spike, gap */
+    bw_live live;     /* what was said last */
 } bw_judge;
 
 /* The torque below which the wrench is at rest for this stage: pulls begin and end there. */
