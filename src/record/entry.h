@@ -76,7 +76,9 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(OF, "of", WHOLE, "number of the entry that this one is about")                               \
     M(OUTCOME, "outcome", TEXT, "complete, paused or rejected")                                    \
     M(BY_S, "by_s", NUMBER, "seconds")                                                             \
-    M(SHA256, "sha256", TEXT, "SHA-256 of a document, hex")
+    M(SHA256, "sha256", TEXT, "SHA-256 of a document, hex")                                        \
+    M(MORE, "more", FLAG, "another pull can mend it: nothing to decide")                           \
+    M(SNUG, "snug_reached", FLAG, "the snug torque, where the angle begins, was reached")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -116,9 +118,9 @@ typedef enum bw_member {
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_TURN_DEG)) \
     K(VERDICT, "verdict", "what the pulls of this fastener and stage amount to",                   \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_OF,        \
-       BW_M_VERDICT, BW_M_REASONS, BW_M_PEAK_NM, BW_M_PULLS, BW_M_LUBRICANT, BW_M_TOOL,            \
-       BW_M_RULE),                                                                                 \
-      (BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG))                    \
+       BW_M_VERDICT, BW_M_REASONS, BW_M_PEAK_NM, BW_M_PULLS, BW_M_LUBRICANT, BW_M_TOOL, BW_M_RULE, \
+       BW_M_MORE),                                                                                 \
+      (BW_M_SNUG, BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG))         \
     K(DECISION, "decision", "what was decided on a verdict that is not a pass",                    \
       (BW_M_STEP, BW_M_OF, BW_M_DECISION),                                                         \
       (BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_DERIVED, BW_M_REASON, \
