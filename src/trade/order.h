@@ -16,7 +16,8 @@ typedef enum bw_order_kind {
     BW_ORDER_LISTED = 0, /* as the places are listed */
     BW_ORDER_SPIRAL,     /* from the middle outward; opposite places follow each other */
     BW_ORDER_CROSSWISE,  /* on a circle: each next place as far from the last ones as can be */
-    BW_ORDER_ROWS,       /* along each row, rows from the first */
+    BW_ORDER_ROWS,       /* along each row from left to right, rows as first listed */
+    BW_ORDER_RINGS,      /* circle by circle from the middle outward, crosswise on each */
     BW_ORDER_KIND_COUNT
 } bw_order_kind;
 
@@ -25,7 +26,8 @@ typedef struct bw_point {
     double x_mm, y_mm;
 } bw_point;
 
-/* The word used in sequences: "listed", "spiral", "crosswise", "rows".  Static; NULL outside. */
+/* The word used in sequences: "listed", "spiral", "crosswise", "rows", "rings".  Static; NULL
+ * outside. */
 const char *bw_order_word(bw_order_kind kind);
 
 /* Works out the order of n places.

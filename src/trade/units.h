@@ -57,6 +57,7 @@ typedef enum bw_unit {
     BW_UNIT_KG,
     BW_UNIT_G,
     BW_UNIT_LB,
+    BW_UNIT_MM3,
     BW_UNIT_CM3,
     BW_UNIT_IN3,
     BW_UNIT_S,
@@ -106,13 +107,19 @@ double bw_from_base(double base_value, bw_unit unit);
 BW_MUST_USE bw_status bw_quantity_to(bw_quantity q, bw_unit unit, bw_quantity *out, bw_err *err);
 
 /* Reads a quantity as people write it: `60 Nm`, `28 ft-lb`, `0,063 mm`, `.0025 in`, `2.5 thou`,
- * `3 1/2 turns`, `90°`.  A bare number takes fallback (BW_UNIT_COUNT: a bare number is refused).
+ * `3 1/2 turns`, `90°`.  A bare number takes fallback (BW_UNIT_COUNT: a bare number is refused,
+ * unless want is BW_DIM_NUMBER).
  * Anything ambiguous is refused with what would be accepted.  want (BW_DIM_COUNT: any) is the
  * dimension asked for.
  *
  * Returns BW_OK; BW_E_DATA with one line; out untouched then. */
 BW_MUST_USE bw_status bw_quantity_parse(const char *text, size_t len, bw_dimension want,
                                         bw_unit fallback, bw_quantity *out, bw_err *err);
+
+/* The fewest decimals, `decimals` or more and at most 12, with which value is seen on the same side
+ * of both limits as it is (limits inclusive, -INFINITY or INFINITY: none; all in one unit): 0.1004
+ * beside the limit 0.100 is shown with four digits, so that display turns no fail into a pass. */
+int bw_decimals_beside_limits(double value, double low, double high, int decimals);
 
 /* "60.0 N·m": value with its decimals (-1: up to six significant digits), a space, the symbol
  * (no space before °).  Returns out. */
