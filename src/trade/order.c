@@ -74,12 +74,12 @@ static bw_point box_middle(const bw_point *point, size_t n) {
 
 /* The innermost circle with places left on it: everything nearer than *outer_mm. */
 static bool next_ring(const field *f, double *outer_mm) {
-    double inner = HUGE_VAL;
+    double inner = (double)INFINITY;
     for (size_t i = 0; i < f->n; i++) {
         inner = !f->taken[i] && f->distance_mm[i] < inner ? f->distance_mm[i] : inner;
     }
     *outer_mm = inner + same_mm;
-    return inner < HUGE_VAL;
+    return inner < (double)INFINITY;
 }
 
 static bool in_ring(const field *f, size_t i, double outer_mm) {
@@ -98,7 +98,7 @@ static size_t first_in_ring(const field *f, double outer_mm) {
 /* The place left in the ring that is nearest to opposite `last`; n where there is none. */
 static size_t opposite_in_ring(const field *f, size_t last, double outer_mm) {
     size_t best = f->n;
-    double best_rad = HUGE_VAL;
+    double best_rad = (double)INFINITY;
     for (size_t i = 0; i < f->n; i++) {
         double off = apart_rad(f->angle_rad[i], f->angle_rad[last] + pi);
         if (in_ring(f, i, outer_mm) && off < best_rad - same_rad) {
@@ -132,7 +132,7 @@ static void spiral(field *f, size_t *out) {
 
 /* The smallest angle between place i and those of out[from..to). */
 static double nearest_rad(const field *f, size_t i, const size_t *out, size_t from, size_t to) {
-    double nearest = HUGE_VAL;
+    double nearest = (double)INFINITY;
     for (size_t k = from; k < to; k++) {
         nearest = fmin(nearest, apart_rad(f->angle_rad[i], f->angle_rad[out[k]]));
     }
@@ -241,7 +241,7 @@ static bw_status crosswise(field *f, const bw_point *point, size_t n, size_t *ou
         return bw_fail(err, BW_E_DATA,
                        "crosswise needs places on one circle: use spiral, rows or listed here");
     }
-    (void)cross_ring(f, HUGE_VAL, out, 0);
+    (void)cross_ring(f, (double)INFINITY, out, 0);
     return BW_OK;
 }
 
@@ -258,7 +258,7 @@ static bool joins_row(const field *f, const bool *row, size_t i) {
 /* Marks the row of the first place left: what is in line with it, or with one that is. */
 static void mark_row(const field *f, bool *row) {
     memset(row, 0, BW_ORDER_MAX * sizeof *row);
-    row[first_in_ring(f, HUGE_VAL)] = true;
+    row[first_in_ring(f, (double)INFINITY)] = true;
     for (bool grown = true; grown;) {
         grown = false;
         for (size_t i = 0; i < f->n; i++) {

@@ -11,7 +11,7 @@ static void expect(const char *name, const double *a, size_t a_n, const double *
     const bw_formula *f = bw_formula_find(name);
     assert_non_null(f);
     const bw_series in[] = {{a, a_n}, {b, b_n}};
-    double got = NAN;
+    double got = (double)NAN;
     bw_err err = {BW_OK, ""};
     if (bw_formula_eval(f, in, b == NULL ? 1 : 2, &got, &err) != BW_OK || got != wanted) {
         fail_msg("%s: %.17g, not %.17g %s", name, got, wanted, err.text);
@@ -51,7 +51,7 @@ static void refuse(const char *name, const double *a, size_t a_n, const double *
 static void test_refusals(void **state) {
     (void)state;
     const double good[] = {55, 55.01};
-    const double nan_inside[] = {55, NAN};
+    const double nan_inside[] = {55, (double)NAN};
     const double zero[] = {55, 0};
     refuse("clearance_least", good, 2, NULL, 0, BW_E_ARG, "takes 2 sets of readings (bore");
     refuse("mean", good, 2, good, 2, BW_E_ARG, "takes 1 sets");

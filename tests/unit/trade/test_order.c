@@ -108,10 +108,10 @@ static void test_properties_on_random_fields(void **state) {
     uint32_t x = 2463534242u;
     for (int round = 0; round < 300; round++) {
         size_t n = round == 0 ? BW_ORDER_MAX : 1 + next_random(&x) % 40;
-        double least_x = HUGE_VAL;
-        double most_x = -HUGE_VAL;
-        double least_y = HUGE_VAL;
-        double most_y = -HUGE_VAL;
+        double least_x = (double)INFINITY;
+        double most_x = -(double)INFINITY;
+        double least_y = (double)INFINITY;
+        double most_y = -(double)INFINITY;
         for (size_t i = 0; i < n; i++) {
             /* Whole millimetres on a 40 wide field, apart by their number. */
             double px = (double)(next_random(&x) % 40) + (double)(i / 40) * 40;
@@ -170,8 +170,8 @@ static void refuse(bw_order_kind kind, const bw_point *p, size_t n, bw_status co
 static void test_refusals(void **state) {
     (void)state;
     static const bw_point twice[] = {{1, 2}, {3, 4}, {1, 2}};
-    static const bw_point endless[] = {{1, 2}, {HUGE_VAL, 4}};
-    static const bw_point endless_y[] = {{1, NAN}};
+    static const bw_point endless[] = {{1, 2}, {(double)INFINITY, 4}};
+    static const bw_point endless_y[] = {{1, (double)NAN}};
     static const bw_point line[] = {{0, 0}, {10, 10}, {20, 20}};
     static const bw_point square_and_middle[] = {{0, 0}, {10, 0}, {10, 10}, {0, 10}, {5, 5}};
     refuse(BW_ORDER_SPIRAL, NULL, 3, BW_E_ARG, "spiral needs positions");

@@ -84,12 +84,13 @@ static void test_text_as_it_is(void **state) {
     assert_int_equal(bw_trace_write(samples, 2, text, 10, &len, &err), BW_E_LIMIT);
     assert_int_equal(bw_trace_write(samples, BW_TRACE_SAMPLES_MAX + 1, text, 200, &len, &err),
                      BW_E_LIMIT);
-    static const bw_sample bad[][1] = {
-        {{NAN, 1, 1, true}}, {{1, HUGE_VAL, 1, true}}, {{1, 1, -HUGE_VAL, true}}};
+    static const bw_sample bad[][1] = {{{(double)NAN, 1, 1, true}},
+                                       {{1, (double)INFINITY, 1, true}},
+                                       {{1, 1, -(double)INFINITY, true}}};
     for (size_t i = 0; i < 3; i++) {
         assert_int_equal(bw_trace_write(bad[i], 1, text, sizeof text, &len, &err), BW_E_ARG);
     }
-    static const bw_sample unused[] = {{1, 1, NAN, false}};
+    static const bw_sample unused[] = {{1, 1, (double)NAN, false}};
     assert_int_equal(bw_trace_write(unused, 1, text, sizeof text, &len, &err), BW_OK);
 }
 

@@ -61,7 +61,7 @@ static void test_reads_what_people_write(void **state) {
         {"54,9671 mm", BW_DIM_LENGTH, BW_UNIT_COUNT, 54.9671, BW_UNIT_MM, 4},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        bw_quantity q = {NAN, BW_UNIT_COUNT, -9};
+        bw_quantity q = {(double)NAN, BW_UNIT_COUNT, -9};
         bw_err err = {BW_OK, ""};
         bw_status s = parse(rows[i].text, rows[i].want, rows[i].fallback, &q, &err);
         if (s != BW_OK || q.value != rows[i].value || q.unit != rows[i].unit ||
@@ -262,7 +262,7 @@ static void test_display_hides_no_fail(void **state) {
     assert_int_equal(bw_decimals_beside_limits(0.1006, 0, 0.1, 3), 3);
     assert_int_equal(bw_decimals_beside_limits(0.09996, 0, 0.1, 3), 3);
     assert_int_equal(bw_decimals_beside_limits(0.1 + 1e-13, 0, 0.1, 3), 12);
-    assert_int_equal(bw_decimals_beside_limits(5, -HUGE_VAL, HUGE_VAL, 0), 0);
+    assert_int_equal(bw_decimals_beside_limits(5, -(double)INFINITY, (double)INFINITY, 0), 0);
     /* The other way: a pass is not shown as a fail either. */
     assert_int_equal(bw_decimals_beside_limits(0.0504, 0, 0.0504, 2), 2);
     assert_int_equal(bw_decimals_beside_limits(0.0464, 0, 0.0464, 2), 3);
