@@ -227,7 +227,7 @@ class BuiltTree(Tree):
 
     def build(self, name, text):
         self.plant(name, text)
-        command = f"gcc -fPIC -c {self.root / name} -o {self.root / 'a.o'}"
+        command = f"gcc -O2 -fPIC -c {self.root / name} -o {self.root / 'a.o'}"
         subprocess.run(command.split(), check=True)
         self.plant("compile_commands.json", json.dumps(
             [{"file": str(self.root.resolve() / name), "directory": str(self.root),
@@ -281,6 +281,11 @@ class Lint(BuiltTree):
         self.build("src/base/a.c", "int f(int x);\n\nint f(int x) {\n    int *p = 0;\n"
                                    "    if (x > 3) {\n        return *p;\n    }\n    return 0;\n}\n")
         self.assertEqual(self.found(lint.check, "clang-tidy", self.root), ["src/base/a.c:6"])
+
+    def test_gcc_analyzer(self):
+        self.build("src/base/a.c", "#include <stdlib.h>\nvoid f(void *p);\n"
+                                   "void f(void *p) {\n    free(p);\n    free(p);\n}\n")
+        self.assertEqual(self.found(lint.check, "gcc", self.root), ["src/base/a.c:5"])
 
 
 if __name__ == "__main__":
