@@ -4,7 +4,6 @@
 #include "base/text.h"
 
 #include <stdbool.h>
-#include <stdio.h>
 #include <string.h>
 #include <time.h>
 
@@ -64,6 +63,14 @@ const char *bw_time_text(int64_t wall_ms, char *out) {
     return out;
 }
 
+static int digits(const char *text, int n) {
+    int value = 0;
+    for (int i = 0; i < n; i++) {
+        value = value * 10 + (text[i] - '0');
+    }
+    return value;
+}
+
 bw_status bw_time_parse(const char *text, int64_t *wall_ms, bw_err *err) {
     static const char shape[] = "dddd-dd-ddTdd:dd:dd.dddZ";
     bool shaped = strlen(text) == sizeof shape - 1;
@@ -71,18 +78,17 @@ bw_status bw_time_parse(const char *text, int64_t *wall_ms, bw_err *err) {
         bool digit = text[i] >= '0' && text[i] <= '9';
         shaped = shape[i] == 'd' ? digit : text[i] == shape[i];
     }
-    int year = 0;
-    int month = 0;
-    int day = 0;
-    int hour = 0;
-    int minute = 0;
-    int second = 0;
-    int ms = 0;
-    if (shaped) {
-        shaped = sscanf(text, "%4d-%2d-%2dT%2d:%2d:%2d.%3dZ", &year, &month, &day, &hour, &minute,
-                        &second, &ms) == 7;
+    if (!shaped) {
+        return bw_fail(err, BW_E_DATA, "a time such as 2026-11-25T09:45:48.120Z is needed");
     }
-    if (!shaped || month < 1 || month > 12 || day < 1 || hour > 23 || minute > 59 || second > 59) {
+    int year = digits(text, 4);
+    int month = digits(text + 5, 2);
+    int day = digits(text + 8, 2);
+    int hour = digits(text + 11, 2);
+    int minute = digits(text + 14, 2);
+    int second = digits(text + 17, 2);
+    int ms = digits(text + 20, 3);
+    if (month < 1 || month > 12 || day < 1 || hour > 23 || minute > 59 || second > 59) {
         return bw_fail(err, BW_E_DATA, "a time such as 2026-11-25T09:45:48.120Z is needed");
     }
     int64_t days = days_from_date(year, month, day);

@@ -24,7 +24,7 @@ bw_text bw_text_on(char *data, size_t size);
 void bw_text_add(bw_text *text, const char *format, ...) BW_PRINTF(2, 3);
 void bw_text_add_v(bw_text *text, const char *format, va_list args) BW_PRINTF(2, 0);
 
-/* Copies src (NUL-ended, may be NULL: then empty) into dst of size bytes, cut at a whole
+/* Copies src (NUL-ended, may be NULL: then empty) into dst of size >= 1 bytes, cut at a whole
  * character.  Returns false where it was cut. */
 bool bw_text_copy(char *dst, size_t size, const char *src);
 

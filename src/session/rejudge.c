@@ -1,0 +1,260 @@
+/* rejudge.c - see rejudge.h. */
+#include "session/rejudge.h"
+
+#include "base/text.h"
+#include "judge/judge.h"
+#include "sequence/sequence.h"
+#include "session/session_int.h"
+#include "trade/trace.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { SOURCES_MAX = 64, FINDING_MAX = 400 };
+
+/* One build on its way through the audit. */
+typedef struct build {
+    struct build *next;
+    bw_arena *arena;
+    char *id;
+    bw_source source[SOURCES_MAX];
+    size_t source_n;
+    bool tried;              /* the sequence was loaded, or could not be */
+    bw_session *session;     /* NULL until then, or where it could not be */
+    char trace[BW_HASH_HEX]; /* of the newest pull */
+    uint64_t pull_entry;
+    bool complete;
+    int64_t samples;
+    double peak_Nm;
+    bool has_turn;
+    double turn_deg;
+} build;
+
+struct bw_rejudger {
+    build *head;
+};
+
+bw_rejudger *bw_rejudger_new(void) {
+    return calloc(1, sizeof(bw_rejudger));
+}
+
+void bw_rejudger_free(bw_rejudger *rejudger) {
+    for (build *b = rejudger != NULL ? rejudger->head : NULL; b != NULL;) {
+        build *next = b->next;
+        bw_arena_free(b->arena);
+        free(b);
+        b = next;
+    }
+    free(rejudger);
+}
+
+static build *find_build(bw_rejudger *r, const char *id) {
+    for (build *b = r->head; b != NULL; b = b->next) {
+        if (strcmp(b->id, id) == 0) {
+            return b;
+        }
+    }
+    build *b = calloc(1, sizeof *b);
+    bw_arena *arena = bw_arena_new(0);
+    char *copy = arena != NULL ? bw_arena_text(arena, id) : NULL;
+    if (b == NULL || copy == NULL) {
+        bw_arena_free(arena);
+        free(b);
+        return NULL;
+    }
+    b->arena = arena;
+    b->id = copy;
+    b->next = r->head;
+    r->head = b;
+    return b;
+}
+
+static const char *finding(bw_arena *arena, const char *format, ...) BW_PRINTF(2, 3);
+
+static const char *finding(bw_arena *arena, const char *format, ...) {
+    char line[FINDING_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    va_list args;
+    va_start(args, format);
+    bw_text_add_v(&text, format, args);
+    va_end(args);
+    return bw_arena_text(arena, line);
+}
+
+static const char *keep_source(build *b, const bw_entry *e, bw_arena *arena) {
+    if (b->source_n == SOURCES_MAX) {
+        return finding(arena, "more than %d texts of sequences", SOURCES_MAX);
+    }
+    bw_source *source = &b->source[b->source_n++];
+    source->name = bw_arena_text(b->arena, bw_entry_text(e, BW_M_FILE, "sequence"));
+    source->text = bw_arena_text(b->arena, bw_entry_text(e, BW_M_TEXT, ""));
+    source->len = source->text != NULL ? strlen(source->text) : 0;
+    return NULL;
+}
+
+static const char *load(build *b, const bw_entry *e, bw_arena *arena) {
+    bw_loaded loaded = {0};
+    bw_err err = {0};
+    bw_session_identity identity = {.build = b->id, .bench = e->bench, .rehearsal = e->rehearsal};
+    b->tried = true;
+    if (bw_sequence_load_sources(b->source, b->source_n, b->arena, &loaded, &err) != BW_OK) {
+        return finding(arena, "the recorded sequence can't be loaded: %s", err.text);
+    }
+    if (loaded.plan == NULL) {
+        return finding(arena, "the recorded sequence has mistakes: line %d: %s",
+                       loaded.mistake[0].where.line, loaded.mistake[0].text);
+    }
+    b->session = bw_session_new(loaded.plan, &identity, b->arena);
+    return b->session == NULL ? finding(arena, "no memory to judge again") : NULL;
+}
+
+static void keep_pull(build *b, const bw_entry *e) {
+    (void)bw_text_copy(b->trace, sizeof b->trace, bw_entry_text(e, BW_M_TRACE, ""));
+    b->pull_entry = e->number;
+    b->complete = bw_entry_flag(e, BW_M_COMPLETE, false);
+    b->samples = bw_entry_whole(e, BW_M_SAMPLES, 0);
+    b->peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0);
+    b->has_turn = e->value[BW_M_TURN_DEG].type == BW_VALUE_NUMBER;
+    b->turn_deg = bw_entry_number(e, BW_M_TURN_DEG, 0);
+}
+
+static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_arena *arena,
+                             bw_verdict *out, bw_err *err) {
+    const bw_session *s = b->session;
+    const bw_stage *stage = &s->plan->step[spot->step].stage[spot->stage].stage;
+    const bw_standing *standing = &s->step[spot->step].fastener[spot->place].standing;
+    const void *data = NULL;
+    size_t len = 0;
+    const bw_sample *sample = NULL;
+    size_t n = 0;
+    if (b->samples == 0) {
+        *out = bw_judge_result(stage, standing, b->peak_Nm, b->has_turn, b->turn_deg);
+        return BW_OK;
+    }
+    bw_status status = bw_store_blob(store, b->trace, arena, &data, &len, err);
+    if (status == BW_OK) {
+        status = bw_trace_read(data, len, arena, &sample, &n, err);
+    }
+    if (status != BW_OK) {
+        return status;
+    }
+    bw_judge judge;
+    bw_judge_begin(&judge, stage, standing, 0.0);
+    for (size_t i = 0; i < n; i++) {
+        (void)bw_judge_sample(&judge, &sample[i]);
+    }
+    *out = bw_judge_end(&judge, b->complete);
+    return BW_OK;
+}
+
+static bool same_bits(double a, double b) {
+    return memcmp(&a, &b, sizeof a) == 0;
+}
+
+static const char *compare(const bw_entry *e, const bw_verdict *v, bw_arena *arena) {
+    char words[FINDING_MAX];
+    const char *outcome = bw_entry_text(e, BW_M_VERDICT, "");
+    const char *reasons = bw_entry_text(e, BW_M_REASONS, "");
+    bool turn = e->value[BW_M_FINAL_DEG].type == BW_VALUE_NUMBER;
+    (void)bw_reasons_text(v->reasons, words, sizeof words);
+    if (strcmp(outcome, bw_outcome_word(v->outcome)) != 0 || strcmp(reasons, words) != 0) {
+        return finding(arena, "the trace gives %s (%s), the record says %s (%s)",
+                       bw_outcome_word(v->outcome), words, outcome, reasons);
+    }
+    if (!same_bits(bw_entry_number(e, BW_M_PEAK_NM, 0), v->peak_Nm)) {
+        return finding(arena, "the trace gives a peak of %.6f N.m, the record says %.6f",
+                       v->peak_Nm, bw_entry_number(e, BW_M_PEAK_NM, 0));
+    }
+    if (turn != v->has_turn ||
+        (turn && !same_bits(bw_entry_number(e, BW_M_FINAL_DEG, 0), v->turn_deg))) {
+        return finding(arena, "the trace gives a turn of %.6f degrees, the record says %.6f",
+                       v->turn_deg, bw_entry_number(e, BW_M_FINAL_DEG, 0));
+    }
+    if (bw_entry_flag(e, BW_M_MORE, false) != v->more) {
+        return finding(arena, "the trace and the record differ on whether to pull again");
+    }
+    return NULL;
+}
+
+static const char *rejudge_verdict(build *b, bw_store *store, const bw_entry *e, bw_arena *arena) {
+    bw_spot spot = {0};
+    bw_verdict verdict = {0};
+    bw_err err = {0};
+    if (!bw_session_entry_spot(b->session, e, &spot)) {
+        return finding(arena, "the verdict names a fastener that the recorded sequence has not");
+    }
+    if ((uint64_t)bw_entry_whole(e, BW_M_OF, 0) != b->pull_entry) {
+        return finding(arena, "the verdict is not about the pull before it");
+    }
+    if (judge_again(b, store, &spot, arena, &verdict, &err) != BW_OK) {
+        return finding(arena, "can't be judged again: %s", err.text);
+    }
+    return compare(e, &verdict, arena);
+}
+
+static const char *rejudge_derived(build *b, const bw_entry *e, bw_arena *arena) {
+    size_t step = 0;
+    size_t derived = 0;
+    double value = 0;
+    bw_err err = {0};
+    if (!bw_session_entry_derived(b->session, e, &step, &derived)) {
+        return finding(arena, "the value is not one of the recorded sequence");
+    }
+    const bw_derived *d = &b->session->plan->step[step].derived[derived];
+    if (bw_session_value(b->session, step, derived, SIZE_MAX, 0, &value, &err) != BW_OK) {
+        return finding(arena, "can't be computed again: %s", err.text);
+    }
+    if (!same_bits(bw_from_base(value, d->unit), bw_entry_number(e, BW_M_VALUE, 0))) {
+        return finding(arena, "the readings give %.6f, the record says %.6f",
+                       bw_from_base(value, d->unit), bw_entry_number(e, BW_M_VALUE, 0));
+    }
+    const char *verdict = bw_session_value_verdict(d, value);
+    if (strcmp(verdict, bw_entry_text(e, BW_M_VERDICT, "")) != 0) {
+        return finding(arena, "the readings give %s, the record says %s", verdict,
+                       bw_entry_text(e, BW_M_VERDICT, ""));
+    }
+    return NULL;
+}
+
+static const char *judge_entry(build *b, bw_store *store, const bw_entry *e, bw_arena *arena,
+                               uint64_t *rejudged) {
+    if (e->kind == BW_KIND_VERDICT) {
+        ++*rejudged;
+        return rejudge_verdict(b, store, e, arena);
+    }
+    if (e->kind == BW_KIND_DERIVED) {
+        ++*rejudged;
+        return rejudge_derived(b, e, arena);
+    }
+    if (e->kind == BW_KIND_PULL) {
+        keep_pull(b, e);
+    }
+    return NULL;
+}
+
+const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
+                             uint64_t *rejudged) {
+    bw_rejudger *r = ctx;
+    build *b = find_build(r, entry->build);
+    if (b == NULL) {
+        return finding(arena, "no memory to judge again");
+    }
+    bool text = entry->kind == BW_KIND_SEQUENCE_ADOPTED || entry->kind == BW_KIND_MODULE_ADOPTED;
+    if (text) {
+        return keep_source(b, entry, arena);
+    }
+    const char *found = NULL;
+    if (!b->tried && b->source_n > 0) {
+        found = load(b, entry, arena);
+    }
+    if (b->session == NULL) {
+        return found;
+    }
+    uint64_t misfits = bw_session_misfits(b->session);
+    const char *judged = judge_entry(b, store, entry, arena, rejudged);
+    bw_session_apply(b->session, entry);
+    if (judged == NULL && bw_session_misfits(b->session) != misfits) {
+        judged = finding(arena, "the entry does not fit the recorded sequence");
+    }
+    return found != NULL ? found : judged;
+}

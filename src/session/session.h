@@ -1,0 +1,188 @@
+/* session.h - one build at the bench, as a pure function: plan + entries + event -> actions.
+ *
+ * Room: session.  No I/O, no clock, no allocation after bw_session_new.
+ *
+ * State is a fold of the entries and nothing else: bw_session_apply takes one entry that is in the
+ * record.  bw_session_decide looks at the state and an event, and says which entries are to be
+ * recorded and what is to be said once they are; it changes nothing but the draft of a question
+ * that takes several answers (a second person, a reason), which is not worth a record until it is
+ * whole.  bw_session_prompt says what to ask now.  Resume, re-judging, display and sheet are the
+ * same replay.
+ *
+ * The table of states and events is in session_decide.c; tests walk every cell. */
+#ifndef BW_SESSION_SESSION_H
+#define BW_SESSION_SESSION_H
+
+#include "base/arena.h"
+#include "base/status.h"
+#include "judge/judge.h"
+#include "record/entry.h"
+#include "sequence/plan.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef enum bw_state {
+    BW_STATE_NEW = 0,       /* nothing recorded yet */
+    BW_STATE_CONFIRM,       /* a caution or a confirmation waits for yes */
+    BW_STATE_NOTE,          /* something is to be written down */
+    BW_STATE_READING,       /* a reading of a gauge is wanted */
+    BW_STATE_VALUE,         /* a derived value is outside its limits: decide */
+    BW_STATE_PULL,          /* a pull on one fastener is asked for */
+    BW_STATE_PULLING,       /* that pull has begun */
+    BW_STATE_NO_TOOL,       /* a pull would be asked for, but the wrench is gone */
+    BW_STATE_VERDICT,       /* a verdict that another pull can't mend: decide */
+    BW_STATE_SECOND_PERSON, /* override: who else stands for it */
+    BW_STATE_REASON,        /* override: why */
+    BW_STATE_CLOSE,         /* every step is done: close the build */
+    BW_STATE_CLOSED,
+    BW_STATE_COUNT
+} bw_state;
+
+typedef enum bw_event_kind {
+    BW_EVENT_OPEN = 0,   /* a person opens or continues the build */
+    BW_EVENT_ANSWER,     /* a line of text */
+    BW_EVENT_PULL_BEGUN, /* the wrench took load */
+    BW_EVENT_PULL_ENDED, /* the pull is over, judged and its trace ready */
+    BW_EVENT_TOOL_ON,    /* this wrench is used */
+    BW_EVENT_TOOL_LOST,
+    BW_EVENT_TOOL_BACK,
+    BW_EVENT_CLOCK_STEP, /* the wall clock was set */
+    BW_EVENT_PAUSE,      /* Ctrl-C, end of input, closed terminal */
+    BW_EVENT_COUNT
+} bw_event_kind;
+
+/* Texts are borrowed for the time of the call and of the recording that follows it. */
+typedef struct bw_event {
+    bw_event_kind kind;
+    int64_t now_ms;       /* wall clock */
+    uint64_t next_number; /* the number that the next entry will get in the record */
+    const char *text;     /* ANSWER: the line; OPEN: the person; TOOL_LOST: what happened */
+    const char *program;  /* OPEN: program and version */
+    size_t source_n;      /* OPEN of a new build: the sequence and its modules */
+    const char *const *source_name;
+    const char *const *source_text;
+    const bw_verdict *verdict;            /* PULL_ENDED */
+    bool complete;                        /* PULL_ENDED: seen from rest to rest */
+    size_t samples;                       /* PULL_ENDED */
+    const char *trace_hex;                /* PULL_ENDED: SHA-256 of the samples' text */
+    const char *raw_hex;                  /* PULL_ENDED: SHA-256 of the raw capture */
+    const char *tool;                     /* TOOL_*, PULL_ENDED */
+    const char *port, *driver, *settings; /* TOOL_* */
+    double by_s;                          /* CLOCK_STEP */
+} bw_event;
+
+enum { BW_ACTIONS_ENTRIES_MAX = 80, BW_SAY_MAX = 1200, BW_POOL_BYTES = 16384 };
+
+typedef enum bw_tone { BW_TONE_PLAIN = 0, BW_TONE_GOOD, BW_TONE_BAD } bw_tone;
+
+/* What follows from an event, in this order: record the entries (all or none), apply each, say,
+ * then pause or end.  About 130 kB: kept by the caller from turn to turn. */
+typedef struct bw_actions {
+    size_t entry_n;
+    bw_entry entry[BW_ACTIONS_ENTRIES_MAX];
+    char say[BW_SAY_MAX]; /* sentences for the builder; "" for none */
+    bw_tone tone;
+    bool pause;               /* the build is paused: sign a checkpoint, end the run */
+    bool closed;              /* the build is closed: sign a checkpoint, end the run */
+    char pool[BW_POOL_BYTES]; /* texts of the entries that are not borrowed */
+    size_t pool_used;
+} bw_actions;
+
+typedef struct bw_session bw_session;
+
+/* Who and where, for every entry. Texts are copied into the arena. */
+typedef struct bw_session_identity {
+    const char *build, *bench;
+    bool rehearsal;
+} bw_session_identity;
+
+/* A session with nothing recorded.  Lives in the arena; plan is borrowed for its life. NULL when
+ * memory is out. */
+bw_session *bw_session_new(const bw_plan *plan, const bw_session_identity *identity,
+                           bw_arena *arena);
+
+/* Folds one recorded entry of this build.  Entries of unknown kind change nothing.  Never fails:
+ * an entry that does not fit the plan (a damaged record) is counted and left out. */
+void bw_session_apply(bw_session *session, const bw_entry *entry);
+uint64_t bw_session_misfits(const bw_session *session);
+
+/* Says what follows from an event.  out is overwritten. */
+void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *out);
+
+bw_state bw_session_state(const bw_session *session);
+
+/* What to judge the next pull by; valid in PULL and PULLING (else the last that was asked). */
+const bw_stage *bw_session_stage(const bw_session *session);
+bw_standing bw_session_standing(const bw_session *session);
+
+/* A choice that the builder has. */
+typedef struct bw_option {
+    const char *word; /* what to type */
+    const char *says; /* what it does */
+} bw_option;
+
+/* What one fastener has behind it. */
+typedef struct bw_progress {
+    size_t stages_done; /* in the current attempt */
+    bool overridden;    /* one of them by decision */
+    int attempt;        /* from 1 */
+} bw_progress;
+
+/* What to ask now.  All pointers are borrowed from plan and session. */
+typedef struct bw_prompt {
+    bw_state state;
+    const bw_plan *plan;
+    const char *by;
+    const bw_step *step;        /* NULL in NEW, CLOSE, CLOSED */
+    size_t step_number, step_n; /* number from 1 */
+    size_t steps_done;
+    /* READING, VALUE */
+    const bw_reading_set *set;
+    size_t at; /* index into set->at */
+    size_t reading_number, reading_n;
+    const bw_derived *derived; /* VALUE: which */
+    double derived_value;      /* base unit */
+    /* PULL and what follows from it */
+    const bw_group *group;
+    size_t place;   /* index */
+    size_t turn_of; /* how many fasteners come before it in the order, from 0 */
+    size_t stage_index;
+    const bw_plan_stage *stage;
+    bw_standing standing;
+    const bw_progress *progress; /* [group->place_n] by place index */
+    int attempt;
+    bw_verdict verdict;    /* VERDICT: the one to decide on */
+    const char *tool_text; /* NO_TOOL: what happened */
+    size_t option_n;
+    bw_option option[6]; /* VALUE, VERDICT */
+} bw_prompt;
+
+void bw_session_prompt(const bw_session *session, bw_prompt *out);
+
+/* Figures for the last line of run and rehearse. */
+typedef struct bw_tally {
+    size_t fasteners;    /* pulls that the plan asks for: fastener and stage */
+    size_t accepted;     /* of these, by a verdict */
+    size_t overridden;   /* of these, by a decision */
+    size_t pulls;        /* recorded, asked or not */
+    size_t measurements; /* readings in force */
+    const char *outcome; /* "complete", "paused", "rejected" */
+} bw_tally;
+
+void bw_session_tally(const bw_session *session, bw_tally *out);
+
+/* True where a line is a word that can be typed at any prompt (pause, note ..., wrong ...), not the
+ * answer to the prompt. */
+bool bw_session_is_word(const char *line);
+
+/* True where the state waits for a line of text; false where the wrench answers, or nobody. */
+bool bw_state_wants_line(bw_state state);
+
+/* True where the state × event table has a handler; false where the event is ignored there. */
+bool bw_session_handles(bw_state state, bw_event_kind event);
+const char *bw_state_name(bw_state state);
+const char *bw_event_name(bw_event_kind event);
+
+#endif

@@ -1,0 +1,381 @@
+/* session_answer.c - what a line of text means: words that can be typed at any prompt, and one
+ * function for each state's own answer. */
+#include "session/session_int.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
+
+/* ---- words that can be typed at any prompt ---- */
+
+static bool free_text(bw_state state) {
+    return state == BW_STATE_NOTE || state == BW_STATE_SECOND_PERSON || state == BW_STATE_REASON;
+}
+
+static void word_pause(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    (void)rest;
+    bw_decide_pause(s, ev, out);
+}
+
+static void word_help(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    (void)ev;
+    (void)rest;
+    bw_say_help(s, out);
+}
+
+static void word_later(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_PUT_OFF);
+    bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : NULL);
+    bw_say(out, BW_TONE_PLAIN,
+           "Left for later. What must come after it stays shut until it is done.");
+}
+
+static void word_note(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    if (rest[0] == '\0') {
+        bw_say(out, BW_TONE_BAD, "Write the note behind the word: note left thread chased again");
+        return;
+    }
+    bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT, rest);
+    bw_say(out, BW_TONE_PLAIN, "Noted.");
+}
+
+static void word_person(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    if (rest[0] == '\0' || strlen(rest) >= BW_PERSON_MAX) {
+        bw_say(out, BW_TONE_BAD, "Write the name behind the word: person A. Lund");
+        return;
+    }
+    bw_make_person(s, ev, out, rest);
+    bw_say(out, BW_TONE_PLAIN, "Handed over.");
+}
+
+static void word_reject(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    if (rest[0] == '\0') {
+        bw_say(out, BW_TONE_BAD,
+               "Rejecting ends the build. Write why behind the word: reject block cracked");
+        return;
+    }
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_CLOSED);
+    bw_entry_set_text(e, BW_M_OUTCOME, "rejected");
+    bw_entry_set_text(e, BW_M_TEXT, rest);
+    bw_say(out, BW_TONE_BAD, "The build is closed as rejected.");
+    out->closed = true;
+}
+
+/* The last reading was typed wrongly. */
+static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    const bw_step *step = bw_session_active_step(s);
+    const bw_step_state *state = step != NULL ? &s->step[s->active] : NULL;
+    for (size_t i = 0; state != NULL && i < state->reading_n; i++) {
+        if (state->reading[i].given && state->reading[i].entry == s->last_reading_entry) {
+            bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CORRECTION);
+            bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->last_reading_entry);
+            bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : "to be read again");
+            bw_say(out, BW_TONE_PLAIN,
+                   "The last reading is open again; the old one stays in the record.");
+            return;
+        }
+    }
+    bw_say(out, BW_TONE_BAD, "There is no reading of this step to go back to.");
+}
+
+/* The last accepted pull was on another fastener than the one that was asked for. */
+static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    size_t place = 0;
+    bool known = s->accepted_entry != 0 && s->accepted.step == s->active;
+    if (!known) {
+        bw_say(out, BW_TONE_BAD,
+               "No pull of this step was accepted yet, so none can have been wrong.");
+        return;
+    }
+    const bw_group *group = &s->plan->group[s->plan->step[s->accepted.step].group];
+    if (!bw_group_find_place(group, rest, &place) || place == s->accepted.place) {
+        bw_say(
+            out, BW_TONE_BAD,
+            "Write behind the word which fastener it was instead, by label or place number: wrong 5");
+        return;
+    }
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CORRECTION);
+    bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->accepted_entry);
+    bw_entry_set_text(e, BW_M_LABEL, group->place[place].label);
+    bw_entry_set_text(e, BW_M_REASON, "pulled out of order, as the builder says");
+    bw_say_wrong(s, place, out);
+}
+
+static const struct {
+    const char *word;
+    bool takes_text;
+    bool in_free_text;
+    bool needs_step;
+    void (*run)(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
+} words[] = {
+    {"pause", false, true, false, word_pause},   {"help", false, true, false, word_help},
+    {"later", true, false, true, word_later},    {"note", true, false, false, word_note},
+    {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
+    {"back", true, false, true, word_back},      {"wrong", true, false, true, word_wrong},
+};
+
+/* An answer without the spaces around it; refuses what could not stand in a record. */
+static bool tidy(const char *line, char *out, size_t size) {
+    size_t len = strlen(line);
+    while (len > 0 && strchr(" \t\r\n", line[len - 1]) != NULL) {
+        len--;
+    }
+    while (len > 0 && strchr(" \t", line[0]) != NULL) {
+        line++;
+        len--;
+    }
+    if (len >= size || !bw_text_printable(line, len, false)) {
+        return false;
+    }
+    memcpy(out, line, len);
+    out[len] = '\0';
+    return true;
+}
+
+bool bw_session_is_word(const char *line) {
+    size_t len = strcspn(line, " \r\n");
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strlen(words[i].word) == len && strncmp(words[i].word, line, len) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_state state = bw_session_state(s);
+    size_t len = strcspn(ev->text, " ");
+    const char *rest = ev->text + len + (ev->text[len] == ' ' ? 1 : 0);
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        bool match = strlen(words[i].word) == len && strncmp(words[i].word, ev->text, len) == 0;
+        bool whole = words[i].takes_text || rest[0] == '\0';
+        bool here = (!free_text(state) || words[i].in_free_text) &&
+                    (!words[i].needs_step || bw_session_active_step(s) != NULL);
+        if (match && whole && here) {
+            words[i].run(s, ev, rest, out);
+            return true;
+        }
+    }
+    return false;
+}
+
+/* ---- answers, one function a state ---- */
+
+static bool is_yes(const char *text) {
+    static const char *const yes[] = {"", "yes", "y", "ok", "done"};
+    for (size_t i = 0; i < sizeof yes / sizeof yes[0]; i++) {
+        if (strcmp(text, yes[i]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void answer_confirm(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (!is_yes(ev->text)) {
+        bw_say(out, BW_TONE_BAD,
+               "It stays open. Answer yes (or just Enter) once it is so, or: later");
+        return;
+    }
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CONFIRMED);
+    bw_entry_set_text(e, BW_M_TYPED, ev->text);
+}
+
+static void answer_note(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (ev->text[0] == '\0') {
+        bw_say(out, BW_TONE_BAD,
+               "Something is to be written down here; a dash will do where there is none.");
+        return;
+    }
+    bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT, ev->text);
+}
+
+/* In the unit that is shown; no limit stays none. */
+static double in_unit(double base_value, bw_unit unit) {
+    return isfinite(base_value) ? bw_from_base(base_value, unit) : base_value;
+}
+
+static void add_derived(bw_session *s, const bw_event *ev, size_t derived, size_t changed,
+                        double value, bw_actions *out) {
+    const bw_derived *d = &s->plan->step[s->active].derived[derived];
+    double result = 0;
+    bw_err err = {0};
+    bw_status status = bw_session_value(s, s->active, derived, changed, value, &result, &err);
+    const char *verdict = status == BW_OK ? bw_session_value_verdict(d, result) : "suspect";
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_DERIVED);
+    bw_entry_set_text(e, BW_M_DERIVED, d->id);
+    bw_entry_set_text(e, BW_M_FORMULA, d->formula->name);
+    bw_entry_set_number(e, BW_M_VALUE, in_unit(result, d->unit));
+    bw_entry_set_text(e, BW_M_UNIT, bw_unit_of(d->unit)->name);
+    bw_make_limit(e, BW_M_LOW, in_unit(d->low, d->unit));
+    bw_make_limit(e, BW_M_HIGH, in_unit(d->high, d->unit));
+    bw_entry_set_text(e, BW_M_VERDICT, verdict);
+    bw_say_value(d, result, strcmp(verdict, "pass") == 0, out);
+}
+
+static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_step *step = bw_session_active_step(s);
+    size_t set = 0;
+    size_t at = 0;
+    size_t number = 0;
+    if (!bw_session_next_reading(s, s->active, &set, &at, &number)) {
+        return;
+    }
+    const bw_reading_set *rs = &step->set[set];
+    bw_quantity q = {0};
+    bw_err err = {0};
+    if (bw_quantity_parse(ev->text, strlen(ev->text), bw_unit_of(rs->unit)->dimension, rs->unit, &q,
+                          &err) != BW_OK) {
+        bw_say(out, BW_TONE_BAD, err.text);
+        return;
+    }
+    double value = bw_to_base(q.value, q.unit);
+    if (value < rs->least || value > rs->most) {
+        bw_say_implausible(rs, q, out);
+        bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT,
+                          bw_make_text(out, out->say));
+        return;
+    }
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_READING);
+    bw_entry_set_text(e, BW_M_SET, rs->id);
+    bw_entry_set_text(e, BW_M_AT, rs->at[at]);
+    bw_entry_set_number(e, BW_M_VALUE, q.value);
+    bw_entry_set_text(e, BW_M_UNIT, bw_unit_of(q.unit)->name);
+    bw_entry_set_text(e, BW_M_TYPED, ev->text);
+    bw_entry_set_text(e, BW_M_GAUGE, step->gauge);
+    if (bw_session_readings_missing(s, s->active) == 1) {
+        for (size_t i = 0; i < step->derived_n; i++) {
+            add_derived(s, ev, i, number - 1, value, out);
+        }
+    }
+}
+
+static void answer_pull(bw_session *s, const bw_event *ev, bw_actions *out) {
+    (void)s;
+    (void)ev;
+    bw_say(out, BW_TONE_BAD, "The wrench answers here: pull. Type help for what else can be done.");
+}
+
+static void answer_no_tool(bw_session *s, const bw_event *ev, bw_actions *out) {
+    (void)s;
+    (void)ev;
+    bw_say(out, BW_TONE_BAD, "The wrench is still gone. Plug it in again, or: pause");
+}
+
+/* Finds an option by its word or its number; NULL where the text is none. */
+static const bw_option *find_option(const bw_option *option, size_t n, const char *text) {
+    for (size_t i = 0; i < n; i++) {
+        bool number = text[0] == (char)('1' + i) && text[1] == '\0';
+        if (number || strcmp(option[i].word, text) == 0) {
+            return &option[i];
+        }
+    }
+    return NULL;
+}
+
+static void say_options(const bw_option *option, size_t n, bw_actions *out) {
+    bw_text text = bw_text_on(out->say, sizeof out->say);
+    bw_text_add(&text, "Answer with one of:");
+    for (size_t i = 0; i < n; i++) {
+        bw_text_add(&text, "%s %s", i > 0 ? "," : "", option[i].word);
+    }
+    out->tone = BW_TONE_BAD;
+}
+
+static bw_entry *add_decision(bw_session *s, const bw_event *ev, bw_actions *out,
+                              const char *word) {
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_DECISION);
+    size_t derived = 0;
+    bw_entry_set_text(e, BW_M_DECISION, word);
+    if (s->undecided) {
+        bw_make_spot(s, &s->spot, e);
+        bw_entry_set_whole(e, BW_M_OF, (int64_t)s->verdict_entry);
+    } else if (bw_session_open_value(s, s->active, &derived)) {
+        bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->active].id);
+        bw_entry_set_text(e, BW_M_DERIVED, s->plan->step[s->active].derived[derived].id);
+        bw_entry_set_whole(e, BW_M_OF, (int64_t)s->step[s->active].derived[derived].entry);
+    }
+    return e;
+}
+
+static void answer_options(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_prompt prompt;
+    bw_session_prompt(s, &prompt);
+    const bw_option *option = find_option(prompt.option, prompt.option_n, ev->text);
+    if (option == NULL) {
+        say_options(prompt.option, prompt.option_n, out);
+    } else if (strcmp(option->word, "override") == 0) {
+        s->draft = (bw_draft){.on = true};
+    } else {
+        (void)add_decision(s, ev, out, option->word);
+        bw_say_decided(s, option->word, out);
+    }
+}
+
+static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (ev->text[0] == '\0' || strlen(ev->text) >= sizeof s->draft.second) {
+        bw_say(out, BW_TONE_BAD, "A name or initials are needed, or: cancel");
+    } else if (strcmp(ev->text, "cancel") == 0) {
+        s->draft = (bw_draft){0};
+    } else if (strcmp(ev->text, s->by) == 0) {
+        bw_say(out, BW_TONE_BAD, "That is you. An override needs a second person, or: cancel");
+    } else {
+        (void)bw_text_copy(s->draft.second, sizeof s->draft.second, ev->text);
+        s->draft.asks_reason = true;
+    }
+}
+
+static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (strcmp(ev->text, "cancel") == 0) {
+        s->draft = (bw_draft){0};
+        return;
+    }
+    if (ev->text[0] == '\0') {
+        bw_say(out, BW_TONE_BAD, "A reason is needed that a stranger will understand, or: cancel");
+        return;
+    }
+    bw_entry *e = add_decision(s, ev, out, "override");
+    bw_entry_set_text(e, BW_M_REASON, ev->text);
+    bw_entry_set_text(e, BW_M_SECOND, bw_make_text(out, s->draft.second));
+    bw_say(out, BW_TONE_PLAIN, "Overridden, with both names and the reason.");
+}
+
+static void answer_close(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (!is_yes(ev->text) && strcmp(ev->text, "close") != 0) {
+        bw_say(out, BW_TONE_BAD, "Every step is done. Answer close, or: pause");
+        return;
+    }
+    bw_entry_set_text(bw_make_entry(s, ev, out, BW_KIND_BUILD_CLOSED), BW_M_OUTCOME, "complete");
+    bw_say(out, BW_TONE_GOOD, "The build is closed.");
+    out->closed = true;
+}
+
+static handler *const answers[BW_STATE_COUNT] = {
+    [BW_STATE_CONFIRM] = answer_confirm,
+    [BW_STATE_NOTE] = answer_note,
+    [BW_STATE_READING] = answer_reading,
+    [BW_STATE_VALUE] = answer_options,
+    [BW_STATE_PULL] = answer_pull,
+    [BW_STATE_PULLING] = answer_pull,
+    [BW_STATE_NO_TOOL] = answer_no_tool,
+    [BW_STATE_VERDICT] = answer_options,
+    [BW_STATE_SECOND_PERSON] = answer_second_person,
+    [BW_STATE_REASON] = answer_reason,
+    [BW_STATE_CLOSE] = answer_close,
+};
+
+void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out) {
+    char line[BW_PLAN_TEXT_MAX];
+    if (!tidy(ev->text, line, sizeof line)) {
+        bw_say(out, BW_TONE_BAD, "That line is too long or holds characters that can't be shown.");
+        return;
+    }
+    bw_event tidied = *ev;
+    tidied.text = bw_make_text(out, line);
+    if (!try_words(s, &tidied, out)) {
+        answers[bw_session_state(s)](s, &tidied, out);
+    }
+}

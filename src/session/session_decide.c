@@ -1,0 +1,216 @@
+/* session_decide.c - state and event to actions; the table of all cells stands at the end. */
+#include "session/session_int.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
+
+/* ---- opening, tools, pause ---- */
+
+static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_plan *plan = s->plan;
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_OPENED);
+    e->by = bw_make_text(out, ev->text);
+    bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
+    e = bw_make_entry(s, ev, out, BW_KIND_SEQUENCE_ADOPTED);
+    e->by = bw_make_text(out, ev->text);
+    bw_entry_set_text(e, BW_M_FILE, ev->source_name[0]);
+    bw_entry_set_text(e, BW_M_TEXT, ev->source_text[0]);
+    bw_entry_set_text(e, BW_M_TITLE, plan->title);
+    bw_entry_set_text(e, BW_M_ENGINE, plan->engine);
+    bw_entry_set_text(e, BW_M_EDITION, plan->edition);
+    char document[2 * BW_PLAN_TEXT_MAX];
+    bw_text text = bw_text_on(document, sizeof document);
+    bw_text_add(&text, "%s, revision %s", plan->document, plan->revision);
+    bw_entry_set_text(e, BW_M_DOCUMENT, bw_make_text(out, document));
+    bw_entry_set_flag(e, BW_M_INVENTED, plan->invented);
+    for (size_t i = 1; i < ev->source_n; i++) {
+        e = bw_make_entry(s, ev, out, BW_KIND_MODULE_ADOPTED);
+        e->by = bw_make_text(out, ev->text);
+        bw_entry_set_text(e, BW_M_FILE, ev->source_name[i]);
+        bw_entry_set_text(e, BW_M_TEXT, ev->source_text[i]);
+    }
+    bw_make_person(s, ev, out, ev->text);
+}
+
+/* Work that ended without a pause was broken off; a pull that had begun is named, because the
+ * fastener may have moved and nothing of it was kept. */
+static void open_again(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (s->running) {
+        bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_INTERRUPTED);
+        if (s->pulling) {
+            bw_make_spot(s, &s->spot, e);
+            bw_entry_set_text(e, BW_M_TEXT,
+                              "broken off while the wrench was pulling; that pull is lost");
+        } else {
+            bw_entry_set_text(e, BW_M_TEXT, "broken off without a pause");
+        }
+    }
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_RESUMED);
+    bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
+    if (strcmp(ev->text, s->by) != 0) {
+        bw_make_person(s, ev, out, ev->text);
+    }
+    bw_say_resumed(s, out);
+}
+
+static void say_closed(bw_session *s, const bw_event *ev, bw_actions *out) {
+    (void)s;
+    (void)ev;
+    bw_say(out, BW_TONE_PLAIN,
+           "This build is closed; its record can be read, audited and exported.");
+    out->closed = true;
+}
+
+static void add_tool(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind) {
+    bw_entry *e = bw_make_entry(s, ev, out, kind);
+    bw_entry_set_text(e, BW_M_TOOL, ev->tool);
+    bw_entry_set_text(e, BW_M_PORT, ev->port);
+    if (kind == BW_KIND_TOOL_ON) {
+        bw_entry_set_text(e, BW_M_DRIVER, ev->driver);
+        bool none = ev->settings == NULL || ev->settings[0] == '\0';
+        bw_entry_set_text(e, BW_M_SETTINGS, none ? NULL : ev->settings);
+    }
+    if (kind == BW_KIND_TOOL_LOST) {
+        bw_entry_set_text(e, BW_M_TEXT, bw_make_text(out, ev->text));
+    }
+}
+
+static void tool_on(bw_session *s, const bw_event *ev, bw_actions *out) {
+    add_tool(s, ev, out, BW_KIND_TOOL_ON);
+}
+
+static void tool_lost(bw_session *s, const bw_event *ev, bw_actions *out) {
+    add_tool(s, ev, out, BW_KIND_TOOL_LOST);
+    bw_text text = bw_text_on(out->say, sizeof out->say);
+    bw_text_add(&text, "%s", ev->text);
+    out->tone = BW_TONE_BAD;
+}
+
+static void tool_back(bw_session *s, const bw_event *ev, bw_actions *out) {
+    add_tool(s, ev, out, BW_KIND_TOOL_BACK);
+    bw_say(out, BW_TONE_GOOD, "The wrench is back.");
+}
+
+static void clock_step(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_entry_set_number(bw_make_entry(s, ev, out, BW_KIND_CLOCK_STEP), BW_M_BY_S, ev->by_s);
+}
+
+void bw_decide_pause(bw_session *s, const bw_event *ev, bw_actions *out) {
+    (void)bw_make_entry(s, ev, out, BW_KIND_PAUSED);
+    bw_say(out, BW_TONE_PLAIN, "Paused. The same command goes on from here.");
+    out->pause = true;
+}
+
+/* ---- pulls ---- */
+
+static void pull_begun(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_spot spot = {0};
+    if (bw_session_next_spot(s, s->active, &spot)) {
+        bw_make_spot(s, &spot, bw_make_entry(s, ev, out, BW_KIND_PULL_BEGUN));
+    }
+}
+
+static bw_entry *add_pull(bw_session *s, const bw_event *ev, bw_actions *out, bool asked) {
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_PULL);
+    bw_entry_set_flag(e, BW_M_ASKED, asked);
+    bw_entry_set_flag(e, BW_M_COMPLETE, ev->complete);
+    bw_entry_set_whole(e, BW_M_SAMPLES, (int64_t)ev->samples);
+    bw_entry_set_number(e, BW_M_PEAK_NM, ev->verdict->pull_peak_Nm);
+    bw_entry_set_text(e, BW_M_TRACE, ev->trace_hex);
+    bw_entry_set_text(e, BW_M_RAW, ev->raw_hex);
+    bw_entry_set_text(e, BW_M_TOOL, ev->tool);
+    return e;
+}
+
+static void add_verdict(bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_verdict *v = ev->verdict;
+    const bw_step *step = &s->plan->step[s->spot.step];
+    const bw_stage *stage = &step->stage[s->spot.stage].stage;
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_VERDICT);
+    char words[BW_SAY_MAX / 4];
+    bw_make_spot(s, &s->spot, e);
+    bw_entry_set_whole(e, BW_M_OF, (int64_t)(ev->next_number + out->entry_n - 2));
+    bw_entry_set_text(e, BW_M_VERDICT, bw_outcome_word(v->outcome));
+    bw_entry_set_text(e, BW_M_REASONS,
+                      bw_make_text(out, bw_reasons_text(v->reasons, words, sizeof words)));
+    bw_entry_set_number(e, BW_M_PEAK_NM, v->peak_Nm);
+    bw_entry_set_whole(e, BW_M_PULLS, v->pulls);
+    bw_entry_set_text(e, BW_M_LUBRICANT, s->plan->group[step->group].lubricant);
+    bw_entry_set_text(e, BW_M_TOOL, ev->tool);
+    bw_entry_set_text(e, BW_M_RULE, "simple");
+    bw_entry_set_flag(e, BW_M_MORE, v->more);
+    if (v->snug_reached) {
+        bw_entry_set_flag(e, BW_M_SNUG, true);
+    }
+    if (v->has_turn) {
+        bw_entry_set_number(e, BW_M_FINAL_DEG, v->turn_deg);
+    }
+    bw_make_limit(e, BW_M_LOW_NM, stage->low_Nm);
+    bw_make_limit(e, BW_M_HIGH_NM, stage->high_Nm);
+    bw_make_limit(e, BW_M_LOW_DEG, stage->low_deg);
+    bw_make_limit(e, BW_M_HIGH_DEG, stage->high_deg);
+}
+
+static void pull_ended(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_entry *e = add_pull(s, ev, out, true);
+    bw_make_spot(s, &s->spot, e);
+    if (ev->verdict->has_turn) {
+        bw_entry_set_number(e, BW_M_TURN_DEG, ev->verdict->pull_turn_deg);
+    }
+    add_verdict(s, ev, out);
+    bw_say_verdict(s, ev->verdict, out);
+}
+
+static void pull_aside(bw_session *s, const bw_event *ev, bw_actions *out) {
+    (void)add_pull(s, ev, out, false);
+    bw_say_aside(s, ev->verdict, out);
+}
+
+/* ---- every cell ----
+ * NULL: the event is ignored in that state.  Only what a device or a clock does is ever ignored;
+ * what a person does is always answered. */
+
+#define ROW(open, answer_, begun, ended)                                                           \
+    {                                                                                              \
+        [BW_EVENT_OPEN] = open, [BW_EVENT_ANSWER] = answer_, [BW_EVENT_PULL_BEGUN] = begun,        \
+        [BW_EVENT_PULL_ENDED] = ended, [BW_EVENT_TOOL_ON] = tool_on,                               \
+        [BW_EVENT_TOOL_LOST] = tool_lost, [BW_EVENT_TOOL_BACK] = tool_back,                        \
+        [BW_EVENT_CLOCK_STEP] = clock_step, [BW_EVENT_PAUSE] = bw_decide_pause                     \
+    }
+
+static handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
+    [BW_STATE_NEW] = {[BW_EVENT_OPEN] = open_new},
+    [BW_STATE_CONFIRM] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_NOTE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_READING] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_VALUE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_PULL] = ROW(open_again, bw_decide_answer, pull_begun, pull_aside),
+    [BW_STATE_PULLING] = ROW(open_again, bw_decide_answer, NULL, pull_ended),
+    [BW_STATE_NO_TOOL] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_VERDICT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_SECOND_PERSON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_REASON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_CLOSE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = say_closed, [BW_EVENT_ANSWER] = say_closed},
+};
+
+bool bw_session_handles(bw_state state, bw_event_kind event) {
+    return cells[state][event] != NULL;
+}
+
+void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *out) {
+    out->entry_n = 0;
+    out->say[0] = '\0';
+    out->tone = BW_TONE_PLAIN;
+    out->pause = false;
+    out->closed = false;
+    out->pool_used = 0;
+    handler *cell = cells[bw_session_state(session)][event->kind];
+    if (cell != NULL) {
+        cell(session, event, out);
+    }
+}

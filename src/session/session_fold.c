@@ -1,0 +1,498 @@
+/* session_fold.c - entries to state.  One function a kind of entry, in a table at the end.
+ *
+ * A record may be damaged or come from another sequence: an entry that names what the plan does
+ * not have is counted as a misfit and changes nothing. */
+#include "session/session_int.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- reading entries ---- */
+
+static bool find_step(const bw_session *s, const bw_entry *e, size_t *step) {
+    return bw_plan_find_step(s->plan, bw_entry_text(e, BW_M_STEP, ""), step);
+}
+
+bool bw_session_entry_spot(const bw_session *s, const bw_entry *e, bw_spot *out) {
+    if (!find_step(s, e, &out->step) || s->plan->step[out->step].kind != BW_STEP_TIGHTEN) {
+        return false;
+    }
+    const bw_step *step = &s->plan->step[out->step];
+    int64_t place = bw_entry_whole(e, BW_M_FASTENER, 0);
+    int64_t stage = bw_entry_whole(e, BW_M_STAGE, 0);
+    if (place < 1 || (uint64_t)place > s->plan->group[step->group].place_n || stage < 1 ||
+        (uint64_t)stage > step->stage_n) {
+        return false;
+    }
+    out->place = (size_t)place - 1;
+    out->stage = (size_t)stage - 1;
+    return true;
+}
+
+static bw_fastener_state *fastener_at(const bw_session *s, const bw_spot *spot) {
+    return &s->step[spot->step].fastener[spot->place];
+}
+
+static bw_progress *progress_at(const bw_session *s, const bw_spot *spot) {
+    return &s->step[spot->step].progress[spot->place];
+}
+
+/* The next stage starts with nothing but the torque that this one left. */
+static void begin_stage(bw_fastener_state *fastener, double stands_Nm) {
+    fastener->standing = (bw_standing){.torque_Nm = stands_Nm};
+}
+
+static void accept(bw_session *s, const bw_spot *spot, double peak_Nm, bool by_decision) {
+    bw_fastener_state *fastener = fastener_at(s, spot);
+    bw_progress *progress = progress_at(s, spot);
+    if (by_decision) {
+        fastener->overridden |= 1u << spot->stage;
+    }
+    progress->overridden = fastener->overridden != 0;
+    progress->stages_done = spot->stage + 1;
+    fastener->stage_peak_Nm[spot->stage] = fmax(peak_Nm, 0.0);
+    begin_stage(fastener, fmax(peak_Nm, 0.0));
+    bw_session_settle(s, spot->step);
+}
+
+static void begin_anew(bw_session *s, const bw_spot *spot) {
+    bw_fastener_state *fastener = fastener_at(s, spot);
+    bw_progress *progress = progress_at(s, spot);
+    *fastener = (bw_fastener_state){0};
+    *progress = (bw_progress){.attempt = progress->attempt + 1};
+    bw_session_settle(s, spot->step);
+}
+
+/* ---- one function a kind ---- */
+
+/* Which wrench is used is said anew each time that work begins. */
+static void no_tool_yet(bw_session *s) {
+    s->running = true;
+    s->tool_lost = true;
+    (void)bw_text_copy(s->tool_text, sizeof s->tool_text, "No wrench is connected.");
+}
+
+static bool apply_opened(bw_session *s, const bw_entry *e) {
+    (void)e;
+    s->opened = true;
+    no_tool_yet(s);
+    return true;
+}
+
+static bool apply_paused(bw_session *s, const bw_entry *e) {
+    (void)e;
+    s->running = false;
+    return true;
+}
+
+static bool apply_resumed(bw_session *s, const bw_entry *e) {
+    (void)e;
+    no_tool_yet(s);
+    return true;
+}
+
+static bool apply_person(bw_session *s, const bw_entry *e) {
+    (void)bw_text_copy(s->by, sizeof s->by, bw_entry_text(e, BW_M_PERSON, ""));
+    return true;
+}
+
+static bool apply_tool(bw_session *s, const bw_entry *e) {
+    s->tool_lost = e->kind == BW_KIND_TOOL_LOST;
+    (void)bw_text_copy(s->tool, sizeof s->tool, bw_entry_text(e, BW_M_TOOL, ""));
+    (void)bw_text_copy(s->tool_text, sizeof s->tool_text, bw_entry_text(e, BW_M_TEXT, ""));
+    return true;
+}
+
+static bool apply_confirmed(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    if (!find_step(s, e, &step)) {
+        return false;
+    }
+    bw_step_kind kind = s->plan->step[step].kind;
+    if (kind != BW_STEP_CAUTION && kind != BW_STEP_CONFIRM) {
+        return false;
+    }
+    s->step[step].done = true;
+    return true;
+}
+
+/* A note at a step that asks for one is its answer; any other note is only kept. */
+static bool apply_note(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    if (find_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
+        s->step[step].done = true;
+    }
+    return true;
+}
+
+static bool apply_put_off(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    if (!find_step(s, e, &step)) {
+        return false;
+    }
+    s->step[step].put_off = ++s->put_offs;
+    return true;
+}
+
+static bool find_reading(const bw_session *s, const bw_entry *e, size_t *step, size_t *index,
+                         bw_unit *unit) {
+    if (!find_step(s, e, step)) {
+        return false;
+    }
+    const bw_step *st = &s->plan->step[*step];
+    const char *set = bw_entry_text(e, BW_M_SET, "");
+    const char *at = bw_entry_text(e, BW_M_AT, "");
+    const char *name = bw_entry_text(e, BW_M_UNIT, "");
+    for (size_t i = 0; i < st->set_n; i++) {
+        for (size_t k = 0; k < st->set[i].at_n && strcmp(st->set[i].id, set) == 0; k++) {
+            if (strcmp(st->set[i].at[k], at) == 0) {
+                *index = s->step[*step].set_first[i] + k;
+                return bw_unit_find(name, strlen(name), unit);
+            }
+        }
+    }
+    return false;
+}
+
+static bool apply_reading(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    size_t index = 0;
+    bw_unit unit = BW_UNIT_NUMBER;
+    if (!find_reading(s, e, &step, &index, &unit)) {
+        return false;
+    }
+    bw_reading_state *reading = &s->step[step].reading[index];
+    s->tally.measurements += reading->given ? 0 : 1;
+    reading->given = true;
+    reading->value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), unit);
+    reading->entry = e->number;
+    s->last_reading_entry = e->number;
+    bw_session_settle(s, step);
+    return true;
+}
+
+bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *step,
+                              size_t *derived) {
+    if (!find_step(s, e, step)) {
+        return false;
+    }
+    const char *id = bw_entry_text(e, BW_M_DERIVED, "");
+    for (size_t i = 0; i < s->plan->step[*step].derived_n; i++) {
+        if (strcmp(s->plan->step[*step].derived[i].id, id) == 0) {
+            *derived = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool apply_derived(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    size_t derived = 0;
+    const char *name = bw_entry_text(e, BW_M_UNIT, "");
+    bw_unit unit = BW_UNIT_NUMBER;
+    if (!bw_session_entry_derived(s, e, &step, &derived) ||
+        !bw_unit_find(name, strlen(name), &unit)) {
+        return false;
+    }
+    bool pass = strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0;
+    s->step[step].derived[derived] = (bw_derived_state){
+        .state = pass ? BW_VALUE_FINE : BW_VALUE_OUTSIDE,
+        .value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), unit),
+        .entry = e->number,
+    };
+    bw_session_settle(s, step);
+    return true;
+}
+
+static void clear_reading(bw_session *s, bw_reading_state *reading) {
+    s->tally.measurements -= reading->given ? 1 : 0;
+    *reading = (bw_reading_state){0};
+}
+
+static void clear_values(bw_session *s, size_t step) {
+    for (size_t i = 0; i < s->plan->step[step].derived_n; i++) {
+        s->step[step].derived[i] = (bw_derived_state){0};
+    }
+    bw_session_settle(s, step);
+}
+
+static void measure_again(bw_session *s, size_t step, size_t derived) {
+    const bw_step *st = &s->plan->step[step];
+    for (size_t i = 0; i < st->derived[derived].of_n; i++) {
+        size_t set = st->derived[derived].of[i];
+        for (size_t k = 0; k < st->set[set].at_n; k++) {
+            clear_reading(s, &s->step[step].reading[s->step[step].set_first[set] + k]);
+        }
+    }
+    clear_values(s, step);
+}
+
+static bool apply_pull_begun(bw_session *s, const bw_entry *e) {
+    bw_spot spot = {0};
+    if (!bw_session_entry_spot(s, e, &spot)) {
+        return false;
+    }
+    s->pulling = true;
+    s->spot = spot;
+    return true;
+}
+
+static bool apply_pull(bw_session *s, const bw_entry *e) {
+    s->tally.pulls++;
+    if (bw_entry_flag(e, BW_M_ASKED, false)) {
+        s->pulling = false;
+    }
+    return true;
+}
+
+static uint32_t reasons_of(const bw_entry *e) {
+    const char *words = bw_entry_text(e, BW_M_REASONS, "");
+    uint32_t reasons = 0;
+    while (*words != '\0') {
+        size_t len = strcspn(words, " ");
+        for (size_t i = 0; bw_reason_word(i) != NULL; i++) {
+            const char *word = bw_reason_word(i);
+            if (strlen(word) == len && strncmp(word, words, len) == 0) {
+                reasons |= 1u << i;
+            }
+        }
+        words += len + (words[len] == ' ' ? 1 : 0);
+    }
+    return reasons;
+}
+
+static bw_outcome outcome_of(const bw_entry *e) {
+    const char *word = bw_entry_text(e, BW_M_VERDICT, "");
+    for (int i = 0; i < BW_VERDICT_COUNT; i++) {
+        if (strcmp(bw_outcome_word((bw_outcome)i), word) == 0) {
+            return (bw_outcome)i;
+        }
+    }
+    return BW_VERDICT_SUSPECT;
+}
+
+static bw_verdict verdict_of(const bw_entry *e) {
+    bw_verdict v = {.outcome = outcome_of(e), .reasons = reasons_of(e)};
+    v.more = bw_entry_flag(e, BW_M_MORE, false);
+    v.peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0);
+    v.has_turn = e->value[BW_M_FINAL_DEG].type == BW_VALUE_NUMBER;
+    v.turn_deg = bw_entry_number(e, BW_M_FINAL_DEG, 0);
+    v.snug_reached = bw_entry_flag(e, BW_M_SNUG, false);
+    int64_t pulls = bw_entry_whole(e, BW_M_PULLS, 1);
+    v.pulls = pulls > 0 && pulls < UINT32_MAX ? (uint32_t)pulls : 1;
+    return v;
+}
+
+static bool apply_verdict(bw_session *s, const bw_entry *e) {
+    bw_spot spot = {0};
+    if (!bw_session_entry_spot(s, e, &spot)) {
+        return false;
+    }
+    s->spot = spot;
+    s->verdict = verdict_of(e);
+    s->verdict_entry = e->number;
+    if (s->verdict.outcome == BW_VERDICT_PASS) {
+        s->accepted_entry = e->number;
+        s->accepted = spot;
+        accept(s, &spot, s->verdict.peak_Nm, false);
+        return true;
+    }
+    bw_standing *standing = &fastener_at(s, &spot)->standing;
+    standing->peak_Nm = s->verdict.peak_Nm;
+    standing->turn_deg = s->verdict.turn_deg;
+    standing->turn_known = s->verdict.has_turn;
+    standing->snug_reached = s->verdict.snug_reached;
+    standing->pulls = s->verdict.pulls;
+    s->undecided = !s->verdict.more;
+    return true;
+}
+
+/* A pull of which nothing was kept.  A torque can be pulled again; a turn is lost. */
+static bool apply_interrupted(bw_session *s, const bw_entry *e) {
+    s->pulling = false;
+    bw_spot spot = {0};
+    if (e->value[BW_M_FASTENER].type == BW_VALUE_NONE) {
+        return true;
+    }
+    if (!bw_session_entry_spot(s, e, &spot)) {
+        return false;
+    }
+    bw_standing *standing = &fastener_at(s, &spot)->standing;
+    standing->pulls++;
+    standing->turn_known = false;
+    if (s->plan->step[spot.step].stage[spot.stage].stage.kind != BW_STAGE_TORQUE) {
+        s->undecided = true;
+        s->spot = spot;
+        s->verdict_entry = e->number;
+        s->verdict = (bw_verdict){.outcome = BW_VERDICT_SUSPECT,
+                                  .reasons = BW_REASON_GAP,
+                                  .peak_Nm = standing->peak_Nm,
+                                  .pulls = standing->pulls};
+    }
+    return true;
+}
+
+static bool decide_value(bw_session *s, const bw_entry *e, const char *word) {
+    size_t step = 0;
+    size_t derived = 0;
+    if (!bw_session_entry_derived(s, e, &step, &derived)) {
+        return false;
+    }
+    if (strcmp(word, "override") == 0) {
+        s->step[step].derived[derived].state = BW_VALUE_OVERRIDDEN;
+        bw_session_settle(s, step);
+    } else {
+        measure_again(s, step, derived);
+    }
+    return true;
+}
+
+static void forget_pull(bw_session *s, const bw_spot *spot) {
+    bw_standing *standing = &fastener_at(s, spot)->standing;
+    double stands_Nm = standing->torque_Nm;
+    begin_stage(fastener_at(s, spot), stands_Nm);
+}
+
+static bool apply_decision(bw_session *s, const bw_entry *e) {
+    const char *word = bw_entry_text(e, BW_M_DECISION, "");
+    if (e->value[BW_M_DERIVED].type != BW_VALUE_NONE) {
+        return decide_value(s, e, word);
+    }
+    bw_spot spot = {0};
+    if (!bw_session_entry_spot(s, e, &spot)) {
+        return false;
+    }
+    s->undecided = false;
+    if (strcmp(word, "override") == 0) {
+        accept(s, &spot, s->verdict.peak_Nm, true);
+    } else if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
+        begin_anew(s, &spot);
+    } else {
+        forget_pull(s, &spot);
+    }
+    return true;
+}
+
+static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
+    for (size_t i = 0; i < s->step[step].reading_n; i++) {
+        if (s->step[step].reading[i].given && s->step[step].reading[i].entry == entry) {
+            clear_reading(s, &s->step[step].reading[i]);
+            clear_values(s, step);
+        }
+    }
+}
+
+/* The pull was on another fastener: the one that was asked for is open again; the other one has
+ * this stage now, where it was the next for it. */
+static void correct_spot(bw_session *s, const bw_spot *was, const char *label) {
+    const bw_group *group = &s->plan->group[s->plan->step[was->step].group];
+    bw_fastener_state *fastener = fastener_at(s, was);
+    double peak_Nm = fastener->stage_peak_Nm[was->stage];
+    bw_spot other = *was;
+    progress_at(s, was)->stages_done = was->stage;
+    begin_stage(fastener, was->stage > 0 ? fastener->stage_peak_Nm[was->stage - 1] : 0.0);
+    if (bw_group_find_place(group, label, &other.place) &&
+        progress_at(s, &other)->stages_done == other.stage) {
+        accept(s, &other, peak_Nm, false);
+    }
+    bw_session_settle(s, was->step);
+    s->accepted_entry = 0;
+}
+
+static bool apply_correction(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    if (!find_step(s, e, &step)) {
+        return false;
+    }
+    uint64_t corrects = (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0);
+    const char *label = bw_entry_text(e, BW_M_LABEL, NULL);
+    if (label == NULL) {
+        correct_reading(s, step, corrects);
+    } else if (corrects != 0 && corrects == s->accepted_entry) {
+        bw_spot was = s->accepted;
+        correct_spot(s, &was, label);
+    }
+    return true;
+}
+
+static bool apply_closed(bw_session *s, const bw_entry *e) {
+    s->closed = true;
+    s->running = false;
+    bool complete = strcmp(bw_entry_text(e, BW_M_OUTCOME, ""), "complete") == 0;
+    s->tally.outcome = complete ? "complete" : "rejected";
+    return true;
+}
+
+static bool apply_nothing(bw_session *s, const bw_entry *e) {
+    (void)s;
+    (void)e;
+    return true;
+}
+
+typedef bool apply_fn(bw_session *s, const bw_entry *e);
+
+static apply_fn *const apply_table[BW_KIND_COUNT] = {
+    [BW_KIND_BUILD_OPENED] = apply_opened,
+    [BW_KIND_SEQUENCE_ADOPTED] = apply_nothing,
+    [BW_KIND_MODULE_ADOPTED] = apply_nothing,
+    [BW_KIND_PERSON_ON] = apply_person,
+    [BW_KIND_TOOL_ON] = apply_tool,
+    [BW_KIND_TOOL_LOST] = apply_tool,
+    [BW_KIND_TOOL_BACK] = apply_tool,
+    [BW_KIND_CONFIRMED] = apply_confirmed,
+    [BW_KIND_PUT_OFF] = apply_put_off,
+    [BW_KIND_READING] = apply_reading,
+    [BW_KIND_DERIVED] = apply_derived,
+    [BW_KIND_PULL_BEGUN] = apply_pull_begun,
+    [BW_KIND_PULL] = apply_pull,
+    [BW_KIND_VERDICT] = apply_verdict,
+    [BW_KIND_DECISION] = apply_decision,
+    [BW_KIND_CORRECTION] = apply_correction,
+    [BW_KIND_NOTE] = apply_note,
+    [BW_KIND_INTERRUPTED] = apply_interrupted,
+    [BW_KIND_PAUSED] = apply_paused,
+    [BW_KIND_RESUMED] = apply_resumed,
+    [BW_KIND_CLOCK_STEP] = apply_nothing,
+    [BW_KIND_BUILD_CLOSED] = apply_closed,
+};
+
+void bw_session_apply(bw_session *session, const bw_entry *entry) {
+    if (entry->kind < 0 || entry->kind >= BW_KIND_COUNT) {
+        return;
+    }
+    if (!apply_table[entry->kind](session, entry)) {
+        session->misfits++;
+    }
+    session->draft = (bw_draft){0};
+    session->active = bw_session_pick(session);
+}
+
+uint64_t bw_session_misfits(const bw_session *session) {
+    return session->misfits;
+}
+
+void bw_session_tally(const bw_session *session, bw_tally *out) {
+    *out = session->tally;
+    if (out->outcome == NULL) {
+        out->outcome = "paused";
+    }
+    out->accepted = 0;
+    out->overridden = 0;
+    for (size_t i = 0; i < session->plan->step_n; i++) {
+        const bw_step *step = &session->plan->step[i];
+        size_t place_n = step->kind == BW_STEP_TIGHTEN ? session->plan->group[step->group].place_n
+                                                       : 0;
+        for (size_t k = 0; k < place_n; k++) {
+            uint32_t mask = session->step[i].fastener[k].overridden;
+            size_t overridden = 0;
+            for (; mask != 0; mask &= mask - 1) {
+                overridden++;
+            }
+            out->overridden += overridden;
+            out->accepted += session->step[i].progress[k].stages_done - overridden;
+        }
+    }
+}
