@@ -1,0 +1,79 @@
+/* export.c - see export.h. */
+#include "face/export.h"
+
+#include "base/clock.h"
+#include "base/decimal.h"
+
+#include <inttypes.h>
+#include <string.h>
+
+void bw_export_json(uint64_t number, const char *json, size_t len, FILE *out) {
+    (void)fprintf(out, "{\"number\":%" PRIu64 ",\"entry\":", number);
+    (void)fwrite(json, 1, len, out);
+    (void)fputs("}\n", out);
+}
+
+static void field(const char *text, FILE *out) {
+    bool formula = strchr("=+-@\t", text[0]) != NULL && text[0] != '\0';
+    bool quote = formula || strpbrk(text, "\",\r\n") != NULL;
+    if (!quote) {
+        (void)fputs(text, out);
+        return;
+    }
+    (void)fputs(formula ? "\"'" : "\"", out);
+    for (; *text != '\0'; text++) {
+        if (*text == '"') {
+            (void)fputc('"', out);
+        }
+        (void)fputc(*text, out);
+    }
+    (void)fputc('"', out);
+}
+
+void bw_export_csv_heading(FILE *out) {
+    (void)fputs("number,kind,time,build,by,bench,rehearsal", out);
+    for (int i = 0; i < BW_M_COUNT; i++) {
+        (void)fprintf(out, ",%s", bw_member_name((bw_member)i));
+    }
+    (void)fputs("\r\n", out);
+}
+
+/* Numbers are no formulas: their sign stays bare. */
+static void value(const bw_value *v, FILE *out) {
+    char number[40];
+    switch (v->type) {
+    case BW_VALUE_NONE:
+        break;
+    case BW_VALUE_TEXT:
+    case BW_VALUE_WORDS:
+        field(v->as.text, out);
+        break;
+    case BW_VALUE_NUMBER:
+        (void)fputs(bw_number_text(v->as.number, number, sizeof number), out);
+        break;
+    case BW_VALUE_WHOLE:
+        (void)fprintf(out, "%" PRId64, v->as.whole);
+        break;
+    case BW_VALUE_FLAG:
+        (void)fputs(v->as.flag ? "true" : "false", out);
+        break;
+    }
+}
+
+void bw_export_csv(const bw_entry *entry, FILE *out) {
+    char time[BW_TIME_TEXT_MAX];
+    (void)fprintf(out, "%" PRIu64 ",", entry->number);
+    field(entry->kind_name, out);
+    (void)fprintf(out, ",%s,", bw_time_text(entry->time_ms, time));
+    field(entry->build, out);
+    (void)fputc(',', out);
+    field(entry->by, out);
+    (void)fputc(',', out);
+    field(entry->bench, out);
+    (void)fputs(entry->rehearsal ? ",true" : ",", out);
+    for (int i = 0; i < BW_M_COUNT; i++) {
+        (void)fputc(',', out);
+        value(&entry->value[i], out);
+    }
+    (void)fputs("\r\n", out);
+}

@@ -1,0 +1,103 @@
+/* figures.c - see figures.h. */
+#include "face/figures.h"
+
+#include "base/decimal.h"
+
+#include <math.h>
+
+static bw_unit other_unit(bw_unit unit) {
+    switch (bw_unit_of(unit)->dimension) {
+    case BW_DIM_TORQUE:
+        return bw_other_torque_unit(unit);
+    case BW_DIM_LENGTH:
+        return unit == BW_UNIT_THOU || unit == BW_UNIT_IN ? BW_UNIT_MM : BW_UNIT_THOU;
+    default:
+        return unit;
+    }
+}
+
+static const char *number(double value, int decimals, char *out) {
+    return bw_decimal_format(value, decimals < 0 ? 3 : decimals, out, BW_FIGURE_MAX);
+}
+
+/* The number in the other unit with as many digits as keep its resolution. */
+static bool in_other(bw_quantity q, bw_quantity *other) {
+    bw_unit unit = other_unit(q.unit);
+    return unit != q.unit && bw_quantity_to(q, unit, other, NULL) == BW_OK;
+}
+
+static const char *quantity(bw_quantity q, char *out) {
+    return bw_quantity_text(q, out, BW_FIGURE_MAX);
+}
+
+void bw_figure_add(bw_text *text, bw_quantity figure) {
+    char one[BW_FIGURE_MAX];
+    bw_quantity other = {0};
+    bw_text_add(text, "%s", quantity(figure, one));
+    if (in_other(figure, &other)) {
+        bw_text_add(text, " (%s)", quantity(other, one));
+    }
+}
+
+void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high) {
+    char one[BW_FIGURE_MAX];
+    char two[BW_FIGURE_MAX];
+    bw_quantity other_low = {0};
+    bw_quantity other_high = {0};
+    bw_text_add(text, "%s to %s", number(low.value, low.decimals, one), quantity(high, two));
+    if (in_other(low, &other_low) && in_other(high, &other_high)) {
+        bw_text_add(text, " (%s to %s)", number(other_low.value, other_low.decimals, one),
+                    quantity(other_high, two));
+    }
+}
+
+void bw_target_add(bw_text *text, const bw_plan_stage *stage) {
+    if (stage->stage.kind == BW_STAGE_TORQUE_ANGLE) {
+        bw_text_add(text, "to ");
+        bw_figure_add(text, stage->snug);
+        bw_text_add(text, ", then turn ");
+    } else if (stage->stage.kind == BW_STAGE_ANGLE) {
+        bw_text_add(text, "turn on by ");
+    }
+    bw_figure_add(text, stage->target);
+    bw_text_add(text, ", limits ");
+    bw_limits_add(text, stage->low, stage->high);
+    if (stage->has_floor) {
+        bw_text_add(text, ", at the end at least ");
+        bw_figure_add(text, stage->floor);
+    }
+    if (stage->has_ceiling) {
+        bw_text_add(text, ", at the end at most ");
+        bw_figure_add(text, stage->ceiling);
+    }
+}
+
+void bw_torque_add(bw_text *text, double torque_Nm, bw_unit unit) {
+    char one[BW_FIGURE_MAX];
+    double shown = bw_from_base(torque_Nm, unit);
+    bw_quantity q = {.value = shown, .unit = unit, .decimals = fabs(shown) < 100.0 ? 1 : 0};
+    bw_text_add(text, "%s", quantity(q, one));
+}
+
+void bw_value_add(bw_text *text, double base_value, bw_unit unit, int decimals) {
+    bw_figure_add(
+        text,
+        (bw_quantity){.value = bw_from_base(base_value, unit), .unit = unit, .decimals = decimals});
+}
+
+static bw_quantity shown(double base_value, bw_unit unit, int decimals) {
+    return (bw_quantity){
+        .value = bw_from_base(base_value, unit), .unit = unit, .decimals = decimals};
+}
+
+void bw_value_limits_add(bw_text *text, double low, double high, bw_unit unit, int decimals) {
+    if (isfinite(low) && isfinite(high)) {
+        bw_limits_add(text, shown(low, unit, decimals), shown(high, unit, decimals));
+    } else if (isfinite(high)) {
+        bw_text_add(text, "at most ");
+        bw_figure_add(text, shown(high, unit, decimals));
+    } else if (isfinite(low)) {
+        bw_text_add(text, "at least ");
+        bw_figure_add(text, shown(low, unit, decimals));
+    }
+}

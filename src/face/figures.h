@@ -1,0 +1,31 @@
+/* figures.h - figures as people read them: the manual's unit, and the other one beside it.
+ *
+ * Room: face.  All functions write into the caller's buffer and return it. */
+#ifndef BW_FACE_FIGURES_H
+#define BW_FACE_FIGURES_H
+
+#include "base/text.h"
+#include "sequence/plan.h"
+
+enum { BW_FIGURE_MAX = 96 };
+
+/* "60.0 N·m (44.3 lbf·ft)": as written, and in the other torque unit.  An angle stands alone. */
+void bw_figure_add(bw_text *text, bw_quantity figure);
+
+/* "57.0 to 63.0 N·m (42.0 to 46.5 lbf·ft)". */
+void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high);
+
+/* The target of a stage in a line: "60.0 N·m (44.3 lbf·ft), limits 57.0 to 63.0 N·m (...)", with
+ * snug torque, floor and ceiling where it has them. */
+void bw_target_add(bw_text *text, const bw_plan_stage *stage);
+
+/* A measured torque in `unit`. */
+void bw_torque_add(bw_text *text, double torque_Nm, bw_unit unit);
+
+/* A length or other value in the unit that the builder reads, and the other one (mm and thou). */
+void bw_value_add(bw_text *text, double base_value, bw_unit unit, int decimals);
+
+/* Limits of a derived value; nothing where it has none. */
+void bw_value_limits_add(bw_text *text, double low, double high, bw_unit unit, int decimals);
+
+#endif

@@ -1,0 +1,118 @@
+/* json_face.c - see json_face.h. */
+#include "face/json_face.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+
+static void print(bw_json_face *f, json_t *object) {
+    if (object != NULL) {
+        (void)json_dumpf(object, f->out, JSON_COMPACT);
+        (void)fputc('\n', f->out);
+        (void)fflush(f->out);
+        json_decref(object);
+    }
+}
+
+static void set_text(json_t *object, const char *name, const char *text) {
+    if (text != NULL) {
+        (void)json_object_set_new(object, name, json_string(text));
+    }
+}
+
+static void set_number(json_t *object, const char *name, double number) {
+    if (isfinite(number)) {
+        (void)json_object_set_new(object, name, json_real(number));
+    }
+}
+
+static void set_whole(json_t *object, const char *name, size_t whole) {
+    (void)json_object_set_new(object, name, json_integer((json_int_t)whole));
+}
+
+static void add_fastener(const bw_prompt *p, json_t *object) {
+    const bw_stage *stage = &p->stage->stage;
+    set_text(object, "group", p->group->name);
+    set_whole(object, "fastener", p->place + 1);
+    set_text(object, "label", p->group->place[p->place].label);
+    set_whole(object, "stage", p->stage_index + 1);
+    set_whole(object, "stages", p->step->stage_n);
+    set_whole(object, "attempt", (size_t)p->attempt);
+    set_whole(object, "pulls", p->standing.pulls);
+    set_number(object, "low_Nm", stage->low_Nm);
+    set_number(object, "high_Nm", stage->high_Nm);
+    set_number(object, "low_deg", stage->low_deg);
+    set_number(object, "high_deg", stage->high_deg);
+    set_number(object, "stands_at_Nm", p->standing.torque_Nm);
+    set_number(object, "turned_deg", p->standing.turn_deg);
+    set_text(object, "lubricant", p->group->lubricant);
+}
+
+static void add_options(const bw_prompt *p, json_t *object) {
+    json_t *options = json_array();
+    for (size_t i = 0; i < p->option_n; i++) {
+        (void)json_array_append_new(options, json_string(p->option[i].word));
+    }
+    (void)json_object_set_new(object, "options", options);
+}
+
+static void prompt(void *ctx, const bw_prompt *p) {
+    json_t *object = json_object();
+    set_text(object, "kind", "prompt");
+    set_text(object, "state", bw_state_name(p->state));
+    if (p->step != NULL) {
+        set_text(object, "step", p->step->id);
+        set_text(object, "what", bw_step_word(p->step->kind));
+        set_text(object, "say", p->step->say);
+        set_whole(object, "number", p->step_number);
+    }
+    if (p->set != NULL) {
+        set_text(object, "set", p->set->id);
+        set_text(object, "at", p->set->at[p->at]);
+        set_text(object, "unit", bw_unit_of(p->set->unit)->name);
+    }
+    if (p->derived != NULL) {
+        set_text(object, "derived", p->derived->id);
+    }
+    if (p->group != NULL && p->stage != NULL) {
+        add_fastener(p, object);
+    }
+    if (p->option_n > 0) {
+        add_options(p, object);
+    }
+    print(ctx, object);
+}
+
+static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
+    static const char *const words[] = {[BW_LIVE_FREE] = "go_on",
+                                        [BW_LIVE_NEAR] = "near",
+                                        [BW_LIVE_STOP] = "stop",
+                                        [BW_LIVE_OVER] = "over"};
+    bw_json_face *f = ctx;
+    if (p->state != BW_STATE_PULLING || live_->word == f->live_word) {
+        return;
+    }
+    f->live_word = live_->word;
+    json_t *object = json_object();
+    set_text(object, "kind", "live");
+    set_text(object, "word", words[live_->word]);
+    set_number(object, "torque_Nm", live_->torque_Nm);
+    if (live_->has_turn) {
+        set_number(object, "turn_deg", live_->turn_deg);
+    }
+    print(f, object);
+}
+
+static void say(void *ctx, bw_tone tone, const char *text) {
+    static const char *const tones[] = {
+        [BW_TONE_PLAIN] = "plain", [BW_TONE_GOOD] = "good", [BW_TONE_BAD] = "bad"};
+    json_t *object = json_object();
+    set_text(object, "kind", "say");
+    set_text(object, "tone", tones[tone]);
+    set_text(object, "text", text);
+    print(ctx, object);
+}
+
+bw_face bw_json_face_of(bw_json_face *state) {
+    return (bw_face){.ctx = state, .prompt = prompt, .live = live, .say = say};
+}

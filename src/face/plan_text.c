@@ -1,0 +1,169 @@
+/* plan_text.c - see plan_text.h. */
+#include "face/plan_text.h"
+
+#include "face/bolt_map.h"
+#include "face/figures.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <string.h>
+
+enum { LINE_BYTES = 4096 };
+
+static void print_measure(const bw_step *step, bw_text *text) {
+    for (size_t i = 0; i < step->set_n; i++) {
+        const bw_reading_set *set = &step->set[i];
+        bw_text_add(text, "      %s, in %s, plausible ", set->say, bw_unit_of(set->unit)->symbol);
+        bw_value_limits_add(text, set->least, set->most, set->unit, set->decimals);
+        bw_text_add(text, ", at:");
+        for (size_t k = 0; k < set->at_n; k++) {
+            bw_text_add(text, "%s %s", k > 0 ? "," : "", set->at[k]);
+        }
+        bw_text_add(text, "\n");
+    }
+    for (size_t i = 0; i < step->derived_n; i++) {
+        const bw_derived *d = &step->derived[i];
+        bw_text_add(text, "      = %s by %s, limits ", d->say, d->formula->name);
+        bw_value_limits_add(text, d->low, d->high, d->unit, d->decimals);
+        bw_text_add(text, "\n");
+    }
+}
+
+static void print_group(const bw_group *group, bw_text *text) {
+    bw_text_add(text, "      %zu %s", group->place_n, group->say);
+    if (group->thread_d_mm > 0) {
+        bw_text_add(text, ", M%g", group->thread_d_mm);
+    }
+    if (group->thread_pitch_mm > 0) {
+        bw_text_add(text, "x%g", group->thread_pitch_mm);
+    }
+    if (group->property_class != NULL) {
+        bw_text_add(text, ", class %s", group->property_class);
+    }
+    bw_text_add(text, "; on thread and under head: %s%s\n", group->lubricant,
+                group->new_each_time ? "; new each time" : "");
+}
+
+static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    const bw_group *group = &plan->group[step->group];
+    print_group(group, text);
+    bw_text_add(text, "      order (%s):", bw_order_word(group->order_kind));
+    for (size_t k = 0; k < group->place_n; k++) {
+        const bw_place *place = &group->place[group->order[k]];
+        bw_text_add(text, "%s %zu (%s)", k > 0 ? "," : "", group->order[k] + 1, place->label);
+    }
+    bw_text_add(text, "\n");
+    for (size_t i = 0; i < step->stage_n; i++) {
+        bw_text_add(text, "      stage %zu of %zu: ", i + 1, step->stage_n);
+        bw_target_add(text, &step->stage[i]);
+        bw_text_add(text, "\n");
+    }
+}
+
+static void print_step(const bw_plan *plan, size_t index, FILE *out) {
+    const bw_step *step = &plan->step[index];
+    char line[LINE_BYTES];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add(&text, "%3zu  %-8s %s  [%s]\n", index + 1, bw_step_word(step->kind), step->say,
+                step->id);
+    if (step->after_n > 0) {
+        bw_text_add(&text, "      only after:");
+        for (size_t i = 0; i < step->after_n; i++) {
+            bw_text_add(&text, "%s %s", i > 0 ? "," : "", plan->step[step->after[i]].id);
+        }
+        bw_text_add(&text, "\n");
+    }
+    if (step->kind == BW_STEP_MEASURE) {
+        print_measure(step, &text);
+    } else if (step->kind == BW_STEP_TIGHTEN) {
+        print_tighten(plan, step, &text);
+    }
+    (void)fputs(line, out);
+}
+
+static size_t count_pulls(const bw_plan *plan) {
+    size_t pulls = 0;
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        if (step->kind == BW_STEP_TIGHTEN) {
+            pulls += plan->group[step->group].place_n * step->stage_n;
+        }
+    }
+    return pulls;
+}
+
+void bw_plan_print(const bw_plan *plan, FILE *out) {
+    (void)fprintf(out, "%s\nEngine: %s.  Edition %s.  Figures from: %s, revision %s.\n",
+                  plan->title, plan->engine, plan->edition, plan->document, plan->revision);
+    if (plan->invented) {
+        (void)fputs("ALL FIGURES ARE INVENTED: not for real work.\n", out);
+    }
+    for (size_t i = 0; i < plan->step_n; i++) {
+        print_step(plan, i, out);
+    }
+    (void)fprintf(out, "%zu steps, %zu pulls, no mistakes found.\n", plan->step_n,
+                  count_pulls(plan));
+}
+
+static void print_json(json_t *object, FILE *out) {
+    if (object != NULL) {
+        (void)json_dumpf(object, out, JSON_COMPACT);
+        (void)fputc('\n', out);
+        json_decref(object);
+    }
+}
+
+/* A limit that is none is null. */
+static json_t *limit(double value) {
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static void print_step_json(const bw_plan *plan, size_t index, FILE *out) {
+    const bw_step *step = &plan->step[index];
+    json_t *object = json_pack("{s:s,s:I,s:s,s:s,s:s}", "kind", "step", "number",
+                               (json_int_t)index + 1, "id", step->id, "what",
+                               bw_step_word(step->kind), "say", step->say);
+    if (step->kind == BW_STEP_TIGHTEN) {
+        (void)json_object_set_new(object, "group", json_string(plan->group[step->group].name));
+    }
+    print_json(object, out);
+}
+
+static void print_pull_json(const bw_group *group, const bw_stage *stage, size_t place,
+                            size_t stage_number, FILE *out) {
+    print_json(json_pack("{s:s,s:s,s:I,s:s,s:I,s:o,s:o,s:o,s:o,s:s}", "kind", "pull", "group",
+                         group->name, "fastener", (json_int_t)place + 1, "label",
+                         group->place[place].label, "stage", (json_int_t)stage_number, "low_Nm",
+                         limit(stage->low_Nm), "high_Nm", limit(stage->high_Nm), "low_deg",
+                         limit(stage->low_deg), "high_deg", limit(stage->high_deg), "lubricant",
+                         group->lubricant),
+               out);
+}
+
+void bw_plan_print_json(const bw_plan *plan, FILE *out) {
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        print_step_json(plan, i, out);
+        const bw_group *group = &plan->group[step->group];
+        for (size_t k = 0; step->kind == BW_STEP_TIGHTEN && k < step->stage_n; k++) {
+            for (size_t n = 0; n < group->place_n; n++) {
+                print_pull_json(group, &step->stage[k].stage, group->order[n], k + 1, out);
+            }
+        }
+    }
+}
+
+void bw_mistakes_print(const bw_mistake *mistake, size_t n, FILE *out) {
+    for (size_t i = 0; i < n; i++) {
+        (void)fprintf(out, "%s:%d: %s\n", mistake[i].where.file, mistake[i].where.line,
+                      mistake[i].text);
+    }
+}
+
+void bw_mistakes_print_json(const bw_mistake *mistake, size_t n, FILE *out) {
+    for (size_t i = 0; i < n; i++) {
+        print_json(json_pack("{s:s,s:s,s:i,s:s}", "kind", "mistake", "file", mistake[i].where.file,
+                             "line", mistake[i].where.line, "message", mistake[i].text),
+                   out);
+    }
+}

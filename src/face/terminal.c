@@ -1,0 +1,251 @@
+/* terminal.c - see terminal.h. */
+#include "face/terminal.h"
+
+#include "face/bolt_map.h"
+#include "face/figures.h"
+
+#include <string.h>
+
+enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24 };
+
+typedef struct paint {
+    const char *on, *off;
+} paint;
+
+static paint tone_paint(const bw_terminal *t, bw_tone tone) {
+    static const paint paints[] = {
+        [BW_TONE_PLAIN] = {"", ""},
+        [BW_TONE_GOOD] = {"\x1b[1;32m", "\x1b[0m"},
+        [BW_TONE_BAD] = {"\x1b[1;31m", "\x1b[0m"},
+    };
+    return t->colour ? paints[tone] : paints[BW_TONE_PLAIN];
+}
+
+static void end_live(bw_terminal *t) {
+    if (t->live_open) {
+        (void)fputs("\n", t->out);
+        t->live_open = false;
+    }
+    t->live_word = BW_LIVE_FREE;
+    t->live_rest = 0;
+}
+
+static void say(void *ctx, bw_tone tone, const char *text) {
+    static const char *const marks[] = {
+        [BW_TONE_PLAIN] = "  ", [BW_TONE_GOOD] = "  + ", [BW_TONE_BAD] = "  ! "};
+    bw_terminal *t = ctx;
+    paint p = tone_paint(t, tone);
+    end_live(t);
+    while (*text != '\0') {
+        size_t len = strcspn(text, "\n");
+        (void)fprintf(t->out, "%s%s%.*s%s\n", p.on, marks[tone], (int)len, text, p.off);
+        text += len + (text[len] == '\n' ? 1 : 0);
+    }
+    (void)fflush(t->out);
+}
+
+/* ---- what each state asks ---- */
+
+static void ask_confirm(const bw_prompt *p, bw_text *text) {
+    bool caution = p->step->kind == BW_STEP_CAUTION;
+    bw_text_add(text, "%s%s\n", caution ? "  CAUTION  " : "  ", p->step->say);
+    if (p->step->why != NULL) {
+        bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+    if (p->step->buries != NULL) {
+        bw_text_add(text, "  After this you can no longer reach: %s\n", p->step->buries);
+    }
+    bw_text_add(text, "%s", caution ? "  Read? [yes] " : "  Done? [yes] ");
+}
+
+static void ask_note(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "  %s\n  Write it down: ", p->step->say);
+}
+
+static void ask_reading(const bw_prompt *p, bw_text *text) {
+    if (p->reading_number == 1 && p->step->gauge != NULL) {
+        bw_text_add(text, "  With: %s\n", p->step->gauge);
+    }
+    if (p->reading_number == 1 && p->step->why != NULL) {
+        bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+    bw_text_add(text, "  %s, %s  [%zu of %zu, in %s] ", p->set->say, p->set->at[p->at],
+                p->reading_number, p->reading_n, bw_unit_of(p->set->unit)->symbol);
+}
+
+static void add_options(const bw_prompt *p, bw_text *text) {
+    for (size_t i = 0; i < p->option_n; i++) {
+        bw_text_add(text, "    %zu %-9s %s\n", i + 1, p->option[i].word, p->option[i].says);
+    }
+    bw_text_add(text, "  Which? ");
+}
+
+static void ask_value(const bw_prompt *p, bw_text *text) {
+    const bw_derived *d = p->derived;
+    bw_text_add(text, "  %s is ", d->say);
+    bw_value_add(text, p->derived_value, d->unit, d->decimals);
+    bw_text_add(text, "; limits: ");
+    bw_value_limits_add(text, d->low, d->high, d->unit, d->decimals);
+    bw_text_add(text, "\n");
+    add_options(p, text);
+}
+
+static void add_fastener(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "  Place %zu: %s      %zu of %zu in the order      stage %zu of %zu\n",
+                p->place + 1, p->group->place[p->place].label, p->turn_of + 1, p->group->place_n,
+                p->stage_index + 1, p->step->stage_n);
+}
+
+static void ask_pull(const bw_prompt *p, bw_text *text) {
+    add_fastener(p, text);
+    bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
+    bw_text_add(text, "  Tighten  ");
+    bw_target_add(text, p->stage);
+    bw_text_add(text, "\n  On thread and under head: %s\n", p->group->lubricant);
+    if (p->group->washers != NULL) {
+        bw_text_add(text, "  Washers: %s\n", p->group->washers);
+    }
+    if (p->group->new_each_time && p->stage_index == 0) {
+        bw_text_add(text, "  A new one each time.\n");
+    }
+    if (p->attempt > 1) {
+        bw_text_add(text, "  Begun anew: attempt %d.\n", p->attempt);
+    }
+    if (p->stage->stage.kind != BW_STAGE_TORQUE && p->standing.pulls > 0) {
+        bw_text_add(text, "  Turned so far: %.0f°.\n", p->standing.turn_deg);
+    }
+    bw_text_add(text, "  Pull.\n");
+}
+
+static void ask_no_tool(const bw_prompt *p, bw_text *text) {
+    add_fastener(p, text);
+    bw_text_add(text, "  %s It goes on here once the wrench is there (or: pause).\n", p->tool_text);
+}
+
+static void ask_verdict(const bw_prompt *p, bw_text *text) {
+    add_fastener(p, text);
+    add_options(p, text);
+}
+
+static void ask_second_person(const bw_prompt *p, bw_text *text) {
+    (void)p;
+    bw_text_add(text, "  Who else stands for it? ");
+}
+
+static void ask_reason(const bw_prompt *p, bw_text *text) {
+    (void)p;
+    bw_text_add(text, "  Why is it accepted as it is? ");
+}
+
+static void ask_close(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "\nAll %zu steps are done.\n  Close the build? [close] ", p->step_n);
+}
+
+static void (*const asks[BW_STATE_COUNT])(const bw_prompt *p, bw_text *text) = {
+    [BW_STATE_CONFIRM] = ask_confirm, [BW_STATE_NOTE] = ask_note,
+    [BW_STATE_READING] = ask_reading, [BW_STATE_VALUE] = ask_value,
+    [BW_STATE_PULL] = ask_pull,       [BW_STATE_NO_TOOL] = ask_no_tool,
+    [BW_STATE_VERDICT] = ask_verdict, [BW_STATE_SECOND_PERSON] = ask_second_person,
+    [BW_STATE_REASON] = ask_reason,   [BW_STATE_CLOSE] = ask_close,
+};
+
+static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {
+    if (p->step == NULL || t->headed_step == p->step_number) {
+        return;
+    }
+    t->headed_step = p->step_number;
+    bool long_step = p->step->kind == BW_STEP_MEASURE || p->step->kind == BW_STEP_TIGHTEN;
+    bw_text_add(text, "\nStep %zu of %zu%s%s%s\n", p->step_number, p->step_n,
+                t->rehearsal ? " (rehearsal)" : "", long_step ? ": " : "",
+                long_step ? p->step->say : "");
+    if (p->step->kind == BW_STEP_TIGHTEN && p->step->why != NULL) {
+        bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+    if (long_step && p->step->buries != NULL) {
+        bw_text_add(text, "  After this you can no longer reach: %s\n", p->step->buries);
+    }
+}
+
+static void prompt(void *ctx, const bw_prompt *p) {
+    bw_terminal *t = ctx;
+    char bytes[PROMPT_BYTES];
+    bw_text text = bw_text_on(bytes, sizeof bytes);
+    if (asks[p->state] == NULL) {
+        return;
+    }
+    end_live(t);
+    add_heading(t, p, &text);
+    asks[p->state](p, &text);
+    (void)fputs(text.data, t->out);
+    if (!t->is_terminal && text.len > 0 && text.data[text.len - 1] != '\n') {
+        (void)fputs("\n", t->out);
+    }
+    (void)fflush(t->out);
+}
+
+/* ---- while pulling ---- */
+
+static const char *const live_words[] = {[BW_LIVE_FREE] = "go on",
+                                         [BW_LIVE_NEAR] = "near",
+                                         [BW_LIVE_STOP] = "STOP",
+                                         [BW_LIVE_OVER] = "OVER - let go"};
+
+static void add_bar(bw_text *text, double at, double target) {
+    double share = target > 0 ? at / target : 0.0;
+    int full = (int)(share * BAR);
+    for (int i = 0; i < BAR + 4; i++) {
+        bw_text_add(text, "%s", i == BAR ? "|" : i < full ? "#" : ".");
+    }
+}
+
+static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
+    bw_terminal *t = ctx;
+    bool changed = live_->word != t->live_word;
+    if (p->state != BW_STATE_PULLING || (!changed && (!t->is_terminal || t->live_rest > 0))) {
+        t->live_rest -= t->live_rest > 0 ? 1 : 0;
+        return;
+    }
+    char bytes[256];
+    bw_text text = bw_text_on(bytes, sizeof bytes);
+    bool angle = p->stage->stage.kind != BW_STAGE_TORQUE;
+    double at = angle ? live_->turn_deg : live_->torque_Nm;
+    bw_text_add(&text, "  ");
+    if (t->is_terminal) {
+        add_bar(&text, at, angle ? p->stage->stage.target_deg : p->stage->stage.target_Nm);
+        bw_text_add(&text, "  ");
+    }
+    bw_torque_add(&text, live_->torque_Nm, p->plan->torque_unit);
+    if (angle && live_->has_turn) {
+        bw_text_add(&text, "  %.0f°", live_->turn_deg);
+    }
+    paint paint_ = tone_paint(t, live_->word == BW_LIVE_OVER   ? BW_TONE_BAD
+                                 : live_->word == BW_LIVE_STOP ? BW_TONE_GOOD
+                                                               : BW_TONE_PLAIN);
+    (void)fprintf(t->out, t->is_terminal ? "\r%s%s  %s%s\x1b[K%s" : "%s%s  %s%s%s\n", paint_.on,
+                  text.data, live_words[live_->word], paint_.off,
+                  changed && live_->word >= BW_LIVE_STOP && t->is_terminal ? "\a" : "");
+    (void)fflush(t->out);
+    t->live_open = t->is_terminal;
+    t->live_word = live_->word;
+    t->live_rest = LIVE_EVERY;
+}
+
+bw_face bw_terminal_face(bw_terminal *terminal) {
+    return (bw_face){.ctx = terminal, .prompt = prompt, .live = live, .say = say};
+}
+
+void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char *build) {
+    FILE *out = terminal->out;
+    if (terminal->rehearsal) {
+        (void)fputs("REHEARSAL: simulated builder and wrench; not a build.\n", out);
+    }
+    (void)fprintf(out, "%s, build %s\nSequence edition %s; figures from %s, revision %s\n",
+                  plan->title, build, plan->edition, plan->document, plan->revision);
+    if (plan->invented) {
+        (void)fputs("ALL FIGURES ARE INVENTED. Real work needs the maker's manual; local codes and "
+                    "licensed practice go first.\n",
+                    out);
+    }
+    (void)fputs("Wear eye protection. Type help at any prompt for what else can be typed.\n", out);
+    (void)fflush(out);
+}

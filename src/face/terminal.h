@@ -1,0 +1,31 @@
+/* terminal.h - prompts, live help and sentences on a terminal or a pipe.
+ *
+ * Room: face.  One thing at a time: what, which fastener, stage, target and limits in the manual's
+ * unit with the other one beside it, lubricant.  On a terminal the live line is redrawn in place;
+ * on a pipe only its changes are printed.  Colour only where asked for, and never alone. */
+#ifndef BW_FACE_TERMINAL_H
+#define BW_FACE_TERMINAL_H
+
+#include "session/turn.h"
+
+#include <stdbool.h>
+#include <stdio.h>
+
+typedef struct bw_terminal {
+    FILE *out;
+    bool is_terminal;
+    bool colour;
+    bool rehearsal;
+    bool live_open; /* a live line stands unfinished */
+    bw_live_word live_word;
+    size_t live_rest;   /* samples until it is drawn again */
+    size_t headed_step; /* whose heading was printed last, from 1 */
+} bw_terminal;
+
+/* A face over caller's storage; terminal must outlive it. */
+bw_face bw_terminal_face(bw_terminal *terminal);
+
+/* The opening lines: engine, edition, source, that figures are invented, rehearsal. */
+void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char *build);
+
+#endif
