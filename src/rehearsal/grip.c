@@ -1,0 +1,54 @@
+/* grip.c - see grip.h. */
+#include "rehearsal/grip.h"
+
+#include <math.h>
+
+static const double windup_least = 0.001;
+
+enum { HALVINGS = 50 };
+
+bw_grip bw_grip_on(const bw_fastener *fastener, double windup_deg_per_Nm) {
+    return (bw_grip){.fastener = *fastener,
+                     .windup_deg_per_Nm = fmax(windup_deg_per_Nm, windup_least)};
+}
+
+static double wound_Nm(const bw_grip *grip, double turned_deg) {
+    return (grip->handle_deg - turned_deg) / grip->windup_deg_per_Nm;
+}
+
+/* Finds how far the fastener turns until the spring no longer turns it: the torque that it takes
+ * rises with the turn, the spring's falls. */
+static void slip(bw_grip *grip) {
+    double least = 0;
+    double most = grip->handle_deg - grip->turned_deg;
+    for (int i = 0; i < HALVINGS; i++) {
+        double deg = (least + most) / 2;
+        bw_fastener there = grip->fastener;
+        bw_fastener_turn(&there, deg);
+        if (bw_fastener_turning_Nm(&there) < wound_Nm(grip, grip->turned_deg + deg)) {
+            least = deg;
+        } else {
+            most = deg;
+        }
+    }
+    bw_fastener_turn(&grip->fastener, most);
+    grip->turned_deg += most;
+}
+
+void bw_grip_forward(bw_grip *grip, double deg) {
+    grip->handle_deg += deg;
+    double needed_Nm = grip->turning ? bw_fastener_turning_Nm(&grip->fastener)
+                                     : bw_fastener_breakaway_Nm(&grip->fastener);
+    bool slips = deg > 0 && wound_Nm(grip, grip->turned_deg) > needed_Nm;
+    if (slips) {
+        slip(grip);
+    }
+    grip->turning = slips;
+    grip->torque_Nm = wound_Nm(grip, grip->turned_deg);
+}
+
+void bw_grip_ease(bw_grip *grip, double torque_Nm) {
+    grip->torque_Nm = fmin(torque_Nm, grip->torque_Nm);
+    grip->handle_deg = grip->turned_deg + grip->windup_deg_per_Nm * grip->torque_Nm;
+    grip->turning = false;
+}

@@ -1,0 +1,123 @@
+/* hand.h - a hand with a wrench that makes one pull.
+ *
+ * Room: rehearsal (pure).  Tests: tests/unit/rehearsal/test_hand.c.
+ *
+ * From rest to rest: rest, load, perhaps a halt or several ratchet strokes, hold, release, rest.
+ * The hand aims for the stage's target and lands on it as a careful person does; it is given what
+ * the record says and draws everything else from the fastener's key, step, stage, attempt and
+ * number of the pull.  The same pull of the same joint is the same in every process. */
+#ifndef BW_REHEARSAL_HAND_H
+#define BW_REHEARSAL_HAND_H
+
+#include "rehearsal/chance.h"
+#include "rehearsal/fault.h"
+#include "rehearsal/grip.h"
+#include "rehearsal/joint.h"
+#include "trade/stage.h"
+#include "trade/trace.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* The wrench in the hand.  Its angle is set to zero at rest before each pull. */
+typedef struct bw_hand_wrench {
+    double rate_Hz;
+    double noise_Nm; /* standard deviation */
+    double step_Nm;  /* resolution */
+    double windup_deg_per_Nm;
+    double drift_deg_per_s; /* of the angle: at most so much, either way */
+    double step_deg;        /* resolution */
+    bool has_angle;
+} bw_hand_wrench;
+
+/* 100 Hz, 0.02 N.m noise, 0.01 N.m and 0.1 degree steps, 0.05 degree per N.m, 0.05 degree/s. */
+bw_hand_wrench bw_hand_usual_wrench(void);
+
+typedef enum bw_hand_style {
+    BW_HAND_ANY = 0, /* one of the others, drawn */
+    BW_HAND_SMOOTH,
+    BW_HAND_RATCHET, /* strokes with a back-swing between them */
+    BW_HAND_HALT,    /* stops on the way, then goes on */
+    BW_HAND_BEYOND,  /* goes a little beyond its aim, within the limits */
+    BW_HAND_STYLE_COUNT
+} bw_hand_style;
+
+/* What is to be done.  Texts are borrowed for the time of bw_hand_begin. */
+typedef struct bw_hand_task {
+    bw_stage stage;
+    size_t fastener; /* index */
+    const char *step;
+    int stage_number; /* from 1 */
+    int attempt;      /* from 1 */
+    unsigned pulls;   /* this attempt and stage have had; 0: the first */
+    double turn_deg;  /* of this attempt and stage so far */
+    bool snug_reached;
+    bw_hand_style style;
+    bw_fault_kind fault;
+} bw_hand_task;
+
+typedef enum bw_hand_phase {
+    BW_HAND_BEFORE = 0,
+    BW_HAND_LOAD,
+    BW_HAND_HALTED,
+    BW_HAND_HOLD,
+    BW_HAND_RELEASE,
+    BW_HAND_SWING_BACK,
+    BW_HAND_AFTER,
+    BW_HAND_DONE
+} bw_hand_phase;
+
+/* Where the hand wants to get: a torque, or a turn counted from counted_from_Nm on. */
+typedef struct bw_hand_aim {
+    bool angle;
+    double torque_Nm;
+    double turn_deg;
+    double counted_from_Nm; /* 0: from the first moment on */
+} bw_hand_aim;
+
+/* A pull in progress.  Caller's storage; the members are the hand's own, `phase` may be read. */
+typedef struct bw_hand {
+    bw_hand_phase phase;
+    bw_hand_wrench wrench;
+    bw_hand_aim aim;
+    bw_hand_style style;
+    bw_fault_kind fault;
+    bw_chance chance;
+    bw_grip grip;
+    double start_s;
+    unsigned long ticks;  /* samples given */
+    unsigned long left;   /* samples left in a phase of fixed length */
+    unsigned long length; /* of that phase */
+    double fall_Nm;       /* by how much the torque falls in that phase */
+    double swung_deg;     /* back-swings and free play: handle angle that is not the grip's */
+    double counted_deg;   /* turn of the fastener where counting began */
+    bool counting;
+    double drift_deg_per_s;
+    double slow_deg_per_s;
+    double stroke_deg;      /* RATCHET: how far one stroke goes */
+    double stroke_from_deg; /* handle angle where this stroke began */
+    double play_deg;        /* left to take up before the ratchet bites */
+    double swing_left_deg;
+    double halt_at;   /* HALT: share of the way */
+    bool stroke_ends; /* the release is the end of a stroke, not of the pull */
+    bool unplugged;   /* the pull ended because the wrench is gone */
+    bool spike_is_due;
+    double spike_Nm;
+    double scale_Nm; /* the torque that the stage is about */
+} bw_hand;
+
+/* Begins a pull at start_s on the wrench's clock.
+ *
+ * joint  read only; the pull changes nothing in it: give it what was recorded (bw_joint_pulled).
+ * task   fastener < the joint's number; stage as sequences give it. */
+void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
+                   const bw_hand_wrench *wrench, double start_s);
+
+/* The next sample; false where the pull is over (out untouched).  Samples are 1 / rate_Hz apart;
+ * the torque rests for at least 0.4 s before and after, except behind an unplugged wrench. */
+bool bw_hand_next(bw_hand *hand, bw_sample *out);
+
+/* True where the pull ended because the wrench went away (BW_FAULT_UNPLUG). */
+bool bw_hand_unplugged(const bw_hand *hand);
+
+#endif
