@@ -2,7 +2,8 @@
  *
  * How fast: tools are tested with the last fifth of the torque applied over 0.5 to 4 s (ISO 6789-1,
  * from a secondary text); speeds, halts, strokes and how well a hand aims are our choice, no
- * source.  The back-swing of a ratchet is quick, so that a pull is not taken for two. */
+ * source.  The back-swing of a ratchet is over within 0.3 s, so that a pull is not taken for two.
+ */
 #include "rehearsal/hand.h"
 
 #include <math.h>
@@ -14,7 +15,8 @@ static const double release_s = 0.12;
 static const double stroke_release_s = 0.06;
 
 static const double fast_deg_per_s = 80.0;
-static const double swing_deg_per_s = 300.0;
+static const double swing_deg_per_s = 400.0;
+static const double play_deg_per_s = 20.0;
 
 /* Torque that comes while nothing turns takes this long from nothing to the target. */
 static const double stiff_ramp_s = 0.6;
@@ -161,7 +163,7 @@ static void begin_phase(bw_hand *hand, bw_hand_phase phase, double seconds, doub
 static void begin_stroke(bw_hand *hand) {
     hand->phase = BW_HAND_LOAD;
     hand->stroke_from_deg = hand->grip.handle_deg;
-    hand->stroke_deg = bw_chance_between(&hand->chance, 25, 45);
+    hand->stroke_deg = bw_chance_between(&hand->chance, 25, 40);
 }
 
 void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
@@ -218,7 +220,7 @@ static double forward_deg(const bw_hand *hand) {
     double speed = hand->slow_deg_per_s + (fast_deg_per_s - hand->slow_deg_per_s) * way * way;
     double sticks_Nm = hand->grip.turning ? 0 : bw_fastener_breakaway_Nm(&hand->grip.fastener);
     if (hand->play_deg > 0) {
-        speed = hand->slow_deg_per_s;
+        speed = play_deg_per_s;
     } else if (sticks_Nm > 0) {
         double ramp_Nm_per_s = fmax(hand->scale_Nm, sticks_Nm) / stiff_ramp_s;
         speed = fmin(speed, ramp_Nm_per_s * hand->grip.windup_deg_per_Nm);
@@ -320,7 +322,7 @@ static void swing_back(bw_hand *hand) {
 
 static void begin_swing_back(bw_hand *hand) {
     hand->phase = BW_HAND_SWING_BACK;
-    hand->play_deg = bw_chance_between(&hand->chance, 0, 1.5);
+    hand->play_deg = bw_chance_between(&hand->chance, 0, 1);
     hand->swing_left_deg = hand->stroke_deg + hand->play_deg;
 }
 
