@@ -24,6 +24,9 @@ static const double stiff_ramp_s = 0.6;
 /* A hand that has gone so far without getting there gives up. */
 static const double give_up_deg = 1080.0;
 
+/* Nobody puts down the handle so near to the aim: setting off from rest would jump past it. */
+static const double last_stroke_share = 0.9;
+
 static const double stops_short_share = 0.1;
 
 /* Beyond the limit of an angle that has none, or of a torque that has none. */
@@ -273,6 +276,7 @@ static void after_load(bw_hand *hand) {
     double torque_Nm = hand->grip.torque_Nm;
     double way = progress(hand);
     double stroke_deg = hand->grip.handle_deg - hand->stroke_from_deg;
+    bool stroke_full = stroke_deg >= hand->stroke_deg && way < last_stroke_share;
     if (hand->fault == BW_FAULT_UNPLUG && way >= 0.6) {
         hand->unplugged = true;
         hand->phase = BW_HAND_DONE;
@@ -284,7 +288,7 @@ static void after_load(bw_hand *hand) {
     } else if (hand->style == BW_HAND_HALT && way >= hand->halt_at) {
         hand->halt_at = 2;
         begin_phase(hand, BW_HAND_HALTED, halt_s, 0.02 * torque_Nm);
-    } else if (hand->style == BW_HAND_RATCHET && stroke_deg >= hand->stroke_deg) {
+    } else if (hand->style == BW_HAND_RATCHET && stroke_full) {
         release(hand, true);
     }
 }
