@@ -1,0 +1,254 @@
+/* bench.c - see bench.h.
+ *
+ * Order matters: sequence and wrench are tried before the record is opened for writing, so that a
+ * mistyped command writes nothing. */
+#include "command/bench.h"
+
+#include "base/text.h"
+#include "face/json_face.h"
+#include "face/plan_text.h"
+#include "face/terminal.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { ARENA_BYTES = 512 << 20, SOURCES_MAX = 64, KEY_PATH_MAX = 4200, NAME_MAX_BYTES = 64 };
+
+typedef struct bench {
+    const bw_bench_setup *setup;
+    bw_arena *arena;
+    bw_loaded loaded;
+    bw_device *device;
+    bw_store *store;
+    bw_key *key;
+    bw_replay replay;
+    const bw_plan *plan;
+    bw_session *session;
+    bw_turn *turn;
+    bw_terminal terminal;
+    bw_json_face json_face;
+} bench;
+
+static bool colour_wanted(void) {
+    const char *no = getenv("NO_COLOR");
+    const char *term = getenv("TERM");
+    bool plain = (no != NULL && no[0] != '\0') || term == NULL || strcmp(term, "dumb") == 0;
+    return isatty(STDOUT_FILENO) == 1 && !plain;
+}
+
+static int load(bench *b) {
+    bw_err err = {0};
+    bw_status status = bw_sequence_load(b->setup->sequence, b->arena, &b->loaded, &err);
+    if (status == BW_E_ABSENT) {
+        bw_complain("%s", err.text);
+        return BW_EXIT_USAGE;
+    }
+    if (status != BW_OK) {
+        return bw_exit_of(status, &err);
+    }
+    if (b->loaded.plan == NULL) {
+        bw_mistakes_print(b->loaded.mistake, b->loaded.mistake_n, stderr);
+        return BW_EXIT_NO;
+    }
+    return BW_EXIT_YES;
+}
+
+static bw_status open_wrench(bench *b, bw_err *err) {
+    return b->setup->wrench == NULL ? BW_OK : bw_device_open(b->setup->wrench, &b->device, err);
+}
+
+static bw_status open_record(bench *b, bw_err *err) {
+    char path[KEY_PATH_MAX];
+    bw_text text = bw_text_on(path, sizeof path);
+    bw_text_add(&text, "%s/key", b->setup->home);
+    bw_status status = bw_store_open(b->setup->home, BW_STORE_WRITE, &b->store, err);
+    if (status == BW_OK) {
+        status = bw_key_open(path, &b->key, err);
+    }
+    if (status == BW_OK) {
+        status = bw_replay_build(b->store, b->setup->build, b->arena, &b->replay, err);
+    }
+    return status;
+}
+
+/* A build goes on with the text that it began with. */
+static void tell_changed(const bench *b) {
+    bool same = b->loaded.source_n == b->replay.source_n;
+    for (size_t i = 0; same && i < b->loaded.source_n; i++) {
+        same = b->loaded.source[i].len == b->replay.source[i].len &&
+               memcmp(b->loaded.source[i].text, b->replay.source[i].text,
+                      b->loaded.source[i].len) == 0;
+    }
+    if (!same) {
+        bw_complain("%s differs from what build %s began with; the build goes on with the text in "
+                    "its record",
+                    b->setup->sequence, b->setup->build);
+    }
+}
+
+static int pick_plan(bench *b) {
+    if (b->replay.entry_n == 0) {
+        bw_session_identity identity = {.build = b->setup->build,
+                                        .bench = bw_key_bench(b->key),
+                                        .rehearsal = b->setup->rehearsal};
+        b->plan = b->loaded.plan;
+        b->session = bw_session_new(b->plan, &identity, b->arena);
+    } else if (b->replay.rehearsal != b->setup->rehearsal) {
+        bw_complain("build %s is %s; take another id", b->setup->build,
+                    b->replay.rehearsal ? "a rehearsal and can't become a build"
+                                        : "a real build and can't be rehearsed");
+        return BW_EXIT_USAGE;
+    } else {
+        tell_changed(b);
+        b->plan = b->replay.plan;
+        b->session = b->replay.session;
+    }
+    if (b->session == NULL) {
+        bw_complain("no memory for build %s", b->setup->build);
+        return BW_EXIT_MACHINE;
+    }
+    return BW_EXIT_YES;
+}
+
+static bw_face own_face(bench *b) {
+    if (b->setup->json) {
+        b->json_face = (bw_json_face){.out = stdout};
+        return bw_json_face_of(&b->json_face);
+    }
+    b->terminal = (bw_terminal){.out = stdout,
+                                .is_terminal = isatty(STDOUT_FILENO) == 1,
+                                .colour = colour_wanted(),
+                                .rehearsal = b->setup->rehearsal};
+    bw_terminal_heading(&b->terminal, b->plan, b->setup->build);
+    return bw_terminal_face(&b->terminal);
+}
+
+static bw_status make_turn(bench *b, bw_err *err) {
+    bool input = b->setup->reads_input;
+    bw_turn_setup setup = {.session = b->session,
+                           .store = b->store,
+                           .key = b->key,
+                           .device = b->device,
+                           .face = {own_face(b)},
+                           .face_n = 1,
+                           .input_fd = input ? STDIN_FILENO : -1,
+                           .input_is_terminal = input && isatty(STDIN_FILENO) == 1,
+                           .last_time_ms = b->replay.last_time_ms};
+    if (b->setup->extra != NULL) {
+        setup.face[setup.face_n++] = *b->setup->extra;
+    }
+    bw_status status = bw_turn_new(&setup, &b->turn, err);
+    if (status == BW_OK && b->setup->ready != NULL) {
+        status = b->setup->ready(b->setup->ctx, b->turn, &b->replay, b->plan, err);
+    }
+    return status;
+}
+
+/* The person: as said, else who worked last, else the login name. */
+static const char *person(const bench *b) {
+    const char *names[] = {b->setup->by, NULL, getenv("LOGNAME"), getenv("USER"), "builder"};
+    for (size_t i = b->replay.entry_n; i > 0 && names[1] == NULL; i--) {
+        if (b->replay.entry[i - 1].kind == BW_KIND_PERSON_ON) {
+            names[1] = bw_entry_text(&b->replay.entry[i - 1], BW_M_PERSON, NULL);
+        }
+    }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *name = names[i];
+        if (name != NULL && name[0] != '\0' && strlen(name) < NAME_MAX_BYTES) {
+            return name;
+        }
+    }
+    return "builder";
+}
+
+static bw_status go(bench *b, bw_err *err) {
+    const char *name[SOURCES_MAX];
+    const char *text[SOURCES_MAX];
+    size_t n = b->loaded.source_n < SOURCES_MAX ? b->loaded.source_n : SOURCES_MAX;
+    for (size_t i = 0; i < n; i++) {
+        name[i] = b->loaded.source[i].name;
+        text[i] = b->loaded.source[i].text;
+    }
+    bw_event open = {.kind = BW_EVENT_OPEN,
+                     .text = person(b),
+                     .program = BW_PROGRAM,
+                     .source_n = n,
+                     .source_name = name,
+                     .source_text = text};
+    bw_status status = bw_turn_open(b->turn, &open, err);
+    return status == BW_OK ? bw_turn_run(b->turn, err) : status;
+}
+
+static void print_end_json(const bench *b, const bw_tally *t) {
+    (void)printf("{\"build\":\"%s\",\"outcome\":\"%s\",\"fasteners\":%zu,\"pulls\":%zu,"
+                 "\"measurements\":%zu,\"accepted\":%zu,\"overridden\":%zu,\"entries\":%" PRIu64
+                 ",\"rehearsal\":%s}\n",
+                 b->setup->build, t->outcome, t->fasteners, t->pulls, t->measurements, t->accepted,
+                 t->overridden, bw_store_size(b->store), b->setup->rehearsal ? "true" : "false");
+}
+
+static void print_end(const bench *b, const bw_tally *t) {
+    (void)printf("\nBuild %s: %s. %zu of %zu fastener stages accepted, %zu by decision; %zu pulls, "
+                 "%zu readings; the record has %" PRIu64 " entries.%s\n",
+                 b->setup->build, t->outcome, t->accepted, t->fasteners, t->overridden, t->pulls,
+                 t->measurements, bw_store_size(b->store),
+                 b->setup->rehearsal ? " A rehearsal." : "");
+}
+
+static int end(const bench *b) {
+    bw_tally tally;
+    bw_session_tally(b->session, &tally);
+    if (b->setup->json) {
+        print_end_json(b, &tally);
+    } else {
+        print_end(b, &tally);
+    }
+    return strcmp(tally.outcome, "rejected") == 0 ? BW_EXIT_NO : BW_EXIT_YES;
+}
+
+static int run_all(bench *b) {
+    bw_err err = {0};
+    int code = load(b);
+    if (code != BW_EXIT_YES) {
+        return code;
+    }
+    bw_status status = b->setup->check == NULL
+                           ? BW_OK
+                           : b->setup->check(b->setup->ctx, b->loaded.plan, &err);
+    if (status == BW_OK) {
+        status = open_wrench(b, &err);
+    }
+    if (status == BW_OK) {
+        status = open_record(b, &err);
+    }
+    if (status != BW_OK) {
+        return bw_exit_of(status, &err);
+    }
+    code = pick_plan(b);
+    if (code != BW_EXIT_YES) {
+        return code;
+    }
+    status = make_turn(b, &err);
+    if (status == BW_OK) {
+        status = go(b, &err);
+    }
+    return status == BW_OK ? end(b) : bw_exit_of(status, &err);
+}
+
+int bw_bench_run(const bw_bench_setup *setup) {
+    bench b = {.setup = setup, .arena = bw_arena_new(ARENA_BYTES)};
+    if (b.arena == NULL) {
+        bw_complain("no memory");
+        return BW_EXIT_MACHINE;
+    }
+    int code = run_all(&b);
+    bw_turn_free(b.turn);
+    bw_device_free(b.device);
+    bw_key_free(b.key);
+    bw_store_close(b.store);
+    bw_arena_free(b.arena);
+    return code;
+}

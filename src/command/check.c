@@ -1,0 +1,59 @@
+/* check.c - boltwright check: a sequence loaded and validated with nothing attached. */
+#include "command/command.h"
+
+#include "face/plan_text.h"
+#include "sequence/sequence.h"
+
+#include <stdio.h>
+
+static int check_one(const char *path, bool json) {
+    bw_arena *arena = bw_arena_new(0);
+    bw_loaded loaded = {0};
+    bw_err err = {0};
+    if (arena == NULL) {
+        bw_complain("no memory");
+        return BW_EXIT_MACHINE;
+    }
+    bw_status status = bw_sequence_load(path, arena, &loaded, &err);
+    int code = BW_EXIT_YES;
+    if (status == BW_E_ABSENT) {
+        bw_complain("%s", err.text);
+        code = BW_EXIT_USAGE;
+    } else if (status != BW_OK) {
+        code = bw_exit_of(status, &err);
+    } else if (loaded.plan == NULL) {
+        if (json) {
+            bw_mistakes_print_json(loaded.mistake, loaded.mistake_n, stdout);
+        } else {
+            bw_mistakes_print(loaded.mistake, loaded.mistake_n, stderr);
+        }
+        code = BW_EXIT_NO;
+    } else if (json) {
+        bw_plan_print_json(loaded.plan, stdout);
+    } else {
+        bw_plan_print(loaded.plan, stdout);
+    }
+    bw_arena_free(arena);
+    return code;
+}
+
+static int check(const bw_args *args) {
+    int worst = BW_EXIT_YES;
+    for (size_t i = 0; i < args->word_n; i++) {
+        int code = check_one(args->word[i], args->json);
+        worst = code > worst ? code : worst;
+    }
+    return worst;
+}
+
+static const bw_option_row options[] = {{NULL, NULL, NULL}};
+
+const bw_command bw_command_check = {
+    .name = "check",
+    .usage = "SEQUENCE...",
+    .says = "finds every mistake in a sequence; prints its plan where there is none",
+    .least_words = 1,
+    .most_words = BW_WORDS_MAX,
+    .option = options,
+    .run = check,
+};

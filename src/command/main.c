@@ -1,0 +1,331 @@
+/* main.c - the program's door: workers, the table of commands, options, help. */
+#include "command/command.h"
+
+#include "base/text.h"
+#include "device/device.h"
+#include "sequence/sequence.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { HOME_MAX = 4096 };
+
+static const bw_command *const commands[] = {
+    &bw_command_run,   &bw_command_rehearse, &bw_command_check, &bw_command_judge, &bw_command_calc,
+    &bw_command_sheet, &bw_command_export,   &bw_command_audit, &bw_command_key,
+};
+enum { COMMANDS = sizeof commands / sizeof commands[0] };
+
+static const struct {
+    const char *role;
+    int (*run)(void);
+} workers[] = {
+    {"sequence", bw_sequence_worker_main},
+    {"driver", bw_driver_worker_main},
+};
+
+void bw_complain(const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    (void)fputs("boltwright: ", stderr);
+    (void)vfprintf(stderr, format, args);
+    (void)fputc('\n', stderr);
+    va_end(args);
+}
+
+int bw_exit_of(bw_status status, const bw_err *err) {
+    if (status == BW_OK) {
+        return BW_EXIT_YES;
+    }
+    bw_complain("%s", err->text[0] != '\0' ? err->text : bw_status_name(status));
+    return status == BW_E_ARG ? BW_EXIT_USAGE : BW_EXIT_MACHINE;
+}
+
+bool bw_build_id_ok(const char *text) {
+    static const char good[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-";
+    size_t len = strlen(text);
+    bool ok = len >= 1 && len <= 64 && strspn(text, good) == len && text[0] != '.' &&
+              text[0] != '-';
+    if (!ok) {
+        bw_complain(
+            "a build's id is 1 to 64 letters, digits, points, dashes or underlines, such as "
+            "heron-2026-03");
+    }
+    return ok;
+}
+
+/* ---- help ---- */
+
+static void print_options(const bw_command *c, FILE *out) {
+    static const bw_option_row common[] = {
+        {"--home", "DIR", "where the record and the key are"},
+        {"--json", NULL, "JSON Lines on standard output"},
+        {"--help", NULL, "this text"},
+        {NULL, NULL, NULL},
+    };
+    const bw_option_row *const lists[] = {c->option, common};
+    for (size_t l = 0; l < 2; l++) {
+        for (const bw_option_row *row = lists[l]; row->name != NULL; row++) {
+            char left[64];
+            (void)snprintf(left, sizeof left, "%s %s", row->name,
+                           row->value_name != NULL ? row->value_name : "");
+            (void)fprintf(out, "  %-22s %s\n", left, row->says);
+        }
+    }
+}
+
+static int print_command_help(const bw_command *c) {
+    (void)printf("boltwright %s %s\n%s\n\n", c->name, c->usage, c->says);
+    print_options(c, stdout);
+    if (c->more != NULL) {
+        (void)printf("\n%s\n", c->more);
+    }
+    (void)printf("\nExit code: 0 yes, 1 no, 2 the command was written wrongly, 3 the machine "
+                 "failed.\n");
+    return BW_EXIT_YES;
+}
+
+static int print_help(void) {
+    (void)printf("boltwright COMMAND ...\n"
+                 "Runs an assembly sequence at the bench, judges each fastener from the wrench's "
+                 "trace,\nand keeps a record that a stranger can verify.\n\n");
+    for (size_t i = 0; i < COMMANDS; i++) {
+        (void)printf("  %-10s %s\n", commands[i]->name, commands[i]->says);
+    }
+    (void)printf("\nboltwright COMMAND --help tells more; boltwright --version tells which this "
+                 "is.\n\n"
+                 "The maker's manual prevails over every figure in a sequence; local codes and "
+                 "licensed\npractice go first. Wear eye protection; never use a torque wrench to "
+                 "loosen.\n");
+    return BW_EXIT_YES;
+}
+
+/* ---- options ---- */
+
+static const bw_option_row *find_option(const bw_command *c, const char *name, size_t len,
+                                        size_t *index) {
+    for (size_t i = 0; c->option[i].name != NULL; i++) {
+        if (strlen(c->option[i].name) == len && strncmp(c->option[i].name, name, len) == 0) {
+            *index = i;
+            return &c->option[i];
+        }
+    }
+    return NULL;
+}
+
+typedef struct scan {
+    const bw_command *command;
+    char **arg;
+    int n;
+    int at;
+    bool home_given;
+    bool help;
+    bool words_only; /* behind -- */
+} scan;
+
+static bool missing_value(const char *name) {
+    bw_complain("%s needs a value behind it", name);
+    return false;
+}
+
+/* The value of an option: behind its `=`, or the next word. */
+static const char *take_value(scan *s, const char *equals) {
+    if (equals != NULL) {
+        return equals + 1;
+    }
+    return s->at + 1 < s->n ? s->arg[++s->at] : NULL;
+}
+
+static bool store(const char **slot, const char *value, const char *name) {
+    if (value == NULL || value[0] == '\0') {
+        return missing_value(name);
+    }
+    if (*slot != NULL) {
+        bw_complain("%s is given twice", name);
+        return false;
+    }
+    *slot = value;
+    return true;
+}
+
+static bool take_common(scan *s, const char *name, size_t len, const char *equals, bw_args *args,
+                        bool *taken) {
+    *taken = true;
+    if (len == 6 && strncmp(name, "--home", len) == 0) {
+        const char *home = s->home_given ? "" : NULL;
+        if (!store(&home, take_value(s, equals), "--home")) {
+            return false;
+        }
+        args->home = home;
+        s->home_given = true;
+    } else if (strcmp(name, "--json") == 0) {
+        args->json = true;
+    } else if (strcmp(name, "--help") == 0) {
+        s->help = true;
+    } else {
+        *taken = false;
+    }
+    return true;
+}
+
+static bool take_option(scan *s, const char *name, bw_args *args) {
+    const char *equals = strchr(name, '=');
+    size_t len = equals != NULL ? (size_t)(equals - name) : strlen(name);
+    size_t index = 0;
+    bool taken = false;
+    if (!take_common(s, name, len, equals, args, &taken) || taken) {
+        return taken;
+    }
+    const bw_option_row *row = find_option(s->command, name, len, &index);
+    if (row == NULL) {
+        bw_complain("%s knows no option %.*s; boltwright %s --help lists them", s->command->name,
+                    (int)len, name, s->command->name);
+        return false;
+    }
+    if (row->value_name == NULL && equals != NULL) {
+        bw_complain("%s takes no value", row->name);
+        return false;
+    }
+    const char *value = row->value_name == NULL ? "yes" : take_value(s, equals);
+    return store(&args->value[index], value, row->name);
+}
+
+static bool take_word(const char *word, bw_args *args) {
+    if (args->word_n == BW_WORDS_MAX) {
+        bw_complain("more than %d words", BW_WORDS_MAX);
+        return false;
+    }
+    args->word[args->word_n++] = word;
+    return true;
+}
+
+static bool scan_args(scan *s, bw_args *args) {
+    for (; s->at < s->n; s->at++) {
+        const char *arg = s->arg[s->at];
+        if (!bw_text_printable(arg, strlen(arg), false)) {
+            bw_complain("an argument holds characters that can't be shown");
+            return false;
+        }
+        if (strcmp(arg, "--") == 0 && !s->words_only) {
+            s->words_only = true;
+        } else if (arg[0] == '-' && arg[1] != '\0' && !s->words_only) {
+            if (!take_option(s, arg, args)) {
+                return false;
+            }
+        } else if (!take_word(arg, args)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* $BOLTWRIGHT_HOME, else $XDG_DATA_HOME/boltwright, else ~/.local/share/boltwright. */
+static bool default_home(char *out) {
+    const char *own = getenv("BOLTWRIGHT_HOME");
+    const char *data = getenv("XDG_DATA_HOME");
+    const char *user = getenv("HOME");
+    bw_text text = bw_text_on(out, HOME_MAX);
+    if (own != NULL && own[0] != '\0') {
+        bw_text_add(&text, "%s", own);
+    } else if (data != NULL && data[0] == '/') {
+        bw_text_add(&text, "%s/boltwright", data);
+    } else if (user != NULL && user[0] == '/') {
+        bw_text_add(&text, "%s/.local/share/boltwright", user);
+    }
+    return text.len > 0 && !text.cut;
+}
+
+static int run_command(const bw_command *c, int n, char **arg) {
+    char home[HOME_MAX];
+    bw_args args = {0};
+    scan s = {.command = c, .arg = arg, .n = n};
+    if (!scan_args(&s, &args)) {
+        return BW_EXIT_USAGE;
+    }
+    if (s.help) {
+        return print_command_help(c);
+    }
+    if (args.word_n < c->least_words || args.word_n > c->most_words) {
+        bw_complain("write it so: boltwright %s %s", c->name, c->usage);
+        return BW_EXIT_USAGE;
+    }
+    if (args.home == NULL) {
+        if (!default_home(home)) {
+            bw_complain("no home folder is known: give one by --home DIR");
+            return BW_EXIT_USAGE;
+        }
+        args.home = home;
+    }
+    return c->run(&args);
+}
+
+/* ---- the machine ---- */
+
+/* Something must stand in 0 to 2 before a database is opened: a stray message written to one of
+ * them would go into it. */
+static bool open_standard(void) {
+    for (int fd = 0; fd <= 2; fd++) {
+        if (fcntl(fd, F_GETFD) < 0 && open("/dev/null", O_RDWR) < 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void ignore_signal(int number) {
+    struct sigaction action = {.sa_handler = SIG_IGN};
+    (void)sigaction(number, &action, NULL);
+}
+
+static int run_worker(const char *role) {
+    for (size_t i = 0; i < sizeof workers / sizeof workers[0]; i++) {
+        if (strcmp(workers[i].role, role) == 0) {
+            return workers[i].run();
+        }
+    }
+    return BW_EXIT_USAGE;
+}
+
+/* An answer that did not reach its reader is no answer. */
+static int flushed(int code) {
+    bool lost = fflush(stdout) != 0 || ferror(stdout) != 0;
+    if (lost && code == BW_EXIT_YES) {
+        bw_complain("the output could not be written");
+        return BW_EXIT_MACHINE;
+    }
+    return code;
+}
+
+int main(int argc, char **argv) {
+    if (!open_standard()) {
+        return BW_EXIT_MACHINE;
+    }
+    if (argc == 3 && strcmp(argv[1], "--worker") == 0) {
+        return run_worker(argv[2]);
+    }
+    ignore_signal(SIGPIPE);
+    ignore_signal(SIGXFSZ);
+    if (argc < 2) {
+        bw_complain("a command is needed; boltwright --help lists them");
+        return BW_EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        (void)printf("%s\n", BW_PROGRAM);
+        return flushed(BW_EXIT_YES);
+    }
+    if (strcmp(argv[1], "--help") == 0) {
+        return flushed(print_help());
+    }
+    for (size_t i = 0; i < COMMANDS; i++) {
+        if (strcmp(commands[i]->name, argv[1]) == 0) {
+            return flushed(run_command(commands[i], argc - 2, argv + 2));
+        }
+    }
+    bw_complain("there is no command %s; boltwright --help lists them", argv[1]);
+    return BW_EXIT_USAGE;
+}

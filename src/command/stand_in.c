@@ -1,0 +1,325 @@
+/* stand_in.c - see stand_in.h. */
+#include "command/stand_in.h"
+
+#include "rehearsal/answer.h"
+#include "rehearsal/hand.h"
+#include "rehearsal/joint.h"
+#include "rehearsal/wrench.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    SEND_FAST_MS = 1,
+    SEND_PACED_MS = 10,
+    DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
+    REPLUG_MS = 400,
+    AGAIN_MOST = 2 /* a value outside its limits is measured again so often, then overridden */
+};
+
+/* The wrench's clock between two pulls. */
+static const double between_pulls_s = 1.0;
+
+struct bw_stand_in {
+    uint64_t seed;
+    double speed;
+    bw_fault_list faults;
+    bw_arena *arena;
+    bw_wrench *wrench;
+    const bw_plan *plan;
+    bw_joint **joint; /* [group_n] */
+    bw_turn *turn;
+    uv_idle_t act; /* answers once the prompt's round is over */
+    uv_timer_t send;
+    uv_timer_t plug;
+    bw_prompt prompt;
+    double clock_s;        /* of the wrench */
+    double sent_from_s;    /* clock when the pull began */
+    uint64_t sent_from_ms; /* loop's time then */
+    bool unplug_after;     /* the pull in hand ends with the wrench going away */
+    int again;
+};
+
+bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults,
+                          bw_stand_in **out, bw_err *err) {
+    bw_stand_in *s = calloc(1, sizeof *s);
+    bw_arena *arena = bw_arena_new(0);
+    if (s == NULL || arena == NULL) {
+        free(s);
+        bw_arena_free(arena);
+        return bw_fail(err, BW_E_MEM, "no memory for a rehearsal");
+    }
+    s->seed = seed;
+    s->speed = speed;
+    s->faults = *faults;
+    s->arena = arena;
+    bw_status status = bw_wrench_open(&s->wrench, err);
+    if (status != BW_OK) {
+        bw_stand_in_free(s);
+        return status;
+    }
+    *out = s;
+    return BW_OK;
+}
+
+void bw_stand_in_free(bw_stand_in *stand_in) {
+    if (stand_in != NULL) {
+        bw_wrench_free(stand_in->wrench);
+        bw_arena_free(stand_in->arena);
+        free(stand_in);
+    }
+}
+
+const char *bw_stand_in_port(const bw_stand_in *stand_in) {
+    return bw_wrench_path(stand_in->wrench);
+}
+
+/* ---- the joints ---- */
+
+static void dry_fasteners(const bw_stand_in *s, const bw_group *group, bw_joint *joint) {
+    for (size_t i = 0; i < s->faults.n; i++) {
+        const bw_fault *fault = &s->faults.fault[i];
+        if (fault->kind == BW_FAULT_DRY && strcmp(fault->group, group->name) == 0) {
+            bw_joint_dry(joint, fault->fastener);
+        }
+    }
+}
+
+static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
+    const bw_group *g = &s->plan->group[group];
+    bw_joint_spec spec = bw_joint_usual(g->thread_d_mm, g->thread_pitch_mm, g->property_class,
+                                        g->lubricant);
+    bw_point *point = g->has_points ? bw_arena_alloc(s->arena, g->place_n, sizeof *point) : NULL;
+    for (size_t i = 0; point != NULL && i < g->place_n; i++) {
+        point[i] = g->place[i].point;
+    }
+    bw_status status = bw_joint_new(s->arena, &spec, s->seed, g->name, g->place_n, point,
+                                    &s->joint[group], err);
+    if (status == BW_OK) {
+        dry_fasteners(s, g, s->joint[group]);
+    }
+    return status;
+}
+
+static void recorded(void *ctx, const bw_entry *e) {
+    bw_stand_in *s = ctx;
+    size_t group = 0;
+    if (e->kind != BW_KIND_PULL || !bw_entry_flag(e, BW_M_ASKED, false) ||
+        !bw_plan_find_group(s->plan, bw_entry_text(e, BW_M_GROUP, ""), &group)) {
+        return;
+    }
+    bw_joint_pull pull = {
+        .fastener = (size_t)bw_entry_whole(e, BW_M_FASTENER, 1) - 1,
+        .step = bw_entry_text(e, BW_M_STEP, ""),
+        .attempt = (int)bw_entry_whole(e, BW_M_ATTEMPT, 1),
+        .peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0),
+        .turn_deg = bw_entry_number(e, BW_M_TURN_DEG, INFINITY),
+    };
+    bw_joint_pulled(s->joint[group], &pull);
+}
+
+/* ---- the wrench sends ---- */
+
+static bw_status send_now(bw_stand_in *s, bool *all_sent) {
+    double until_s = INFINITY;
+    if (s->speed > 0) {
+        double passed_s = (double)(uv_now(bw_turn_loop(s->turn)) - s->sent_from_ms) / 1e3;
+        until_s = s->sent_from_s + s->speed * passed_s;
+    }
+    bw_status status = bw_wrench_send(s->wrench, until_s, NULL);
+    *all_sent = bw_wrench_due(s->wrench, INFINITY) == 0;
+    return status;
+}
+
+static void on_unplug(uv_timer_t *handle) {
+    bw_stand_in *s = handle->data;
+    bw_wrench_unplug(s->wrench);
+}
+
+static void on_send(uv_timer_t *handle) {
+    bw_stand_in *s = handle->data;
+    bool all_sent = false;
+    if (send_now(s, &all_sent) == BW_OK && !all_sent) {
+        return;
+    }
+    (void)uv_timer_stop(&s->send);
+    if (s->unplug_after) {
+        s->unplug_after = false;
+        (void)uv_timer_start(&s->plug, on_unplug, DRAIN_MS, 0);
+    }
+}
+
+static void on_plug(uv_timer_t *handle) {
+    bw_stand_in *s = handle->data;
+    if (bw_wrench_fd(s->wrench) < 0) {
+        (void)bw_wrench_plug(s->wrench, NULL);
+    }
+}
+
+/* ---- the hand pulls ---- */
+
+static void pull(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    size_t group = p->step->group;
+    unsigned pulls = p->standing.pulls;
+    int stage = (int)p->stage_index + 1;
+    bw_hand_task task = {
+        .stage = p->stage->stage,
+        .fastener = p->place,
+        .step = p->step->id,
+        .stage_number = stage,
+        .attempt = p->attempt,
+        .pulls = pulls,
+        .turn_deg = p->standing.turn_deg,
+        .snug_reached = p->standing.snug_reached,
+        .style = BW_HAND_ANY,
+        .fault = bw_fault_of_pull(&s->faults, p->group->name, p->place, stage, p->attempt, pulls),
+    };
+    bw_hand_wrench wrench = bw_hand_usual_wrench();
+    bw_hand hand;
+    bw_sample sample;
+    s->sent_from_s = s->clock_s;
+    s->sent_from_ms = uv_now(bw_turn_loop(s->turn));
+    bw_hand_begin(&hand, s->joint[group], &task, &wrench, s->clock_s);
+    while (bw_hand_next(&hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
+        s->clock_s = sample.time_s;
+    }
+    s->clock_s += between_pulls_s;
+    s->unplug_after = bw_hand_unplugged(&hand);
+    uint64_t every_ms = s->speed > 0 ? SEND_PACED_MS : SEND_FAST_MS;
+    (void)uv_timer_start(&s->send, on_send, 0, every_ms);
+}
+
+/* ---- the builder answers ---- */
+
+static void type(bw_stand_in *s, const char *line) {
+    (void)bw_turn_push_line(s->turn, line, NULL);
+}
+
+static void read_gauge(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    char number[64];
+    bw_answer_set set = {.step = p->step->id,
+                         .set = p->set->id,
+                         .unit = p->set->unit,
+                         .decimals = p->set->decimals,
+                         .least = p->set->least,
+                         .most = p->set->most};
+    type(s, bw_answer_reading(s->seed, &set, p->set->at[p->at], number, sizeof number));
+}
+
+static void decide_value(bw_stand_in *s) {
+    type(s, s->again++ < AGAIN_MOST ? "again" : "override");
+}
+
+/* Another fastener was pulled: this one is asked for again; anything else begins anew. */
+static void decide_verdict(bw_stand_in *s) {
+    bool no_turn = (s->prompt.verdict.reasons & BW_REASON_NO_TURN) != 0;
+    type(s, no_turn ? "repeat" : "loosen");
+}
+
+static void plug_again(bw_stand_in *s) {
+    (void)uv_timer_start(&s->plug, on_plug, REPLUG_MS, 0);
+}
+
+/* One line for a state whose answer never differs; a function where it does. */
+static const struct {
+    const char *line;
+    void (*run)(bw_stand_in *s);
+} answers[BW_STATE_COUNT] = {
+    [BW_STATE_CONFIRM] = {"yes", NULL},
+    [BW_STATE_NOTE] = {"rehearsed, nothing stamped", NULL},
+    [BW_STATE_READING] = {NULL, read_gauge},
+    [BW_STATE_VALUE] = {NULL, decide_value},
+    [BW_STATE_PULL] = {NULL, pull},
+    [BW_STATE_NO_TOOL] = {NULL, plug_again},
+    [BW_STATE_VERDICT] = {NULL, decide_verdict},
+    [BW_STATE_SECOND_PERSON] = {"second person of the rehearsal", NULL},
+    [BW_STATE_REASON] = {"accepted in rehearsal only", NULL},
+    [BW_STATE_CLOSE] = {"close", NULL},
+};
+
+static void on_act(uv_idle_t *handle) {
+    bw_stand_in *s = handle->data;
+    bool busy = bw_wrench_due(s->wrench, INFINITY) > 0;
+    (void)uv_idle_stop(&s->act);
+    if (answers[s->prompt.state].run != NULL && !busy) {
+        answers[s->prompt.state].run(s);
+    } else if (answers[s->prompt.state].line != NULL) {
+        type(s, answers[s->prompt.state].line);
+    }
+}
+
+static void prompt(void *ctx, const bw_prompt *p) {
+    bw_stand_in *s = ctx;
+    s->prompt = *p;
+    (void)uv_idle_start(&s->act, on_act);
+}
+
+bw_face bw_stand_in_face(bw_stand_in *stand_in) {
+    return (bw_face){.ctx = stand_in, .prompt = prompt, .recorded = recorded};
+}
+
+/* ---- taking its place ---- */
+
+static size_t most_stages(const bw_plan *plan, size_t group) {
+    size_t most = 0;
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        if (step->kind == BW_STEP_TIGHTEN && step->group == group && step->stage_n > most) {
+            most = step->stage_n;
+        }
+    }
+    return most;
+}
+
+bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
+    bw_stand_in *s = stand_in;
+    for (size_t i = 0; i < s->faults.n; i++) {
+        bw_fault *fault = &s->faults.fault[i];
+        size_t group = 0;
+        if (!bw_plan_find_group(plan, fault->group, &group)) {
+            return bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s", fault->group);
+        }
+        const bw_group *g = &plan->group[group];
+        if (!bw_group_find_place(g, fault->place, &fault->fastener)) {
+            return bw_fail(err, BW_E_ARG, "--fault: group %s has no place %s; it has 1 to %zu",
+                           fault->group, fault->place, g->place_n);
+        }
+        if ((size_t)fault->stage > most_stages(plan, group)) {
+            return bw_fail(err, BW_E_ARG, "--fault: group %s has %zu stages, not %d", fault->group,
+                           most_stages(plan, group), fault->stage);
+        }
+    }
+    return BW_OK;
+}
+
+bw_status bw_stand_in_ready(void *stand_in, bw_turn *turn, const bw_replay *replay,
+                            const bw_plan *plan, bw_err *err) {
+    bw_stand_in *s = stand_in;
+    uv_loop_t *loop = bw_turn_loop(turn);
+    s->turn = turn;
+    s->plan = plan;
+    s->joint = bw_arena_alloc(s->arena, plan->group_n, sizeof *s->joint);
+    if (s->joint == NULL) {
+        return bw_fail(err, BW_E_MEM, "no memory for a rehearsal");
+    }
+    bw_status status = BW_OK;
+    for (size_t i = 0; status == BW_OK && i < plan->group_n; i++) {
+        status = make_joint(s, i, err);
+    }
+    if (status != BW_OK) {
+        return status;
+    }
+    for (size_t i = 0; i < replay->entry_n; i++) {
+        recorded(s, &replay->entry[i]);
+    }
+    (void)uv_idle_init(loop, &s->act);
+    (void)uv_timer_init(loop, &s->send);
+    (void)uv_timer_init(loop, &s->plug);
+    s->act.data = s;
+    s->send.data = s;
+    s->plug.data = s;
+    return BW_OK;
+}
