@@ -44,10 +44,12 @@ void bw_arena_free(bw_arena *arena) {
 }
 
 static block *add_block(bw_arena *arena, size_t need) {
-    size_t size = need > BLOCK_BYTES ? need : BLOCK_BYTES;
-    if (size > arena->limit - arena->held) {
+    size_t left = arena->limit - arena->held;
+    if (need > left) {
         return NULL;
     }
+    size_t size = need > BLOCK_BYTES ? need : BLOCK_BYTES;
+    size = size < left ? size : left;
     block *b = calloc(1, sizeof *b + size);
     if (b == NULL) {
         return NULL;

@@ -59,6 +59,9 @@ bw_status bw_decimal_parse(const char *text, size_t len, bw_decimal *out, bw_err
  * that 2.675 with two decimals, stored a hair low, goes up as its digits say. */
 static double round_scaled(double magnitude, int decimals) {
     double scaled = magnitude * power_of_ten[decimals];
+    if (scaled >= 1e14) {
+        return round(scaled); /* what would be added is no longer small beside a digit */
+    }
     return floor(scaled * (1.0 + 4e-15) + 0.5);
 }
 

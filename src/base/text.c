@@ -9,42 +9,6 @@ bw_text bw_text_on(char *data, size_t size) {
     return (bw_text){.data = data, .size = size, .len = 0, .cut = false};
 }
 
-void bw_text_add_v(bw_text *text, const char *format, va_list args) {
-    size_t room = text->size - text->len;
-    int n = vsnprintf(text->data + text->len, room, format, args);
-    if (n < 0) {
-        text->data[text->len] = '\0';
-        text->cut = true;
-    } else if ((size_t)n >= room) {
-        text->len += bw_utf8_whole(text->data + text->len, room - 1);
-        text->data[text->len] = '\0';
-        text->cut = true;
-    } else {
-        text->len += (size_t)n;
-    }
-}
-
-void bw_text_add(bw_text *text, const char *format, ...) {
-    va_list args;
-    va_start(args, format);
-    bw_text_add_v(text, format, args);
-    va_end(args);
-}
-
-bool bw_text_copy(char *dst, size_t size, const char *src) {
-    if (src == NULL) {
-        src = "";
-    }
-    size_t len = strlen(src);
-    bool whole = len < size;
-    if (!whole) {
-        len = bw_utf8_whole(src, size - 1);
-    }
-    memcpy(dst, src, len);
-    dst[len] = '\0';
-    return whole;
-}
-
 /* Decodes the character at s (n bytes left).  Returns its length, or 0 where it is not well
  * formed: overlong, surrogate, above U+10FFFF or cut (RFC 3629 section 4). */
 static size_t decode(const unsigned char *s, size_t n, uint32_t *code) {
@@ -78,6 +42,58 @@ static size_t decode(const unsigned char *s, size_t n, uint32_t *code) {
         return rows[r].len;
     }
     return 0;
+}
+
+size_t bw_utf8_whole(const char *text, size_t len) {
+    size_t lead = len;
+    while (lead > 0 && ((unsigned char)text[lead - 1] & 0xC0) == 0x80) {
+        lead--;
+    }
+    lead -= lead > 0 ? 1 : 0;
+    uint32_t code = 0;
+    bool whole = len == 0 || decode((const unsigned char *)text + lead, len - lead, &code) != 0;
+    return whole ? len : lead;
+}
+
+void bw_text_add_v(bw_text *text, const char *format, va_list args) {
+    if (text->cut) {
+        return;
+    }
+    size_t room = text->size - text->len;
+    int n = vsnprintf(text->data + text->len, room, format, args);
+    text->cut = n < 0 || (size_t)n >= room;
+    if (n < 0) {
+        text->data[text->len] = '\0';
+    } else if (text->cut) {
+        text->len = bw_utf8_whole(text->data, text->size - 1);
+        text->data[text->len] = '\0';
+    } else {
+        text->len += (size_t)n;
+    }
+}
+
+void bw_text_add(bw_text *text, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    bw_text_add_v(text, format, args);
+    va_end(args);
+}
+
+bool bw_text_copy(char *dst, size_t size, const char *src) {
+    if (size == 0) {
+        return false;
+    }
+    if (src == NULL) {
+        src = "";
+    }
+    size_t len = strlen(src);
+    bool whole = len < size;
+    if (!whole) {
+        len = bw_utf8_whole(src, size - 1);
+    }
+    memcpy(dst, src, len);
+    dst[len] = '\0';
+    return whole;
 }
 
 bool bw_utf8_valid(const char *text, size_t len) {
@@ -132,13 +148,6 @@ size_t bw_text_columns(const char *text) {
         }
     }
     return columns;
-}
-
-size_t bw_utf8_whole(const char *text, size_t len) {
-    while (len > 0 && ((unsigned char)text[len] & 0xC0) == 0x80) {
-        len--;
-    }
-    return len;
 }
 
 void bw_hex(const uint8_t *bytes, size_t n, char *out) {

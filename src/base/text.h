@@ -39,7 +39,8 @@ bool bw_text_printable(const char *text, size_t len, bool allow_newline);
 /* Characters (code points) in text; for aligning columns. */
 size_t bw_text_columns(const char *text);
 
-/* Where the length of a well-formed prefix of at most len bytes ends on a whole character. */
+/* How many of the first len bytes of text are whole characters, where the last one may have been
+ * cut: len, or a few less.  text[len] is not read. */
 size_t bw_utf8_whole(const char *text, size_t len);
 
 /* Lower-case hex of n bytes into out, which has room for 2 n + 1. */
