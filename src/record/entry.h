@@ -203,12 +203,14 @@ bw_membership bw_kind_member(bw_kind kind, bw_member member);
 
 /* The entry's one JSON text, checked against the registry, in the arena.
  * BW_E_ARG: a member missing, one too many, a number not finite, a text not printable UTF-8
- * (newlines and tabs are let through in `text`). */
+ * (newlines and tabs are let through in `text`, carriage returns nowhere); build, by or bench
+ * missing or empty; more than BW_ENTRY_BYTES_MAX. */
 BW_MUST_USE bw_status bw_entry_encode(const bw_entry *entry, bw_arena *arena, const char **json,
                                       size_t *len, bw_err *err);
 
 /* Reads an entry's JSON text.  Strict: the text must be exactly what bw_entry_encode would write
- * for it, but unknown kinds and members are let through.  out->number is left 0.
+ * for it, but unknown kinds and members are let through, their values being texts, numbers, flags
+ * and lists of texts.  out->number is left 0.
  * BW_E_DATA with what is wrong. */
 BW_MUST_USE bw_status bw_entry_decode(const char *json, size_t len, bw_arena *arena, bw_entry *out,
                                       bw_err *err);

@@ -1,6 +1,6 @@
 /* key.h - the bench's signing key (Ed25519) and what it signs: checkpoints as C2SP signed notes.
  *
- * Room: record; OpenSSL's libcrypto is used here and in tree.c only.
+ * Room: record; OpenSSL's libcrypto is used in ed25519.c and hash.c only.
  * Sources: RFC 8032 (Ed25519), C2SP signed-note and tlog-checkpoint, PKCS#8 PEM for the file. */
 #ifndef BW_RECORD_KEY_H
 #define BW_RECORD_KEY_H
@@ -15,15 +15,18 @@ enum { BW_PUBLIC_KEY_BYTES = 32, BW_BENCH_MAX = 64, BW_NOTE_MAX = 4096, BW_VERIF
 
 typedef struct bw_key bw_key;
 
-/* The key in PATH; made there (mode 0600, written whole or not at all) where none is.
- * BW_E_IO not readable or writable; BW_E_DATA not an Ed25519 key in PKCS#8 PEM. */
+/* The key in PATH; made there (mode 0600, written whole or not at all) where none is, with the
+ * folders above it (0700).
+ * BW_E_IO not readable or writable; BW_E_DATA not an Ed25519 key in PKCS#8 PEM, or a file that is
+ * open to others. */
 BW_MUST_USE bw_status bw_key_open(const char *path, bw_key **out, bw_err *err);
 /* As above but never makes one: BW_E_ABSENT. */
 BW_MUST_USE bw_status bw_key_read(const char *path, bw_key **out, bw_err *err);
 void bw_key_free(bw_key *key);
 
-/* The bench's name, derived from the public key: "bench-" and 8 hex digits.  It names the signer
- * in checkpoints and stands in every entry. */
+/* The bench's name: "bench-" and the first 8 hex digits of the public key's SHA-256.  It stands in
+ * every entry; "boltwright/" and it name the signer of checkpoints, which is also their origin, as
+ * C2SP tlog-checkpoint asks for. */
 const char *bw_key_bench(const bw_key *key);
 
 /* The C2SP verifier key: name+hexid+base64(01 || public key).  out has BW_VERIFIER_MAX bytes. */
@@ -39,13 +42,13 @@ typedef struct bw_verifier {
  * signer's name).  BW_E_DATA otherwise. */
 BW_MUST_USE bw_status bw_verifier_parse(const char *text, bw_verifier *out, bw_err *err);
 
-/* Writes the signed checkpoint over size and root.  origin is "boltwright/" and the bench.
- * note has BW_NOTE_MAX bytes. */
+/* Writes the signed checkpoint over size and root.  note has BW_NOTE_MAX bytes. */
 BW_MUST_USE bw_status bw_checkpoint_sign(const bw_key *key, uint64_t size, const bw_hash *root,
                                          char *note, bw_err *err);
 
 typedef enum bw_signature {
-    BW_SIGNATURE_NONE = 0, /* no line by this key */
+    BW_SIGNATURE_NONE =
+        0, /* no line by this key, or a checkpoint of another origin than its name */
     BW_SIGNATURE_GOOD,
     BW_SIGNATURE_BAD
 } bw_signature;
@@ -57,8 +60,8 @@ BW_MUST_USE bw_status bw_checkpoint_read(const char *note, size_t len, const bw_
                                          uint64_t *size, bw_hash *root, bw_signature *signature,
                                          bw_err *err);
 
-/* Any C2SP signed note: true in *good where a line by the verifier is there and right.
- * BW_E_DATA where it is not a note. */
+/* Any C2SP signed note: GOOD where a line by the verifier is there and right, BAD where any line
+ * by it is wrong.  BW_E_DATA where it is not a note. */
 BW_MUST_USE bw_status bw_note_verify(const char *note, size_t len, const bw_verifier *verifier,
                                      bw_signature *signature, bw_err *err);
 

@@ -1,7 +1,7 @@
 /* store.h - the record file: SQLite as commands.md promises it, one writer, flushed before return.
  *
  * Room: record; the one user of SQLite.
- * WAL, synchronous=FULL, one connection, read back at every open.  A failed write or flush is the
+ * WAL, synchronous=FULL, one writing connection, pragmas read back at every open.  A failed write or flush is the
  * end of trust (architecture rule 7): the store then refuses everything but bw_store_close. */
 #ifndef BW_RECORD_STORE_H
 #define BW_RECORD_STORE_H
@@ -39,8 +39,13 @@ typedef struct bw_blob {
 } bw_blob;
 
 /* Writes entries and blobs in one transaction and flushes.  Sets entry[i].number.  On failure
- * nothing of it is in the record, and the store is dead.
- * BW_E_ARG an entry against the registry (nothing was written, the store lives on). */
+ * nothing of it counts as recorded, and the store is dead; after a flush that failed it may still
+ * be found in the record when that is opened again.
+ * Nothing was written and the store lives on:
+ * BW_E_ARG an entry against the registry; `trace` or `raw` that is neither among the blobs nor in
+ *          the record; `of` or `corrects` not earlier than the entry; a time before
+ *          bw_store_newest_ms, unless the entry is a clock_step or a rehearsal's.
+ * BW_E_BUSY another program holds the file.  BW_E_MEM before anything was written. */
 BW_MUST_USE bw_status bw_store_append(bw_store *store, bw_entry *entry, size_t n,
                                       const bw_blob *blob, size_t blob_n, bw_err *err);
 
@@ -49,18 +54,25 @@ BW_MUST_USE bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw
 
 uint64_t bw_store_size(const bw_store *store);
 
+/* Time of the newest entry that is not a rehearsal's (rehearsals may run ahead of the clock);
+ * INT64_MIN where there is none, and for a reader.  A wall clock that is behind it was set back:
+ * append a clock_step entry first. */
+int64_t bw_store_newest_ms(const bw_store *store);
+
 /* The newest checkpoint note, in the arena; NULL where there is none. */
 BW_MUST_USE bw_status bw_store_newest_checkpoint(bw_store *store, bw_arena *arena,
                                                  const char **note, bw_err *err);
 
 /* Calls take for each entry in order (of one build, or of all where build is NULL); stops early
- * where take returns false.  The entry and json are valid during the call only. An entry that
- * cannot be decoded comes as kind UNKNOWN with an empty kind_name. */
+ * where take returns false.  The entry and json are valid during the call only.  An entry that
+ * cannot be decoded comes as kind UNKNOWN with an empty kind_name and build, whatever build was
+ * asked for: it may be one of it. */
 typedef bool bw_take_entry(void *ctx, const bw_entry *entry, const char *json, size_t len);
 BW_MUST_USE bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
                                     void *ctx, bw_err *err);
 
-/* The bytes of a trace by its hex hash, in the arena.  BW_E_ABSENT where there is none. */
+/* The bytes of a trace by its hex hash, in the arena.  BW_E_ABSENT where there is none; BW_E_DATA
+ * where its bytes do not have that hash. */
 BW_MUST_USE bw_status bw_store_blob(bw_store *store, const char *hex, bw_arena *arena,
                                     const void **data, size_t *len, bw_err *err);
 
