@@ -17,16 +17,19 @@ enum { BW_PORT_PATH_MAX = 256, BW_SPEC_MAX = 512, BW_RAW_BYTES_MAX = 8 << 20 };
 
 typedef struct bw_device bw_device;
 
-/* What a device gave, in order. */
+/* What a device gave, in order.  All set. */
 typedef struct bw_device_sink {
     void *ctx;
     void (*sample)(void *ctx, const bw_sample *sample);
     void (*result)(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg);
-    void (*say)(void *ctx, const char *line); /* a line the driver could not read, or its words */
+    /* A line that the driver could not read, the driver's own words, or what is wrong with the
+     * line.  Plain characters only, whatever the device sent. */
+    void (*say)(void *ctx, const char *line);
 } bw_device_sink;
 
-/* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,KEY=VALUE...]; driver is `line` where none
- * is named; other keys are the driver's settings.
+/* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,KEY=VALUE...]; driver is `line`
+ * where none is named; speed and bits are the driver's where none are; other keys are the driver's
+ * settings.  Times of samples count from here, unless the device has a clock of its own.
  *
  * BW_E_DATA the spec is wrong, no such driver or setting; BW_E_ABSENT no such port; BW_E_BUSY the
  * port is in use; BW_E_IO anything else. */
@@ -36,7 +39,10 @@ void bw_device_free(bw_device *device);
 /* The handle to wait on for reading in the caller's loop; -1 while the device is gone. */
 int bw_device_fd(const bw_device *device);
 
-/* Reads what is there without waiting and delivers it.  now_ns: monotonic.
+/* Reads what is there without waiting and delivers it, a bounded amount at a time: where there is
+ * more, the handle stays ready.  Call it when the handle is ready, and at least ten times a second
+ * besides: silence can only be seen by looking, and some drivers have to poll their device.
+ * now_ns: monotonic.
  *
  * BW_OK; BW_E_ABSENT the device is gone (unplugged, hung up): its handle is closed, err says so in
  * the builder's words, bw_device_reopen may bring it back; BW_E_DATA the driver failed (ended,
@@ -44,8 +50,9 @@ int bw_device_fd(const bw_device *device);
 BW_MUST_USE bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
                                      bw_err *err);
 
-/* Tries to open the same device again (same path; for USB the same serial number).  BW_E_ABSENT
- * while it is not there. */
+/* Tries to open the same device again (same path; for USB the same serial number, wherever it is
+ * plugged in), with a driver started anew where it had been given up.  BW_E_ABSENT while it is not
+ * there; others as bw_device_open. */
 BW_MUST_USE bw_status bw_device_reopen(bw_device *device, bw_err *err);
 
 /* Raw capture of everything since bw_device_raw_reset: text, one read a line, "@" microseconds

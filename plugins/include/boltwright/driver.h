@@ -20,6 +20,13 @@
 
 #define BW_DRIVER_ABI 1u
 
+/* Drivers are best built with hidden symbols; this one must be seen. */
+#if defined(__GNUC__)
+#define BW_DRIVER_EXPORT __attribute__((visibility("default")))
+#else
+#define BW_DRIVER_EXPORT
+#endif
+
 /* Bits of bw_reading.has. */
 #define BW_HAS_TORQUE 1u
 #define BW_HAS_ANGLE  2u
@@ -51,10 +58,11 @@ typedef struct bw_driver_host {
     void (*say)(void *ctx, const char *text);               /* one line for the builder */
 } bw_driver_host;
 
+/* With each of them the host drops what it held of an unfinished frame. */
 typedef enum bw_device_event {
-    BW_DEVICE_OPENED = 1,
-    BW_DEVICE_SILENT = 2,
-    BW_DEVICE_LOST = 3
+    BW_DEVICE_OPENED = 1, /* the first bytes to come may be the end of a frame */
+    BW_DEVICE_SILENT = 2, /* nothing came for a while: the next byte begins a frame */
+    BW_DEVICE_LOST = 3    /* unplugged or hung up; OPENED follows if it comes back */
 } bw_device_event;
 
 /* Line settings that the device wants unless the builder says otherwise. */
@@ -92,6 +100,6 @@ typedef struct bw_driver {
 
 /* The one symbol that a driver exports: `const bw_driver *bw_driver_entry(void)`. */
 typedef const bw_driver *bw_driver_entry_fn(void);
-const bw_driver *bw_driver_entry(void);
+BW_DRIVER_EXPORT const bw_driver *bw_driver_entry(void);
 
 #endif

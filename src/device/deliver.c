@@ -1,0 +1,137 @@
+/* deliver.c - see deliver.h. */
+#include "device/deliver.h"
+
+#include "base/text.h"
+
+#include <math.h>
+
+/* What is believed at most; a hundred times what any hand tool does. */
+static const double torque_max_Nm = 100000;
+static const double angle_max_deg = 1000000;
+static const double time_max_s = 1e9;
+
+enum { LINE_MAX = 400, SHOWN_BYTES = 80 };
+
+/* Everything a delivery needs, for one item. */
+typedef struct desk {
+    bw_delivery *delivery;
+    bw_port *port;
+    const bw_device_sink *sink;
+} desk;
+
+/* ---- words ---- */
+
+/* Bytes from outside, so that nothing in them can act on a terminal or a page. */
+static void add_plain(bw_text *text, const uint8_t *bytes, size_t n) {
+    bool plain = bw_text_printable((const char *)bytes, n, false);
+    for (size_t i = 0; i < n; i++) {
+        if (plain || (bytes[i] >= ' ' && bytes[i] <= '~')) {
+            bw_text_add(text, "%c", bytes[i]);
+        } else {
+            bw_text_add(text, "\\x%02x", bytes[i]);
+        }
+    }
+}
+
+static void say_quoted(const desk *d, const char *what, const uint8_t *bytes, size_t n) {
+    char line[LINE_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    while (n > 0 && (bytes[n - 1] == '\r' || bytes[n - 1] == '\n')) {
+        n--;
+    }
+    size_t shown = n > SHOWN_BYTES ? bw_utf8_whole((const char *)bytes, SHOWN_BYTES) : n;
+    bw_text_add(&text, "%s: \"", what);
+    add_plain(&text, bytes, shown);
+    bw_text_add(&text, "\"%s", shown < n ? " ..." : "");
+    d->sink->say(d->sink->ctx, line);
+}
+
+static void on_say(const desk *d, const bw_item *item) {
+    char line[LINE_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    add_plain(&text, item->data, bw_utf8_whole((const char *)item->data, item->len));
+    if (text.len > 0) {
+        d->sink->say(d->sink->ctx, line);
+    }
+}
+
+/* ---- readings ---- */
+
+static bool within(double value, double limit) {
+    return isfinite(value) && fabs(value) <= limit;
+}
+
+static bool believable(const bw_reading *reading) {
+    return (reading->has & BW_HAS_TORQUE) != 0 && within(reading->torque_Nm, torque_max_Nm) &&
+           ((reading->has & BW_HAS_ANGLE) == 0 || within(reading->angle_deg, angle_max_deg)) &&
+           ((reading->has & BW_HAS_TIME) == 0 || within(reading->time_s, time_max_s));
+}
+
+static double time_of(const desk *d, const bw_reading *reading) {
+    bool restarted = false;
+    bool timed = (reading->has & BW_HAS_TIME) != 0;
+    double time_s = bw_timeline_next(&d->delivery->timeline, timed ? &reading->time_s : NULL,
+                                     &restarted);
+    if (restarted) {
+        d->sink->say(d->sink->ctx, "the wrench's clock jumped: times go on by arrival");
+    }
+    return time_s;
+}
+
+static void on_reading(const desk *d, const bw_item *item) {
+    bw_reading reading;
+    if (!bw_item_reading(item, &reading) || !believable(&reading)) {
+        d->delivery->unread++;
+        d->sink->say(d->sink->ctx, "a reading beyond all bounds was refused");
+        return;
+    }
+    double time_s = time_of(d, &reading);
+    bool has_angle = (reading.has & BW_HAS_ANGLE) != 0;
+    double angle_deg = has_angle ? reading.angle_deg : 0;
+    if ((reading.has & BW_HAS_RESULT) != 0) {
+        d->sink->result(d->sink->ctx, time_s, reading.torque_Nm, has_angle, angle_deg);
+        return;
+    }
+    const bw_sample sample = {.time_s = time_s,
+                              .torque_Nm = reading.torque_Nm,
+                              .angle_deg = angle_deg,
+                              .has_angle = has_angle};
+    d->sink->sample(d->sink->ctx, &sample);
+}
+
+/* ---- the rest ---- */
+
+static void on_send(const desk *d, const bw_item *item) {
+    bw_err err;
+    if (d->port != NULL && d->port->fd >= 0 &&
+        bw_port_write(d->port, item->data, item->len, &err) != BW_OK) {
+        d->sink->say(d->sink->ctx, err.text);
+    }
+}
+
+static void on_unknown(const desk *d, const bw_item *item) {
+    say_quoted(d, "not understood", item->data, item->len);
+}
+
+static void on_unread(const desk *d, const bw_item *item) {
+    uint64_t count = 0;
+    if (bw_item_count(item, &count)) {
+        d->delivery->unread += count;
+    }
+}
+
+void bw_deliver(bw_delivery *delivery, const bw_items *items, int64_t now_ns, bw_port *port,
+                const bw_device_sink *sink) {
+    static void (*const on[])(const desk *d, const bw_item *item) = {
+        [BW_ITEM_READING] = on_reading, [BW_ITEM_SEND] = on_send,     [BW_ITEM_SAY] = on_say,
+        [BW_ITEM_UNKNOWN] = on_unknown, [BW_ITEM_UNREAD] = on_unread,
+    };
+    const desk d = {delivery, port, sink};
+    if (items->readings > 0) {
+        bw_timeline_read(&delivery->timeline, now_ns, items->readings - items->timed);
+    }
+    bw_item item;
+    for (size_t at = 0; bw_item_next(items->data, items->len, &at, &item);) {
+        on[item.kind](&d, &item);
+    }
+}

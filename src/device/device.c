@@ -1,0 +1,302 @@
+/* device.c - see device.h.
+ *
+ * One turn: read the port, keep the bytes, ask the driver, deliver.  Nothing in it waits but for
+ * the driver's worker, and for that no longer than its deadline. */
+#include "device/device.h"
+
+#include "base/clock.h"
+#include "base/text.h"
+#include "device/capture.h"
+#include "device/deliver.h"
+#include "device/driver_link.h"
+#include "device/driver_load.h"
+#include "device/port.h"
+
+#include <limits.h>
+#include <stdlib.h>
+
+/* A flood must not hold the caller's loop up, so one pump reads a bounded number of times.  Half a
+ * second without a byte is silence: a line at the slowest common speed takes less. */
+enum { READS_A_PUMP = 4, RESTARTS_MAX = 3, STRANGE_BYTES = 256 };
+static const int64_t silent_after_ns = 500000000;
+
+struct bw_device {
+    bw_spec spec;
+    char driver_path[PATH_MAX];
+    bw_driver_link *link; /* NULL: failed too often, or while the device was gone */
+    bw_line_settings line;
+    bw_port port;
+    bw_capture capture;
+    bw_delivery delivery;
+    int restarts;
+    bool greeted; /* the driver knows that the port was opened */
+    bool silent;  /* ... and that nothing came for a while */
+    int64_t last_byte_ns;
+    size_t strange; /* bytes since the last reading */
+    bool hinted;    /* the builder knows of them */
+    char name[BW_DRIVER_NAME_MAX + BW_PORT_PATH_MAX + 8];
+    char driver[BW_DRIVER_NAME_MAX + 40];
+};
+
+/* ---- opening ---- */
+
+static bw_status start_driver(bw_device *device, bw_err *err) {
+    bw_status rc = bw_driver_link_new(device->driver_path, &device->spec, &device->link, err);
+    if (rc != BW_OK) {
+        return rc;
+    }
+    const bw_driver_info *info = bw_driver_link_info(device->link);
+    device->line = bw_line_settings_over(info->line, &device->spec.line);
+    bw_text text = bw_text_on(device->driver, sizeof device->driver);
+    bw_text_add(&text, "%s %s", device->spec.driver, info->version);
+    device->greeted = false;
+    return BW_OK;
+}
+
+static bw_status open_port(bw_device *device, bw_err *err) {
+    bw_status rc = bw_port_open(&device->port, &device->line, err);
+    if (rc == BW_OK) {
+        device->last_byte_ns = bw_clock_mono_ns();
+        device->greeted = false;
+        device->silent = false;
+        device->strange = 0;
+        device->hinted = false;
+    }
+    return rc;
+}
+
+static bw_status open_all(bw_device *device, const char *spec, bw_err *err) {
+    bw_status rc = bw_spec_parse(spec, &device->spec, err);
+    if (rc == BW_OK) {
+        bw_port_init(&device->port, device->spec.port);
+        rc = bw_driver_find(device->spec.driver, device->driver_path, err);
+    }
+    if (rc == BW_OK) {
+        rc = start_driver(device, err);
+    }
+    return rc == BW_OK ? open_port(device, err) : rc;
+}
+
+bw_status bw_device_open(const char *spec, bw_device **out, bw_err *err) {
+    bw_device *device = calloc(1, sizeof *device);
+    if (device == NULL) {
+        return bw_fail(err, BW_E_MEM, "out of memory");
+    }
+    bw_port_init(&device->port, "");
+    bw_status rc = open_all(device, spec, err);
+    if (rc != BW_OK) {
+        bw_device_free(device);
+        return rc;
+    }
+    bw_text text = bw_text_on(device->name, sizeof device->name);
+    bw_text_add(&text, "%s on %s", device->spec.driver, device->spec.port);
+    device->delivery.timeline.opened_ns = bw_clock_mono_ns();
+    *out = device;
+    return BW_OK;
+}
+
+void bw_device_free(bw_device *device) {
+    if (device != NULL) {
+        bw_driver_link_free(device->link);
+        bw_port_close(&device->port);
+        bw_capture_fini(&device->capture);
+        free(device);
+    }
+}
+
+bw_status bw_device_reopen(bw_device *device, bw_err *err) {
+    if (device->port.fd >= 0) {
+        return BW_OK;
+    }
+    if (device->link == NULL) {
+        bw_status rc = start_driver(device, err);
+        if (rc != BW_OK) {
+            return rc;
+        }
+        device->restarts = 0;
+    }
+    return open_port(device, err);
+}
+
+/* ---- one turn ---- */
+
+/* For the time of one pump. */
+typedef struct turn {
+    bw_device *device;
+    int64_t now_ns;
+    const bw_device_sink *sink;
+} turn;
+
+static void deliver(const turn *t, const bw_items *items) {
+    bw_deliver(&t->device->delivery, items, t->now_ns, &t->device->port, t->sink);
+}
+
+static bw_status tell_event(const turn *t, bw_device_event event, bw_err *err) {
+    bw_items items;
+    bw_status rc = bw_driver_link_event(t->device->link, event, &items, err);
+    if (rc == BW_OK) {
+        deliver(t, &items);
+    }
+    return rc;
+}
+
+/* Nothing was under way on a pseudo-terminal when it was opened. */
+static bw_status greet(const turn *t, bw_err *err) {
+    bw_device *device = t->device;
+    device->greeted = true;
+    bw_status rc = tell_event(t, BW_DEVICE_OPENED, err);
+    if (rc == BW_OK && device->port.pseudo) {
+        rc = tell_event(t, BW_DEVICE_SILENT, err);
+        device->silent = true;
+    }
+    return rc;
+}
+
+/* A nothing-understood stream is most often a wrong speed. */
+static void hint(const turn *t, size_t n, size_t readings) {
+    bw_device *device = t->device;
+    device->strange = readings > 0 ? 0 : device->strange + n;
+    if (readings > 0 || device->hinted || device->strange < STRANGE_BYTES) {
+        device->hinted = device->hinted && readings == 0;
+        return;
+    }
+    device->hinted = true;
+    char words[BW_LINE_TEXT_MAX];
+    char line[BW_ERR_TEXT_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add(&text,
+                "the wrench on %s sends, but nothing that the driver %s reads at %s: are speed "
+                "(baud=) and driver right?",
+                device->spec.port, device->spec.driver,
+                bw_line_settings_text(&device->line, words));
+    t->sink->say(t->sink->ctx, line);
+}
+
+static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_err *err) {
+    bw_device *device = t->device;
+    device->last_byte_ns = t->now_ns;
+    device->silent = false;
+    bw_capture_add(&device->capture, t->now_ns, bytes, n);
+    bw_items items;
+    bw_status rc = bw_driver_link_bytes(device->link, bytes, n, &items, err);
+    if (rc != BW_OK) {
+        return rc;
+    }
+    deliver(t, &items);
+    hint(t, n, items.readings);
+    return BW_OK;
+}
+
+/* Silence must have been seen: a caller who came late finds the bytes that were not missing. */
+static bw_status take_silence(const turn *t, bw_err *err) {
+    bw_device *device = t->device;
+    bw_status rc = BW_OK;
+    if (!device->silent && t->now_ns - device->last_byte_ns >= silent_after_ns) {
+        device->silent = true;
+        rc = tell_event(t, BW_DEVICE_SILENT, err);
+    }
+    if (rc == BW_OK && bw_driver_link_info(device->link)->has_tick != 0) {
+        bw_items items;
+        rc = bw_driver_link_tick(device->link, t->now_ns, &items, err);
+        if (rc == BW_OK) {
+            deliver(t, &items);
+        }
+    }
+    return rc;
+}
+
+/* The driver failed, err says how. */
+static bw_status restart(bw_device *device, bw_err *err) {
+    bw_driver_link_free(device->link);
+    device->link = NULL;
+    const bw_err why = *err;
+    if (device->restarts < RESTARTS_MAX && start_driver(device, err) == BW_OK) {
+        device->restarts++;
+        return bw_fail(err, BW_E_DATA, "%s; it was started again (%d of %d times)", why.text,
+                       device->restarts, RESTARTS_MAX);
+    }
+    bw_port_close(&device->port);
+    return bw_fail(err, BW_E_STATE, "%s; the wrench on %s is not read any more", why.text,
+                   device->spec.port);
+}
+
+static bw_status lose(const turn *t, bw_status rc) {
+    bw_device *device = t->device;
+    bw_port_close(&device->port);
+    if (tell_event(t, BW_DEVICE_LOST, NULL) != BW_OK) {
+        bw_driver_link_free(device->link); /* reopen starts another */
+        device->link = NULL;
+    }
+    return rc;
+}
+
+/* err: not NULL. */
+static bw_status take_turn(const turn *t, bw_err *err) {
+    bw_device *device = t->device;
+    bw_status rc = device->greeted ? BW_OK : greet(t, err);
+    for (int reads = 0; rc == BW_OK && reads < READS_A_PUMP; reads++) {
+        uint8_t bytes[BW_ASK_BYTES_MAX];
+        size_t n = 0;
+        bw_status port_rc = bw_port_read(&device->port, bytes, sizeof bytes, &n, err);
+        if (port_rc != BW_OK) {
+            return lose(t, port_rc);
+        }
+        if (n == 0) {
+            rc = reads == 0 ? take_silence(t, err) : BW_OK;
+            break;
+        }
+        rc = take_bytes(t, bytes, n, err);
+    }
+    return rc == BW_OK ? BW_OK : restart(device, err);
+}
+
+bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
+                         bw_err *err) {
+    if (device->link == NULL) {
+        return bw_fail(err, BW_E_STATE, "the driver %s has failed: the wrench on %s is not read",
+                       device->spec.driver, device->spec.port);
+    }
+    if (device->port.fd < 0) {
+        return bw_fail(err, BW_E_ABSENT, "the wrench on %s is gone", device->spec.port);
+    }
+    bw_err told = {.code = BW_OK};
+    const turn t = {device, now_ns, sink};
+    bw_status rc = take_turn(&t, &told);
+    return rc == BW_OK ? BW_OK : bw_fail(err, rc, "%s", told.text);
+}
+
+/* ---- what is known of it ---- */
+
+int bw_device_fd(const bw_device *device) {
+    return device->port.fd;
+}
+
+const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut) {
+    *len = device->capture.len;
+    *cut = device->capture.cut;
+    return device->capture.text != NULL ? device->capture.text : "";
+}
+
+void bw_device_raw_reset(bw_device *device, int64_t now_ns) {
+    bw_capture_reset(&device->capture, now_ns);
+}
+
+const char *bw_device_name(const bw_device *device) {
+    return device->name;
+}
+
+const char *bw_device_port(const bw_device *device) {
+    return device->spec.port;
+}
+
+const char *bw_device_driver(const bw_device *device) {
+    return device->driver;
+}
+
+const char *bw_device_settings(const bw_device *device) {
+    return device->spec.rest;
+}
+
+uint64_t bw_device_unread(const bw_device *device) {
+    return device->delivery.unread;
+}

@@ -1,0 +1,100 @@
+/* capture_test.c - raw bytes with their times. */
+#include "cmocka_all.h"
+
+#include "device/capture.h"
+
+#include <string.h>
+
+static void a_read_is_a_line(void **state) {
+    (void)state;
+    bw_capture capture = {0};
+    bw_capture_reset(&capture, 5000000);
+    bw_capture_add(&capture, 5000999, (const uint8_t *)"1 Nm\r\n", 6);
+    bw_capture_add(&capture, 6234567000, (const uint8_t *)"\x00\xff", 2);
+    bw_capture_add(&capture, 1, (const uint8_t *)"x", 1); /* before it began */
+    assert_string_equal(capture.text, "@0 31204e6d0d0a\n@6229567 00ff\n@0 78\n");
+    assert_int_equal(capture.len, strlen(capture.text));
+    assert_false(capture.cut);
+    bw_capture_reset(&capture, 7000000000);
+    assert_int_equal(capture.len, 0);
+    bw_capture_add(&capture, 7000001000, (const uint8_t *)"y", 1);
+    assert_string_equal(capture.text, "@1 79\n");
+    bw_capture_fini(&capture);
+}
+
+static void what_was_written_reads_back(void **state) {
+    (void)state;
+    uint8_t bytes[256];
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        bytes[i] = (uint8_t)i;
+    }
+    bw_capture capture = {0};
+    bw_capture_add(&capture, 123456000, bytes, sizeof bytes);
+    uint8_t out[BW_CAPTURE_READ_MAX];
+    size_t n = 0;
+    int64_t time_us = 0;
+    assert_int_equal(bw_capture_parse(capture.text, capture.len, &time_us, out, &n, NULL), BW_OK);
+    assert_int_equal(time_us, 123456);
+    assert_int_equal(n, sizeof bytes);
+    assert_memory_equal(out, bytes, n);
+    bw_capture_fini(&capture);
+}
+
+static void it_is_cut_at_its_limit_and_has_no_hole(void **state) {
+    (void)state;
+    static const uint8_t bytes[4096] = {0};
+    bw_capture capture = {0};
+    size_t kept = 0;
+    for (int i = 0; i < 2000; i++) {
+        bw_capture_add(&capture, 0, bytes, sizeof bytes);
+        kept = capture.cut ? kept : capture.len;
+    }
+    assert_true(capture.cut);
+    assert_int_equal(capture.len, kept);
+    assert_true(capture.len <= BW_RAW_BYTES_MAX && capture.len > BW_RAW_BYTES_MAX - 9000);
+    assert_true(capture.size <= BW_RAW_BYTES_MAX);
+    bw_capture_add(&capture, 0, bytes, 1); /* would still fit */
+    assert_int_equal(capture.len, kept);
+    bw_capture_reset(&capture, 0);
+    bw_capture_add(&capture, 0, bytes, 1);
+    assert_string_equal(capture.text, "@0 00\n");
+    assert_false(capture.cut);
+    bw_capture_fini(&capture);
+}
+
+static void lines_of_a_capture_are_checked(void **state) {
+    (void)state;
+    static const struct {
+        const char *line;
+        bool good;
+        size_t n;
+    } rows[] = {
+        {"", true, 0},           {"\r\n", true, 0},
+        {"# a remark", true, 0}, {"@1 00 0aFf\r\n", true, 3},
+        {"@1 0", false, 0},      {"@1 00 0", false, 0},
+        {"@1 zz", false, 0},     {"@1", false, 0},
+        {"@ 00", false, 0},      {"@-1 00", false, 0},
+        {"@1\t00", false, 0},    {"@1234567890123456789 00", false, 0},
+        {"1 00", false, 0},      {"00", false, 0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        uint8_t out[BW_CAPTURE_READ_MAX];
+        size_t n = 99;
+        int64_t time_us = 0;
+        bw_err err = {.code = BW_OK};
+        bw_status rc = bw_capture_parse(rows[i].line, strlen(rows[i].line), &time_us, out, &n,
+                                        &err);
+        assert_int_equal(rc, rows[i].good ? BW_OK : BW_E_DATA);
+        assert_int_equal(n, rows[i].good ? rows[i].n : 99);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_read_is_a_line),
+        cmocka_unit_test(what_was_written_reads_back),
+        cmocka_unit_test(it_is_cut_at_its_limit_and_has_no_hole),
+        cmocka_unit_test(lines_of_a_capture_are_checked),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,462 @@
+/* line_test.c - the driver for lines of text: plugins/line/.
+ *
+ * The driver is compiled into this program and run by the feed that the worker uses.  Captures
+ * were made up; what must come of them was computed apart, in exact decimal arithmetic, from the
+ * definitions named in plugins/line/README.md. */
+#include "cmocka_all.h"
+#include "log.h"
+
+#include "base/text.h"
+#include "device/capture.h"
+#include "device/driver_load.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- a capture and its scene ---- */
+
+typedef struct scene {
+    uint8_t *bytes; /* of all reads */
+    size_t len;
+    size_t read_end[512]; /* where each read ended */
+    size_t reads;
+    char settings[128];
+    bool from_the_middle;
+    char *expected;
+} scene;
+
+static const char *const names[] = {"stream", "result", "bare", "noise"};
+
+static void take_remark(scene *s, const char *line, size_t len) {
+    static const char settings[] = "# settings:";
+    static const char middle[] = "# opened: in mid-line";
+    if (len > sizeof settings && strncmp(line, settings, sizeof settings - 1) == 0) {
+        size_t from = sizeof settings; /* and a blank */
+        assert_true(len - from < sizeof s->settings);
+        memcpy(s->settings, line + from, len - from);
+    }
+    s->from_the_middle |= len == sizeof middle - 1 && strncmp(line, middle, len) == 0;
+}
+
+static scene read_scene(const char *name) {
+    scene s = {.bytes = malloc(1 << 16)};
+    assert_non_null(s.bytes);
+    char path[512];
+    bw_text text = bw_text_on(path, sizeof path);
+    bw_text_add(&text, "%s/plugins/line/captures/%s.txt", BW_SOURCE_DIR, name);
+    size_t len = 0;
+    char *capture = test_read_file(path, &len);
+    for (char *line = capture; *line != '\0';) {
+        size_t line_len = strcspn(line, "\n");
+        uint8_t bytes[BW_CAPTURE_READ_MAX];
+        size_t n = 0;
+        int64_t time_us = 0;
+        take_remark(&s, line, line_len);
+        assert_int_equal(bw_capture_parse(line, line_len, &time_us, bytes, &n, NULL), BW_OK);
+        if (n > 0) {
+            memcpy(s.bytes + s.len, bytes, n);
+            s.len += n;
+            s.read_end[s.reads++] = s.len;
+        }
+        line += line_len + (line[line_len] == '\n' ? 1 : 0);
+    }
+    free(capture);
+    text = bw_text_on(path, sizeof path);
+    bw_text_add(&text, "%s/plugins/line/captures/%s.expected", BW_SOURCE_DIR, name);
+    s.expected = test_read_file(path, &len);
+    assert_true(s.reads > 3 && len > 0);
+    return s;
+}
+
+static void free_scene(scene *s) {
+    free(s->bytes);
+    free(s->expected);
+}
+
+/* A feed with a driver that has been set and told how the port was opened. */
+static bw_feed *set_stage(const char *settings, bool from_the_middle, test_log *log) {
+    bw_feed *feed = NULL;
+    assert_int_equal(bw_driver_check(bw_driver_entry(), "line", NULL), BW_OK);
+    assert_int_equal(bw_feed_new(bw_driver_entry(), &feed, NULL), BW_OK);
+    char words[128];
+    assert_true(bw_text_copy(words, sizeof words, settings));
+    for (char *word = words; *word != '\0';) {
+        char *end = word + strcspn(word, ",");
+        bool more = *end == ',';
+        *end = '\0';
+        char *equals = strchr(word, '=');
+        assert_non_null(equals);
+        *equals = '\0';
+        assert_int_equal(bw_feed_set(feed, word, equals + 1, NULL), BW_OK);
+        word = more ? end + 1 : end;
+    }
+    bw_feed_out out = test_feed_out(log);
+    assert_int_equal(bw_feed_event(feed, BW_DEVICE_OPENED, &out, NULL), BW_OK);
+    if (!from_the_middle) {
+        assert_int_equal(bw_feed_event(feed, BW_DEVICE_SILENT, &out, NULL), BW_OK);
+    }
+    return feed;
+}
+
+/* Plays bytes in parts that end at `end` (the last one n), anew. */
+static void play(const scene *s, const uint8_t *bytes, size_t n, const size_t *end, size_t ends,
+                 test_log *log) {
+    test_log_clear(log);
+    bw_feed *feed = set_stage(s->settings, s->from_the_middle, log);
+    bw_feed_out out = test_feed_out(log);
+    size_t from = 0;
+    for (size_t i = 0; i < ends; i++) {
+        assert_int_equal(bw_feed_bytes(feed, bytes + from, end[i] - from, &out, NULL), BW_OK);
+        from = end[i];
+    }
+    assert_int_equal(from, n);
+    bw_feed_free(feed);
+}
+
+/* ---- captures ---- */
+
+static void captures_read_as_expected(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        scene s = read_scene(names[i]);
+        test_log log = test_log_new();
+        play(&s, s.bytes, s.len, s.read_end, s.reads, &log);
+        assert_string_equal(log.text, s.expected);
+        test_log_free(&log);
+        free_scene(&s);
+    }
+}
+
+static void captures_read_the_same_in_every_division(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        scene s = read_scene(names[i]);
+        test_log log = test_log_new();
+        for (size_t at = 0; at <= s.len; at++) {
+            const size_t ends[] = {at, s.len};
+            play(&s, s.bytes, s.len, ends, 2, &log);
+            assert_string_equal(log.text, s.expected);
+        }
+        size_t *each = malloc(s.len * sizeof *each);
+        assert_non_null(each);
+        for (size_t at = 0; at < s.len; at++) {
+            each[at] = at + 1;
+        }
+        play(&s, s.bytes, s.len, each, s.len, &log);
+        assert_string_equal(log.text, s.expected);
+        free(each);
+        test_log_free(&log);
+        free_scene(&s);
+    }
+}
+
+static size_t count_lines(const char *text) {
+    size_t n = 0;
+    for (; *text != '\0'; text++) {
+        n += *text == '\n' ? 1 : 0;
+    }
+    return n;
+}
+
+/* Whole lines that both texts begin with. */
+static size_t same_at_start(const char *a, const char *b) {
+    size_t n = 0;
+    for (; *a != '\0' && *a == *b; a++, b++) {
+        n += *a == '\n' ? 1 : 0;
+    }
+    return n;
+}
+
+static size_t same_at_end(const char *a, size_t a_len, const char *b, size_t b_len) {
+    size_t n = 0;
+    while (a_len > 0 && b_len > 0 && a[a_len - 1] == b[b_len - 1]) {
+        a_len--;
+        b_len--;
+        n += a[a_len] == '\n' ? 1 : 0;
+    }
+    bool whole = a_len == 0 || b_len == 0 || (a[a_len - 1] == '\n' && b[b_len - 1] == '\n');
+    return n - (!whole && n > 0 ? 1 : 0);
+}
+
+/* Where one byte is damaged, no more than its own line is, and where it was a line's end, the next
+ * one too: all others read as before.  (What the damaged line itself reads as nobody can check: it
+ * has no checksum.) */
+static void assert_only_here(const scene *s, const test_log *log) {
+    size_t lines = count_lines(s->expected);
+    size_t same = same_at_start(s->expected, log->text) +
+                  same_at_end(s->expected, strlen(s->expected), log->text, log->len);
+    assert_true(same + 2 >= lines);
+    assert_true(count_lines(log->text) <= lines + 1);
+}
+
+static void damage_stays_in_its_line(void **state) {
+    (void)state;
+    for (size_t i = 0; i < 3; i++) { /* noise is all damage */
+        scene s = read_scene(names[i]);
+        test_log log = test_log_new();
+        uint8_t *bytes = malloc(s.len + 1);
+        assert_non_null(bytes);
+        for (size_t at = 0; at < s.len; at++) {
+            for (int bit = 0; bit < 8; bit++) {
+                memcpy(bytes, s.bytes, s.len);
+                bytes[at] = (uint8_t)(bytes[at] ^ (1 << bit));
+                play(&s, bytes, s.len, &s.len, 1, &log);
+                assert_only_here(&s, &log);
+            }
+            size_t less = s.len - 1;
+            memcpy(bytes, s.bytes, at);
+            memcpy(bytes + at, s.bytes + at + 1, less - at);
+            play(&s, bytes, less, &less, 1, &log);
+            assert_only_here(&s, &log);
+            size_t more = s.len + 1;
+            memcpy(bytes, s.bytes, at + 1);
+            memcpy(bytes + at + 1, s.bytes + at, s.len - at);
+            play(&s, bytes, more, &more, 1, &log);
+            assert_only_here(&s, &log);
+        }
+        free(bytes);
+        test_log_free(&log);
+        free_scene(&s);
+    }
+}
+
+/* ---- single lines ---- */
+
+static void assert_reads(const char *settings, const char *line, size_t len, const char *want) {
+    test_log log = test_log_new();
+    bw_feed *feed = set_stage(settings, false, &log);
+    bw_feed_out out = test_feed_out(&log);
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)line, len, &out, NULL), BW_OK);
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"\n", 1, &out, NULL), BW_OK);
+    if (want == NULL) {
+        assert_int_equal(log.readings, 0);
+        assert_memory_equal(log.text, "unknown ", 8);
+        assert_int_equal(count_lines(log.text), 1);
+    } else {
+        assert_string_equal(log.text, want);
+    }
+    bw_feed_free(feed);
+    test_log_free(&log);
+}
+
+typedef struct row {
+    const char *settings;
+    const char *line;
+    const char *want; /* NULL: not understood */
+} row;
+
+static void assert_rows(const row *rows, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        assert_reads(rows[i].settings, rows[i].line, strlen(rows[i].line), rows[i].want);
+    }
+}
+
+#define ONE               "sample torque_Nm=1.000000\n"
+#define ASSERT_ROWS(rows) assert_rows(rows, sizeof(rows) / sizeof((rows)[0]))
+
+static void numbers_are_read_strictly(void **state) {
+    (void)state;
+    static const row rows[] = {
+        {"", "1 Nm", ONE},
+        {"", "+0001.0 N.m", ONE},
+        {"", "1,000Nm", ONE}, /* the comma is a decimal mark, always */
+        {"", "-0.0 Nm", "sample torque_Nm=0.000000\n"},
+        {"", "+.5 Nm", "sample torque_Nm=0.500000\n"},
+        {"", "-  .5 Nm", "sample torque_Nm=-0.500000\n"},
+        {"", "000000000001 Nm", ONE},
+        {"", "0000000000001 Nm", NULL}, /* 13 digits */
+        {"", "1. Nm", NULL},
+        {"", ". Nm", NULL},
+        {"", "- Nm", NULL},
+        {"", "+-1 Nm", NULL},
+        {"", "1.0.0 Nm", NULL},
+        {"", "1,000.0 Nm", NULL},
+        {"", "1 000 Nm", NULL},
+        {"", "1e0 Nm", NULL},
+        {"", "1e99 Nm", NULL},
+        {"", "0x1 Nm", NULL},
+        {"", "nan Nm", NULL},
+        {"", "inf Nm", NULL},
+        {"", "\xef\xbc\x91 Nm", NULL}, /* a full-width 1 */
+        {"",
+         "\xe2\x88\x92"
+         "1 Nm",
+         NULL}, /* a minus sign that is no hyphen */
+        {"", "1 Nm x", NULL},
+        {"", "x 1 Nm", NULL},
+        {"", "1 Nm 2 Nm", NULL},
+        {"", "1 Nm\x0b", NULL},
+        {"", " \t1 Nm \t", ONE},
+    };
+    ASSERT_ROWS(rows);
+    char digits[160];
+    memset(digits, '1', sizeof digits);
+    memcpy(digits + sizeof digits - 3, " Nm", 3);
+    assert_reads("", digits, sizeof digits, NULL);
+    assert_reads("", "1\0 Nm", 5, NULL);
+    assert_reads("", "1 Nm\0", 5, NULL);
+    assert_reads("",
+                 "\0"
+                 "1 Nm",
+                 5, NULL);
+}
+
+static void units_are_known_by_many_spellings(void **state) {
+    (void)state;
+    static const row rows[] = {
+        {"", "1 Nm", ONE},
+        {"", "1Nm", ONE},
+        {"", "1 N.m", ONE},
+        {"", "1 N-m", ONE},
+        {"", "1 N*m", ONE},
+        {"", "1 N m", ONE},
+        {"", "1 N\xc2\xb7m", ONE},
+        {"", "1 N\xb7m", ONE},
+        {"", "1 NM", ONE},
+        {"", "10 dNm", ONE},
+        {"", "100 cN.m", ONE},
+        {"", "1000 mN.m", ONE},
+        {"", "0.001 kN.m", ONE},
+        {"", "1 lbf.ft", "sample torque_Nm=1.355818\n"},
+        {"", "1 lbf-ft", "sample torque_Nm=1.355818\n"},
+        {"", "1 ft.lb", "sample torque_Nm=1.355818\n"},
+        {"", "1 ft-lbs", "sample torque_Nm=1.355818\n"},
+        {"", "1 FT-LB", "sample torque_Nm=1.355818\n"},
+        {"", "1 ft lbf", "sample torque_Nm=1.355818\n"},
+        {"", "100000 lbf.in", "sample torque_Nm=11298.482903\n"},
+        {"", "100000 in-lb", "sample torque_Nm=11298.482903\n"},
+        {"", "100000 INLBS", "sample torque_Nm=11298.482903\n"},
+        {"", "100000 ozf.in", "sample torque_Nm=706.155181\n"},
+        {"", "1 kgf.m", "sample torque_Nm=9.806650\n"},
+        {"", "1 kg-m", "sample torque_Nm=9.806650\n"},
+        {"", "1 kgf.cm", "sample torque_Nm=0.098067\n"},
+        {"", "1 KGF-CM", "sample torque_Nm=0.098067\n"},
+        {"", "1 MNM", NULL}, /* milli or mega */
+        {"", "1 MN.m", NULL},
+        {"", "1 nm", NULL},
+        {"", "1 N..m", NULL},
+        {"", "1 N/m", NULL},
+        {"", "1 Nmm", NULL},
+        {"", "1 ft/lb", NULL},
+        {"", "1 ft", NULL},
+        {"", "1 Lbf.Ft", NULL},
+        {"", "1 N", NULL},
+        {"", "1", NULL},
+        {"unit=N.m", "1", ONE},
+        {"unit=N.m", "1 Nm", ONE},
+        {"unit=N.m", "1 lbf.ft", NULL},
+        {"unit=lbf-ft", "1", "sample torque_Nm=1.355818\n"},
+        {"unit=lbf-ft", "1 ft.lb", "sample torque_Nm=1.355818\n"},
+        {"unit=lbf-ft", "1 Nmx", NULL},
+        {"unit=lbf-ft", "1x", NULL},
+    };
+    ASSERT_ROWS(rows);
+}
+
+static void angle_and_time_follow_in_order(void **state) {
+    (void)state;
+    static const row rows[] = {
+        {"", "1 Nm 2 deg", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"", "1 Nm -2.5deg", "sample torque_Nm=1.000000 angle_deg=-2.500000\n"},
+        {"", "1 Nm 2 DEG", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"", "1 Nm 2\xc2\xb0", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"", "1 Nm 2 \xb0 @3", "sample torque_Nm=1.000000 angle_deg=2.000000 time_s=3.000000\n"},
+        {"", "1Nm@3,5", "sample torque_Nm=1.000000 time_s=3.500000\n"},
+        {"", "1 Nm @ 3", NULL},
+        {"", "1 Nm @-3", NULL},
+        {"", "1 Nm @3s", NULL},
+        {"", "1 Nm @3 2 deg", NULL},
+        {"", "1 Nm 2 degrees", NULL},
+        {"", "1 Nm 2 deg 3 deg", NULL},
+        {"", "1 Nm 2", NULL},
+        {"angle=no", "1 Nm 2", NULL},
+        {"angle=yes", "1 Nm 2", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"angle=yes", "1 Nm", ONE},
+        {"angle=yes", "1 Nm 2 3", NULL},
+        {"angle=yes,unit=N.m", "1 2", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"angle=yes,unit=N.m", "1+2", NULL},
+        {"", "PEAK 60.2 N.m 45 deg", "result torque_Nm=60.200000 angle_deg=45.000000\n"},
+        {"", "PEAK 60.2N.m@9", "result torque_Nm=60.200000 time_s=9.000000\n"},
+        {"", "Peak 60.2 N.m", NULL},
+        {"", "PEAK", NULL},
+        {"", "PEAKS 1 Nm", NULL},
+        {"", "PEAK PEAK 1 Nm", NULL},
+        {"sign=normal", "-1 Nm", "sample torque_Nm=-1.000000\n"},
+        {"sign=reversed", "-1 Nm -2 deg", "sample torque_Nm=1.000000 angle_deg=2.000000\n"},
+        {"sign=reversed", "0 Nm 0 deg", "sample torque_Nm=0.000000 angle_deg=0.000000\n"},
+    };
+    ASSERT_ROWS(rows);
+}
+
+static void a_line_has_at_most_200_bytes(void **state) {
+    (void)state;
+    char line[256];
+    memset(line, ' ', sizeof line);
+    memcpy(line, "1 Nm", 4);
+    assert_reads("", line, 199, ONE); /* and its end */
+    assert_reads("", line, 200, NULL);
+    memset(line, ' ', sizeof line); /* its tail alone would read well */
+    memcpy(line, "112 Nm", 6);
+    assert_reads("", line, 202, NULL);
+    memcpy(line + sizeof line - 4, "1 Nm", 4);
+    assert_reads("", line, sizeof line, NULL);
+}
+
+static void what_was_cut_off_is_passed_over(void **state) {
+    (void)state;
+    test_log log = test_log_new();
+    bw_feed_out out = test_feed_out(&log);
+    bw_feed *feed = set_stage("", true, &log); /* the first line may be a tail */
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"2 Nm\r1 Nm\r3 N", 13, &out, NULL),
+                     BW_OK);
+    assert_string_equal(log.text, ONE);
+    test_log_clear(&log); /* half a line, then silence */
+    assert_int_equal(bw_feed_event(feed, BW_DEVICE_SILENT, &out, NULL), BW_OK);
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"1 Nm\n4", 6, &out, NULL), BW_OK);
+    assert_string_equal(log.text, ONE);
+    test_log_clear(&log); /* half a line, unplugged, plugged in, the other half */
+    assert_int_equal(bw_feed_event(feed, BW_DEVICE_LOST, &out, NULL), BW_OK);
+    assert_int_equal(bw_feed_event(feed, BW_DEVICE_OPENED, &out, NULL), BW_OK);
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"5 Nm\n1 Nm\n", 10, &out, NULL), BW_OK);
+    assert_string_equal(log.text, ONE);
+    assert_int_equal(bw_feed_dropped(feed), 4);
+    bw_feed_free(feed);
+    test_log_free(&log);
+}
+
+static void settings_are_checked(void **state) {
+    (void)state;
+    static const struct {
+        const char *key;
+        const char *value;
+        const char *says;
+    } rows[] = {{"unit", "stone", "unit=stone: unit is N.m,"},
+                {"unit", "Nm ", "unit=Nm : unit is N.m,"},
+                {"unit", "", "unit=: unit is N.m,"},
+                {"angle", "maybe", "angle=maybe: angle is yes "},
+                {"sign", "left", "sign=left: sign is normal or reversed"},
+                {"speed", "9600", "speed=9600: the line driver has the settings unit, angle"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bw_feed *feed = NULL;
+        bw_err err = {.code = BW_OK};
+        assert_int_equal(bw_feed_new(bw_driver_entry(), &feed, NULL), BW_OK);
+        assert_int_equal(bw_feed_set(feed, rows[i].key, rows[i].value, &err), BW_E_DATA);
+        assert_memory_equal(err.text, rows[i].says, strlen(rows[i].says));
+        bw_feed_free(feed);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(captures_read_as_expected),
+        cmocka_unit_test(captures_read_the_same_in_every_division),
+        cmocka_unit_test(damage_stays_in_its_line),
+        cmocka_unit_test(numbers_are_read_strictly),
+        cmocka_unit_test(units_are_known_by_many_spellings),
+        cmocka_unit_test(angle_and_time_follow_in_order),
+        cmocka_unit_test(a_line_has_at_most_200_bytes),
+        cmocka_unit_test(what_was_cut_off_is_passed_over),
+        cmocka_unit_test(settings_are_checked),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
