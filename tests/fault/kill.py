@@ -1,0 +1,176 @@
+"""kill.py - the power goes at any moment: nothing confirmed is lost, nothing is asked again.
+
+The builder, the wrench and the joints go on living when the program is killed, as they do at a
+bench. What the program showed as recorded (the prompt moved on) must be in the record afterwards,
+and is never asked again; the prompt after the restart is the one that was open, or the next one
+where the kill came between the commit and the prompt.
+"""
+
+import os
+import random
+import shutil
+import subprocess
+import sys
+import time
+
+from bench import Bench, Gone, check, main
+
+SEED = int(os.environ.get("BW_SEED", "20261125"))
+
+
+def key_of(prompt):
+    """What is asked: a step, a reading, or a fastener's stage in one attempt."""
+    return tuple(prompt.get(name) for name in
+                 ("step", "state", "set", "at", "group", "fastener", "stage", "attempt"))
+
+
+class Watcher:
+    """Remembers what was confirmed, and objects when it is asked again."""
+
+    def __init__(self):
+        self.open = None
+        self.confirmed = set()
+
+    def see(self, prompt):
+        if prompt["state"] in ("pull", "reading", "confirm", "note"):
+            key = key_of(prompt)
+            check(key not in self.confirmed, "asked again: %s" % (key,))
+            if self.open is not None and self.open != key:
+                self.confirmed.add(self.open)
+            self.open = key
+        else:
+            self.open = None
+
+
+def entries_of(bench):
+    return {entry["kind"] for entry in bench.entries()}
+
+
+def go_on(bench, watcher, run, killer):
+    """Builds until the program is gone; True where the build is closed."""
+    try:
+        while True:
+            prompt = run.prompt()
+            watcher.see(prompt)
+            killer(prompt)
+            bench.do(run, prompt)
+    except (Gone, BrokenPipeError):
+        pass
+    return run.end is not None
+
+
+def test_forty_random_moments():
+    """A timer kills the program 40 times during one build, wherever it is then."""
+    chance = random.Random(SEED)
+    with Bench() as bench:
+        watcher = Watcher()
+        kills = 0
+        closed = False
+        while not closed:
+            run = bench.run()
+            if kills < 40:
+                # A fresh start takes some 20 ms; a build some seconds.
+                killer = subprocess.Popen(["sh", "-c", "sleep %.3f; kill -9 %d" % (
+                    chance.uniform(0.02, 0.30), run.process.pid)])
+                closed = go_on(bench, watcher, run, lambda prompt: None)
+                killer.kill()
+                killer.wait()
+                kills += 0 if closed else 1
+            else:
+                closed = go_on(bench, watcher, run, lambda prompt: None)
+            run.kill()
+        check(kills >= 20, "only %d kills before the build was done" % kills)
+        check(bench.audit()["findings"] == [], "audit")
+        check("interrupted" in entries_of(bench), "no interruption was recorded")
+        print("     %d kills, %d entries" % (kills, len(bench.entries())))
+
+
+def test_at_each_prompt():
+    """Killed at every single prompt of a build: the same thing is asked after each restart."""
+    with Bench() as bench:
+        kills = 0
+        done = False
+        asked = None
+        while not done:
+            run = bench.run()
+            try:
+                prompt = run.settled(0.05)
+                if asked is not None:
+                    check(key_of(prompt) == key_of(asked), "after the kill %s is asked, not %s" % (
+                        key_of(prompt), key_of(asked)))
+                bench.do(run, prompt)
+                asked = run.prompt()
+                run.kill()
+                kills += 1
+            except Gone:
+                done = True
+                run.kill()
+        check(kills > 60, "only %d kills" % kills)
+        check(bench.audit()["findings"] == [], "audit")
+        print("     %d kills" % kills)
+
+
+def test_at_each_commit():
+    """strace kills the program inside each flush in turn: the N-th fdatasync or fsync after a
+    restart never returns."""
+    if shutil.which("strace") is None:
+        raise AssertionError("strace is not installed; sh .ci/setup test installs it")
+    with Bench() as bench:
+        watcher = Watcher()
+        kills = 0
+        closed = False
+        while not closed:
+            log = os.path.join(bench.folder, "strace.log")
+            prefix = ["strace", "-f", "-o", log, "-e", "trace=fdatasync,fsync", "-e",
+                      "inject=fdatasync,fsync:signal=KILL:when=%d" % (3 + kills % 5)]
+            run = bench.run(prefix=prefix)
+            closed = go_on(bench, watcher, run, lambda prompt: None)
+            run.kill()
+            kills += 0 if closed else 1
+            check(kills < 2000, "the build does not come to its end")
+            if kills % 25 == 0:
+                check(bench.audit()["findings"] == [], "audit after %d kills" % kills)
+        check(kills > 40, "only %d kills" % kills)
+        check(bench.audit()["findings"] == [], "audit")
+        print("     %d kills inside a flush" % kills)
+
+
+def test_second_start_is_told_who_holds_it():
+    with Bench() as bench:
+        first = bench.run()
+        first.prompt()
+        code, _, err = bench.program("rehearse", bench.sequence, "--speed", "0")
+        check(code == 3, "exit code %d" % code)
+        check(str(first.process.pid) in err, "not told who holds it: " + err)
+        first.kill()
+        second = bench.run()
+        second.prompt()
+        second.kill()
+
+
+def test_ctrl_c_is_a_pause():
+    import signal
+    with Bench() as bench:
+        run = bench.run()
+        prompt = bench.until(run, lambda p: p["state"] == "pull")
+        run.process.send_signal(signal.SIGINT)
+        check(run.finish() == 0, "a pause is no failure: " + run.errors)
+        check(run.end["outcome"] == "paused", "%s" % run.end)
+        audit = bench.audit()
+        check(audit["checkpoints"] == 1 and audit["signatures"] == "good", "%s" % audit)
+        again = bench.run()
+        check(key_of(again.settled()) == key_of(prompt), "another thing is asked")
+        again.kill()
+
+
+if __name__ == "__main__":
+    began = time.monotonic()
+    code = main([
+        test_forty_random_moments,
+        test_at_each_prompt,
+        test_at_each_commit,
+        test_second_start_is_told_who_holds_it,
+        test_ctrl_c_is_a_pause,
+    ])
+    print("seed %d, %.0f s" % (SEED, time.monotonic() - began))
+    sys.exit(code)
