@@ -5,6 +5,7 @@
 #include "trade/formula.h"
 
 #include "base/decimal.h"
+#include "trade/measure.h"
 
 #include <math.h>
 #include <string.h>
@@ -78,7 +79,70 @@ static bw_status eval_clearance_most(const bw_series *in, double *out, bw_err *e
     return BW_OK;
 }
 
-#define SPREAD "largest minus smallest; service manuals, standards for form use the same"
+/* Two sets that belong together reading by reading. */
+static bw_status check_pairs(const bw_series *in, bw_err *err) {
+    if (in[0].n != in[1].n) {
+        return bw_fail(err, BW_E_DATA,
+                       "the two sets must have a reading for each other's: they have %zu and %zu",
+                       in[0].n, in[1].n);
+    }
+    return BW_OK;
+}
+
+static bw_status eval_worst_out_of_round(const bw_series *in, double *out, bw_err *err) {
+    bw_status s = check_pairs(in, err);
+    double worst = 0;
+    for (size_t i = 0; s == BW_OK && i < in[0].n; i++) {
+        worst = fmax(worst, fabs(in[0].value[i] - in[1].value[i]));
+    }
+    *out = worst;
+    return s;
+}
+
+static bw_status eval_worst_taper(const bw_series *in, double *out, bw_err *err) {
+    double one = 0;
+    double other = 0;
+    bw_status s = eval_spread_of_two(&in[0], &one, err);
+    if (s == BW_OK) {
+        s = eval_spread_of_two(&in[1], &other, err);
+    }
+    *out = fmax(one, other);
+    return s;
+}
+
+/* Least and largest of second minus first, pair by pair. */
+static bw_status gains(const bw_series *in, double *least, double *most, bw_err *err) {
+    bw_status s = check_pairs(in, err);
+    *least = in[1].value[0] - in[0].value[0];
+    *most = *least;
+    for (size_t i = 1; s == BW_OK && i < in[0].n; i++) {
+        double gain = in[1].value[i] - in[0].value[i];
+        *least = fmin(*least, gain);
+        *most = fmax(*most, gain);
+    }
+    return s;
+}
+
+static bw_status eval_gain_least(const bw_series *in, double *out, bw_err *err) {
+    double most = 0;
+    return gains(in, out, &most, err);
+}
+
+static bw_status eval_gain_most(const bw_series *in, double *out, bw_err *err) {
+    double least = 0;
+    return gains(in, &least, out, err);
+}
+
+static bw_status eval_running_torque(const bw_series *in, double *out, bw_err *err) {
+    bw_running_torque running = {0};
+    bw_status s = bw_running_torque_of(in->value, in->n, &running, err);
+    *out = running.mean_Nm;
+    return s;
+}
+
+#define SPREAD  "largest minus smallest; service manuals, standards for form use the same"
+#define BORES   "bore diameters, then shaft diameters"
+#define LENGTHS "lengths before, then lengths after, fastener by fastener"
 
 static const bw_formula formulas[] = {
     {"mean", 1, "readings", "arithmetic", eval_mean},
@@ -88,12 +152,38 @@ static const bw_formula formulas[] = {
     {"taper", 1, "diameters along the axis, all in one direction", SPREAD, eval_spread_of_two},
     {"out_of_round", 1, "diameters in one plane, in two directions or more", SPREAD,
      eval_spread_of_two},
-    {"clearance_least", 2, "bore diameters, then shaft diameters",
-     "smallest bore minus largest shaft; common practice", eval_clearance_least},
-    {"clearance_most", 2, "bore diameters, then shaft diameters",
-     "largest bore minus smallest shaft; common practice", eval_clearance_most},
+    {"worst_taper", 2, "diameters along the axis in one direction, then in the other",
+     "the worse direction counts; service manuals", eval_worst_taper},
+    {"worst_out_of_round", 2, "diameters along the axis in one direction, then in the other",
+     "the worst plane counts; service manuals", eval_worst_out_of_round},
+    {"clearance_least", 2, BORES, "smallest bore minus largest shaft; common practice",
+     eval_clearance_least},
+    {"clearance_most", 2, BORES, "largest bore minus smallest shaft; common practice",
+     eval_clearance_most},
+    {"oil_clearance_least", 2, "bores with the shells tightened in, then journals",
+     "smallest bore minus largest journal; bearing makers' guides", eval_clearance_least},
+    {"oil_clearance_most", 2, "bores with the shells tightened in, then journals",
+     "largest bore minus smallest journal; bearing makers' guides", eval_clearance_most},
+    {"piston_clearance", 2, "bore diameters, then piston diameters at the maker's gauge point",
+     "smallest bore minus largest piston; piston makers' sheets", eval_clearance_least},
     {"end_float", 1, "dial readings with the shaft pushed home, dial zeroed on the other side",
      "the largest reading counts; service manuals", eval_largest},
+    {"pump_clearance", 1, "feeler readings round the pump: tip, body or side",
+     "the largest reading counts; service manuals", eval_largest},
+    {"deck_height", 1, "depth of the piston on both sides of the pin",
+     "the mean takes the rocking out; common practice, no source", eval_mean},
+    {"stretch_least", 2, LENGTHS, "after minus before; fastener makers' instructions",
+     eval_gain_least},
+    {"stretch_most", 2, LENGTHS, "after minus before; fastener makers' instructions",
+     eval_gain_most},
+    {"permanent_set", 2, LENGTHS, "the longest growth counts; fastener makers' instructions",
+     eval_gain_most},
+    {"valve_to_piston", 2, "lifts of the valve, then how far it can go, position by position",
+     "the least difference counts; cam makers' instructions", eval_gain_least},
+    {"weight_spread", 1, "weights of parts that should be alike",
+     "heaviest minus lightest; common practice, no source", eval_range},
+    {"running_torque", 1, "torques while it turns, eight or more, in the order of time",
+     "mean without the peak at the start; common practice, no source", eval_running_torque},
 };
 
 const bw_formula *bw_formula_at(size_t index) {
