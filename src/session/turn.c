@@ -86,6 +86,15 @@ static void show_live(bw_turn *turn, const bw_live *live) {
     }
 }
 
+static void show_recorded(bw_turn *turn, const bw_entry *entry) {
+    for (size_t i = 0; i < turn->setup.face_n; i++) {
+        const bw_face *face = &turn->setup.face[i];
+        if (face->recorded != NULL) {
+            face->recorded(face->ctx, entry);
+        }
+    }
+}
+
 /* ---- one event ---- */
 
 static void stop(bw_turn *turn, bw_status status, const bw_err *err) {
@@ -116,6 +125,7 @@ static bw_status commit(bw_turn *turn, const bw_blob *blob, size_t blob_n, bw_er
     }
     for (size_t i = 0; i < a->entry_n; i++) {
         bw_session_apply(turn->setup.session, &a->entry[i]);
+        show_recorded(turn, &a->entry[i]);
     }
     if ((a->pause || a->closed) && a->entry_n > 0) {
         return bw_store_checkpoint(turn->setup.store, turn->setup.key, err);

@@ -20,6 +20,7 @@ typedef struct bw_face {
     void (*prompt)(void *ctx, const bw_prompt *prompt);
     void (*live)(void *ctx, const bw_prompt *prompt, const bw_live *live);
     void (*say)(void *ctx, bw_tone tone, const char *text);
+    void (*recorded)(void *ctx, const bw_entry *entry); /* each entry, once it is on the disk */
 } bw_face;
 
 enum { BW_FACES_MAX = 4 };
