@@ -140,12 +140,11 @@ static bw_status tell_event(const turn *t, bw_device_event event, bw_err *err) {
     return rc;
 }
 
-/* Nothing was under way on a pseudo-terminal when it was opened. */
 static bw_status greet(const turn *t, bw_err *err) {
     bw_device *device = t->device;
     device->greeted = true;
     bw_status rc = tell_event(t, BW_DEVICE_OPENED, err);
-    if (rc == BW_OK && device->port.pseudo) {
+    if (rc == BW_OK && device->port.quiet) {
         rc = tell_event(t, BW_DEVICE_SILENT, err);
         device->silent = true;
     }

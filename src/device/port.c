@@ -17,6 +17,7 @@
 #include <fcntl.h>
 #include <libserialport.h>
 #include <limits.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -352,10 +353,17 @@ static bw_status open_and_set(bw_port *port, const bw_line_settings *line, bw_er
         return bw_fail(err, BW_E_IO, "%s cannot be set: %s", port->path, strerror(errno));
     }
     (void)ioctl(port->fd, TIOCEXCL); /* for programs that know nothing of the lock */
-    if (!port->pseudo) {
-        (void)tcflush(port->fd, TCIFLUSH); /* came at another speed, or for somebody else */
-    }
     return BW_OK;
+}
+
+/* Drops what came at another speed or for somebody else, and waits for a first byte.  Who sends a
+ * stream does so at once, and its first line may have lost its beginning; who is silent so long
+ * has no line on the way. */
+static bool is_quiet(int fd) {
+    enum { LISTEN_MS = 250 };
+    (void)tcflush(fd, TCIFLUSH);
+    struct pollfd ready = {.fd = fd, .events = POLLIN};
+    return poll(&ready, 1, LISTEN_MS) == 0;
 }
 
 bw_status bw_port_open(bw_port *port, const bw_line_settings *line, bw_err *err) {
@@ -367,15 +375,16 @@ bw_status bw_port_open(bw_port *port, const bw_line_settings *line, bw_err *err)
     if (rc != BW_OK) {
         return rc;
     }
-    port->pseudo = strncmp(real, "/dev/pts/", sizeof "/dev/pts/" - 1) == 0;
     bw_usb_id usb;
     port->serial = look_up(real, &usb);
+    bool pseudo = port->serial == NULL && strncmp(real, "/dev/pts/", strlen("/dev/pts/")) == 0;
     rc = open_and_set(port, line, err);
     if (rc != BW_OK) {
         bw_port_close(port);
         return rc;
     }
     port->usb = usb;
+    port->quiet = pseudo || is_quiet(port->fd);
     return BW_OK;
 }
 

@@ -22,17 +22,18 @@ typedef struct bw_usb_id {
 typedef struct bw_port {
     char path[BW_PORT_PATH_MAX]; /* as given */
     bw_usb_id usb;               /* of the device that was opened first; kept over a close */
-    bool pseudo;                 /* a pseudo-terminal: whoever feeds it began with a whole frame */
-    int fd;                      /* to read; -1 while closed */
-    int lock_fd;            /* holds the lock; the same as fd where libserialport is not used */
+    bool quiet;  /* nothing was under way when it was opened: what comes begins a frame */
+    int fd;      /* to read; -1 while closed */
+    int lock_fd; /* holds the lock; the same as fd where libserialport is not used */
     struct sp_port *serial; /* NULL where libserialport is not used */
 } bw_port;
 
 /* A closed port.  path: /dev/ttyUSB0, ttyUSB0, /dev/serial/by-id/..., a pseudo-terminal, a link. */
 void bw_port_init(bw_port *port, const char *path);
 
-/* Opens it and sets the line; again after bw_port_close: then only the same device will do, a USB
- * one with a serial number also under another path.
+/* Opens it, sets the line, and listens for a quarter of a second whether it is quiet (not on a
+ * pseudo-terminal, where whoever feeds it began with a whole frame).  Once it was open, only the
+ * same device will do: a USB one with a serial number also under another path.
  *
  * BW_E_ABSENT it is not there; BW_E_BUSY another program has it; BW_E_DATA it is no serial port or
  * cannot be set so; BW_E_IO anything else. */

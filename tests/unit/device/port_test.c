@@ -52,7 +52,7 @@ static void it_is_opened_raw_and_for_us_alone(void **state) {
     fixture *f = *state;
     const bw_line_settings line = {115200, 7, 'E', 2};
     assert_int_equal(bw_port_open(&f->port, &line, &f->err), BW_OK);
-    assert_true(f->port.pseudo);
+    assert_true(f->port.quiet);
     assert_null(f->port.serial);
     struct termios t;
     assert_int_equal(tcgetattr(f->port.fd, &t), 0);

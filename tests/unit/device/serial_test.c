@@ -9,9 +9,12 @@
 #include "device/port.h"
 
 #include <poll.h>
+#include <signal.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <sys/wait.h>
 #include <termios.h>
+#include <unistd.h>
 
 static const bw_line_settings line_8n1 = {9600, 8, 'N', 1};
 
@@ -82,6 +85,31 @@ static void a_real_port_is_opened_through_the_library(void **state) {
     char heard[8];
     test_pty_hear(&f->pty, heard, sizeof heard);
     assert_string_equal(heard, "?\n");
+}
+
+static void a_quiet_port_is_told_from_a_stream(void **state) {
+    fixture *f = *state;
+    plug_in(&test_plugs[0], &f->pty, "W-100\n");
+    test_pty_say(&f->pty, "for somebody else");
+    assert_int_equal(bw_port_open(&f->port, &line_8n1, &f->err), BW_OK);
+    assert_true(f->port.quiet);
+    uint8_t got[16];
+    size_t n = 99;
+    assert_int_equal(bw_port_read(&f->port, got, sizeof got, &n, &f->err), BW_OK);
+    assert_int_equal(n, 0);
+    bw_port_close(&f->port);
+
+    pid_t pid = fork();
+    if (pid == 0) {
+        while (write(f->pty.master, "1 Nm\r\n", 6) > 0) {
+        }
+        _exit(0);
+    }
+    bw_status rc = bw_port_open(&f->port, &line_8n1, &f->err);
+    assert_int_equal(kill(pid, SIGKILL), 0);
+    assert_int_equal(waitpid(pid, NULL, 0), pid);
+    assert_int_equal(rc, BW_OK);
+    assert_false(f->port.quiet);
 }
 
 static void an_odd_speed_is_no_hindrance_there(void **state) {
@@ -187,6 +215,7 @@ static void without_a_number_the_kind_must_be_the_same(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         TEST(a_real_port_is_opened_through_the_library),
+        TEST(a_quiet_port_is_told_from_a_stream),
         TEST(an_odd_speed_is_no_hindrance_there),
         TEST(it_is_ours_alone_there_too),
         TEST(a_port_without_modem_lines_is_opened_without_it),
