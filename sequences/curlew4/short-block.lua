@@ -1,0 +1,345 @@
+-- Curlew 4, the harbour service's inline four: from the bare block to the cylinder head.
+--
+-- How to read this file: each word with braces behind it is one thing to be done, in this order.
+-- `say` is what the builder sees, `why` the reason he can ask for, `after` what must be done
+-- before, `buries` what can't be reached any more afterwards.  Every figure has its unit.
+--
+-- All figures are invented.  For a real engine take its maker's manual.
+
+local workshop = require "workshop"
+
+sequence {
+  title = "Curlew 4 short block and head",
+  engine = "Curlew 4",
+  edition = "3",
+  document = "Workshop manual of the harbour pilot service, invented, chapter 2",
+  revision = "C",
+  invented = true,
+  torque_unit = "N.m",
+}
+
+-- The figures of the main bearing caps stand here once, since they are needed twice: for measuring
+-- and for final assembly.
+local main_first = Nm(30)
+local main_final = Nm(65)
+
+---------------------------------------------------------------------------------------------------
+-- Fasteners
+---------------------------------------------------------------------------------------------------
+
+group {
+  name = "main",
+  say = "main cap bolts",
+  thread = "M11x1.25",
+  class = "10.9",
+  lubricant = workshop.engine_oil,
+  places = grid {
+    rows = 2, columns = 5, dx = mm(92), dy = mm(96),
+    labels = {
+      "1 left", "2 left", "3 left", "4 left", "5 left",
+      "1 right", "2 right", "3 right", "4 right", "5 right",
+    },
+  },
+  order = "spiral",
+}
+
+group {
+  name = "rod",
+  say = "connecting rod bolts",
+  thread = "M10x1.25",
+  class = "10.9",
+  lubricant = workshop.bolt_paste,
+  new_each_time = true,
+  places = labels {
+    "1 inner", "1 outer", "2 inner", "2 outer", "3 inner", "3 outer", "4 inner", "4 outer",
+  },
+  order = "listed",
+}
+
+group {
+  name = "head",
+  say = "cylinder head bolts",
+  thread = "M11x1.5",
+  class = "10.9",
+  lubricant = workshop.engine_oil,
+  washers = "hardened, chamfer up",
+  new_each_time = true,
+  places = grid { rows = 2, columns = 5, dx = mm(98), dy = mm(112) },
+  order = "spiral",
+}
+
+---------------------------------------------------------------------------------------------------
+-- Receive, clean
+---------------------------------------------------------------------------------------------------
+
+caution {
+  id = "invented-figures",
+  say = "Every figure in this sequence is invented: use it to learn, not on a real engine.",
+}
+
+caution {
+  id = "hands-and-eyes",
+  say = "Wear eye protection when threads and galleries are blown out.",
+}
+
+note {
+  id = "block-number",
+  say = "Write down the number stamped on the block.",
+}
+
+note {
+  id = "launch",
+  say = "Write down the launch that the engine belongs to, and who brought it.",
+}
+
+confirm {
+  id = "threads-clean",
+  say = "All bolt holes chased and blown dry; no oil stands in a blind hole.",
+  why = "Oil under a bolt can't go anywhere: it splits the block, and the torque is felt long "
+     .. "before the joint is tight.",
+}
+
+confirm {
+  id = "galleries-clean",
+  say = "Oil galleries brushed in both directions and blown through, plugs back with compound.",
+  after = "threads-clean",
+}
+
+---------------------------------------------------------------------------------------------------
+-- Measure the main bearings
+---------------------------------------------------------------------------------------------------
+
+confirm {
+  id = "caps-on-to-measure",
+  say = "Shells in block and caps, dry. Caps on, number to number, arrow to the front. Bolts oiled "
+     .. "and tightened as for good: " .. main_first .. ", then " .. main_final
+     .. ", from the middle outward. The crank stays out.",
+  why = "A bore is as round as its cap is tight.",
+  after = "galleries-clean",
+}
+
+for main = 1, 5 do
+  measure {
+    id = "main-" .. main,
+    say = "Main bearing " .. main .. ": journal and bore.",
+    why = "Too little clearance and the oil can't get in, too much and it doesn't stay.",
+    gauge = workshop.micrometer .. "; " .. workshop.bore_gauge,
+    after = "caps-on-to-measure",
+    readings = {
+      reading {
+        id = "journal", say = "journal diameter", unit = "mm", decimals = 3,
+        at = { "front", "rear" }, plausible = { mm(57.900), mm(58.000) },
+      },
+      reading {
+        id = "bore", say = "bearing bore", unit = "mm", decimals = 3,
+        at = { "front", "rear" }, plausible = { mm(57.950), mm(58.050) },
+      },
+    },
+    derive = {
+      value {
+        id = "least", say = "least oil clearance", formula = "oil_clearance_least",
+        of = { "bore", "journal" }, unit = "mm", decimals = 3,
+        low = mm(0.030), high = mm(0.070),
+      },
+      value {
+        id = "most", say = "most oil clearance", formula = "oil_clearance_most",
+        of = { "bore", "journal" }, unit = "mm", decimals = 3,
+        low = mm(0.030), high = mm(0.070),
+      },
+      value {
+        id = "taper", say = "taper of the journal", formula = "taper",
+        of = "journal", unit = "mm", decimals = 3, high = mm(0.010),
+      },
+    },
+  }
+end
+
+---------------------------------------------------------------------------------------------------
+-- Crankshaft
+---------------------------------------------------------------------------------------------------
+
+confirm {
+  id = "caps-off",
+  say = "Caps off again, in order on the bench; shells stay in their places.",
+  after = { "main-1", "main-2", "main-3", "main-4", "main-5" },
+}
+
+confirm {
+  id = "oil-jets",
+  say = "All four piston oil jets in, each pointing at its own bore.",
+  why = "With the crank in, no jet can be reached.",
+  after = "caps-off",
+}
+
+confirm {
+  id = "crank-in",
+  say = "Shells and journals oiled, thrust washers in with their grooves to the crank, crank laid "
+     .. "in without turning it.",
+  after = "oil-jets",
+  buries = "the oil jets and the upper main shells",
+}
+
+confirm {
+  id = "caps-on",
+  say = "Caps on, number to number, arrow to the front; bolts oiled and run down by hand.",
+  after = "crank-in",
+}
+
+tighten {
+  id = "main-bolts",
+  say = "Tighten the main cap bolts.",
+  group = "main",
+  after = "caps-on",
+  stages = {
+    torque { main_first, within = percent(6) },
+    torque { main_final, within = percent(5) },
+  },
+}
+
+confirm {
+  id = "crank-turns",
+  say = "The crank turns by hand, all the way round, without a tight spot.",
+  after = "main-bolts",
+}
+
+measure {
+  id = "crank-end-float",
+  say = "End float of the crank.",
+  gauge = workshop.dial,
+  after = "crank-turns",
+  readings = {
+    reading {
+      id = "float", say = "dial with the crank pried to the front, zeroed at the rear",
+      unit = "mm", decimals = 2, at = { "first", "second" }, plausible = { mm(0.05), mm(0.35) },
+    },
+  },
+  derive = {
+    value {
+      id = "end-float", say = "end float", formula = "end_float", of = "float",
+      unit = "mm", decimals = 2, low = mm(0.10), high = mm(0.28),
+    },
+  },
+}
+
+---------------------------------------------------------------------------------------------------
+-- Pistons and rods
+---------------------------------------------------------------------------------------------------
+
+confirm {
+  id = "rings",
+  say = "Rings on, marks up, gaps a third of a turn apart and none over the pin.",
+  after = "crank-end-float",
+}
+
+confirm {
+  id = "pistons-in",
+  say = "Pistons in their own bores, arrow to the front.",
+  why = "The pin sits beside the middle: the wrong way round the piston slaps.",
+  after = "rings",
+  buries = "the rings",
+}
+
+confirm {
+  id = "rod-caps-on",
+  say = "Rod caps on their own rods, numbers on one side and to the inlet; new bolts with the "
+     .. "bolt maker's assembly paste, run down by hand.",
+  after = "pistons-in",
+}
+
+tighten {
+  id = "rod-bolts",
+  say = "Tighten the connecting rod bolts.",
+  group = "rod",
+  after = "rod-caps-on",
+  stages = {
+    torque { Nm(20), within = percent(8) },
+    torque { Nm(45), within = percent(5) },
+  },
+}
+
+confirm {
+  id = "rods-free",
+  say = "Each rod can be moved along its journal by hand; the crank still turns.",
+  after = "rod-bolts",
+}
+
+---------------------------------------------------------------------------------------------------
+-- Oil pump
+---------------------------------------------------------------------------------------------------
+
+-- One of the pump's clearances: the largest of four feeler readings counts.
+local function clearance(id, what, least, most)
+  return reading {
+    id = id, say = what, unit = "mm", decimals = 2,
+    at = { "1", "2", "3", "4" }, plausible = { least, most },
+  }
+end
+
+local function limit(id, what, of, low, high)
+  return value {
+    id = id, say = what, formula = "pump_clearance", of = of,
+    unit = "mm", decimals = 2, low = low, high = high,
+  }
+end
+
+measure {
+  id = "oil-pump",
+  say = "Clearances of the oil pump, a quarter of a turn between readings.",
+  gauge = workshop.feelers,
+  readings = {
+    clearance("tip", "tip of the inner rotor to the outer rotor", mm(0.02), mm(0.22)),
+    clearance("body", "outer rotor to the body", mm(0.05), mm(0.25)),
+    clearance("side", "rotors to a straight edge across the body", mm(0.01), mm(0.11)),
+  },
+  derive = {
+    limit("tip-clearance", "tip clearance", "tip", mm(0.06), mm(0.18)),
+    limit("body-clearance", "body clearance", "body", mm(0.10), mm(0.20)),
+    limit("side-clearance", "side clearance", "side", mm(0.03), mm(0.09)),
+  },
+}
+
+confirm {
+  id = "oil-pump-on",
+  say = "Pump filled with oil and bolted on, new seal on the pick-up pipe.",
+  after = { "oil-pump", "rods-free" },
+}
+
+---------------------------------------------------------------------------------------------------
+-- Cylinder head
+---------------------------------------------------------------------------------------------------
+
+confirm {
+  id = "head-gasket",
+  say = "Both faces clean and dry, dowels in, gasket on with its writing up.",
+  after = { "rods-free", "oil-pump-on" },
+}
+
+confirm {
+  id = "head-on",
+  say = "Head on, all pistons half way down; new bolts oiled, washers with the chamfer up, run "
+     .. "down by hand.",
+  after = "head-gasket",
+  buries = "the gasket, the pistons and the bores",
+}
+
+tighten {
+  id = "head-bolts",
+  say = "Tighten the cylinder head bolts.",
+  group = "head",
+  after = "head-on",
+  stages = {
+    torque { Nm(40), within = percent(6) },
+    angle { deg(45), within = deg(4) },
+    angle { deg(45), within = deg(4), floor = Nm(70) },
+  },
+}
+
+---------------------------------------------------------------------------------------------------
+-- Close
+---------------------------------------------------------------------------------------------------
+
+confirm {
+  id = "closing-check",
+  say = "The crank turns two full turns by hand; no bolt, washer or shell is left on the bench.",
+  after = { "head-bolts", "oil-pump-on" },
+}

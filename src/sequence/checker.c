@@ -1,0 +1,322 @@
+/* checker.c - what can be said of a sequence only when all of it is there: names that must be
+ * found, prerequisites that must come first, stages that must go up, torques that a fastener
+ * must bear.  See draft.h. */
+#include "sequence/draft.h"
+
+#include "base/text.h"
+#include "sequence/words.h"
+#include "trade/grade.h"
+#include "trade/preload.h"
+#include "trade/thread.h"
+
+#include <string.h>
+
+/* An elastic joint turns well beyond this where its torque rises by a fifth or more, or from
+ * nothing (common practice, no source). */
+static const double turn_by_default_deg = 2.0;
+static const double rise_that_turns = 1.2;
+
+/* Friction that no fastener of the kind exceeds (textbook values for black and for oiled threads,
+ * trade/scatter.c): a torque that goes beyond proof even so is a mistake whatever is used. */
+static const double dry_nut_factor = 0.30;
+static const double oiled_nut_factor = 0.20;
+
+/* ---- names ---- */
+
+static bool same(const char *a, const char *b) {
+    return a != NULL && b != NULL && strcmp(a, b) == 0;
+}
+
+static const char *dropped_text(const bw_value *table, const char *field) {
+    const bw_value *value = bw_value_field(table, field);
+    return value != NULL && value->kind == BW_VALUE_TEXT ? value->text : NULL;
+}
+
+/* Does a table under an unknown word hold this text in this field? */
+static bool was_dropped(const bw_draft *draft, const char *field, const char *text) {
+    for (size_t i = 0; i < draft->dropped_n; i++) {
+        if (same(dropped_text(draft->dropped[i], field), text)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool find_step(const bw_draft *draft, const char *id, size_t *out) {
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        if (same(draft->step[i].id, id)) {
+            *out = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool find_group(const bw_draft *draft, const char *name, size_t *out) {
+    for (size_t i = 0; i < draft->plan.group_n; i++) {
+        if (same(draft->group[i].name, name)) {
+            *out = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static void note_twice(bw_draft *draft, bw_spot spot, const char *what, const char *name,
+                       bw_where first) {
+    bw_mistake_add(draft->mistakes, spot, "%s \"%s\" stands already at %s:%d: choose another", what,
+                   name, first.file, first.line);
+}
+
+static void check_twice(bw_draft *draft) {
+    size_t first = 0;
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        const bw_step *step = &draft->step[i];
+        if (step->id[0] != '\0' && find_step(draft, step->id, &first) && first < i) {
+            note_twice(draft, draft->named[i].spot, "step id", step->id, draft->step[first].where);
+        }
+    }
+    for (size_t i = 0; i < draft->plan.group_n; i++) {
+        const bw_group *group = &draft->group[i];
+        if (group->name[0] != '\0' && find_group(draft, group->name, &first) && first < i) {
+            note_twice(draft, draft->group_spot[i], "group", group->name,
+                       draft->group[first].where);
+        }
+    }
+}
+
+/* ---- prerequisites ---- */
+
+static void note_unknown_step(bw_draft *draft, bw_spot spot, const char *id) {
+    bw_nearest nearest = bw_nearest_to(id);
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        bw_nearest_offer(&nearest, draft->step[i].id, strlen(draft->step[i].id));
+    }
+    if (nearest.best != NULL) {
+        bw_mistake_add(draft->mistakes, spot,
+                       "`after` names \"%s\", which is no step; did you mean \"%s\"?", id,
+                       nearest.best);
+    } else {
+        bw_mistake_add(draft->mistakes, spot, "`after` names \"%s\", which is no step", id);
+    }
+}
+
+static void resolve_after(bw_draft *draft, size_t index) {
+    const bw_draft_step *named = &draft->named[index];
+    bw_step *step = &draft->step[index];
+    size_t *after = bw_draft_memory(draft, named->after_n, sizeof *after);
+    size_t n = 0;
+    for (size_t i = 0; after != NULL && i < named->after_n; i++) {
+        const char *id = named->after[i];
+        size_t found = 0;
+        if (!find_step(draft, id, &found)) {
+            if (!draft->stopped && !was_dropped(draft, "id", id)) {
+                note_unknown_step(draft, named->spot, id);
+            }
+        } else if (found >= index) {
+            bw_mistake_add(draft->mistakes, named->spot,
+                           found == index ? "`after` of \"%s\" names the step itself"
+                                          : "`after` names \"%s\", which comes later: write it "
+                                            "before this step",
+                           id);
+        } else {
+            after[n++] = found;
+        }
+    }
+    step->after = after;
+    step->after_n = n;
+}
+
+/* ---- groups ---- */
+
+/* False where the step's group is not there. */
+static bool resolve_group(bw_draft *draft, size_t index) {
+    const bw_draft_step *named = &draft->named[index];
+    if (named->group == NULL || find_group(draft, named->group, &draft->step[index].group)) {
+        return named->group != NULL;
+    }
+    if (draft->stopped || was_dropped(draft, "name", named->group)) {
+        return false;
+    }
+    bw_nearest nearest = bw_nearest_to(named->group);
+    for (size_t i = 0; i < draft->plan.group_n; i++) {
+        bw_nearest_offer(&nearest, draft->group[i].name, strlen(draft->group[i].name));
+    }
+    if (nearest.best != NULL) {
+        bw_mistake_add(draft->mistakes, named->spot,
+                       "there is no group \"%s\"; did you mean \"%s\"?", named->group,
+                       nearest.best);
+    } else {
+        bw_mistake_add(draft->mistakes, named->spot, "there is no group \"%s\"", named->group);
+    }
+    return false;
+}
+
+static void check_tightened(bw_draft *draft) {
+    for (size_t g = 0; g < draft->plan.group_n; g++) {
+        const char *name = draft->group[g].name;
+        bool tightened = name[0] == '\0' || was_dropped(draft, "group", name);
+        for (size_t i = 0; i < draft->plan.step_n; i++) {
+            tightened = tightened || same(draft->named[i].group, name);
+        }
+        if (!tightened) {
+            bw_mistake_add(draft->mistakes, draft->group_spot[g],
+                           "group \"%s\" is never tightened: a tighten{} with group = \"%s\" is "
+                           "missing",
+                           name, name);
+        }
+    }
+}
+
+/* ---- stages ---- */
+
+/* What the stages before left in a group's fasteners. */
+typedef struct tightness {
+    bool before;            /* an earlier step tightened them */
+    bool any;               /* this step did */
+    bw_quantity torque;     /* of the last torque stage */
+    double torque_Nm;       /* 0: an angle came last, the torque is not known */
+    double torque_floor_Nm; /* what it must at least be */
+} tightness;
+
+static const char *number_text(bw_quantity q, char *out, size_t size) {
+    return bw_quantity_text(q, out, size);
+}
+
+static bw_spot spot_of(const bw_draft *draft, bw_where where) {
+    for (size_t i = 0; i < draft->mistakes->file_n; i++) {
+        if (draft->mistakes->file[i] == where.file) {
+            return (bw_spot){.source = (unsigned)i, .line = (unsigned)where.line};
+        }
+    }
+    return (bw_spot){0, 1};
+}
+
+static void check_rise(bw_draft *draft, const bw_plan_stage *stage, const tightness *before) {
+    double from_Nm = before->torque_Nm > 0 ? before->torque_Nm : before->torque_floor_Nm;
+    bool falls = stage->stage.target_Nm > 0 && stage->stage.target_Nm < from_Nm;
+    if (falls) {
+        char now[64];
+        char then[64];
+        bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
+                       "this stage goes down to %s after %s: without backing off a stage can "
+                       "only go up",
+                       number_text(stage->target, now, sizeof now),
+                       number_text(before->torque, then, sizeof then));
+    }
+}
+
+static void settle_turn(bw_stage *stage, const tightness *before) {
+    if (stage->least_turn_deg != bw_turn_not_given) {
+        return;
+    }
+    bool from_nothing = !before->any;
+    bool rises = before->torque_Nm > 0 && stage->target_Nm >= rise_that_turns * before->torque_Nm;
+    stage->least_turn_deg = from_nothing || rises ? turn_by_default_deg : 0;
+}
+
+static void check_proof(bw_draft *draft, const bw_group *group, const bw_plan_stage *stage) {
+    bw_thread thread = {group->thread_d_mm, group->thread_pitch_mm, false};
+    bw_thread_size size;
+    const bw_grade *grade = NULL;
+    bool known = group->thread_d_mm > 0 && group->property_class != NULL &&
+                 bw_thread_size_of(&thread, &size, NULL) == BW_OK &&
+                 bw_grade_find(group->property_class, thread.d_mm, &grade, NULL) == BW_OK;
+    if (!known) {
+        return;
+    }
+    bool dry = same(group->lubricant, "dry");
+    double factor = dry ? dry_nut_factor : oiled_nut_factor;
+    double most_Nm = 0;
+    if (bw_torque_from_nut_factor(factor, thread.d_mm, grade->proof_MPa * size.stress_area_mm2,
+                                  &most_Nm, NULL) != BW_OK ||
+        stage->stage.target_Nm <= most_Nm) {
+        return;
+    }
+    char target[64];
+    char most[64];
+    bw_quantity proof = {bw_from_base(most_Nm, stage->target.unit), stage->target.unit, 0};
+    bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
+                   "%s is beyond what this fastener (class %s) bears: its proof load is reached at "
+                   "%s even with %s thread, nut factor %.2f",
+                   number_text(stage->target, target, sizeof target), group->property_class,
+                   number_text(proof, most, sizeof most), dry ? "a dry" : "an oiled", factor);
+}
+
+/* One stage of a group that has come so far; tells what it leaves. */
+static void check_stage(bw_draft *draft, const bw_group *group, bw_plan_stage *stage,
+                        tightness *state) {
+    bool angle_first = stage->stage.kind == BW_STAGE_ANGLE && !state->any && !state->before;
+    if (angle_first) {
+        bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
+                       "an angle has no beginning before a torque: put a torque{} stage before "
+                       "it, or use torque_angle{} with snug");
+    }
+    if (stage->stage.kind == BW_STAGE_TORQUE) {
+        check_rise(draft, stage, state);
+        settle_turn(&stage->stage, state);
+        check_proof(draft, group, stage);
+        state->torque = stage->target;
+        state->torque_Nm = stage->stage.target_Nm;
+        state->torque_floor_Nm = 0;
+    } else {
+        state->torque = stage->floor;
+        state->torque_Nm = 0;
+        state->torque_floor_Nm = stage->has_floor ? stage->stage.low_Nm : 0;
+    }
+    state->any = true;
+}
+
+/* Each step that tightens the group begins anew, since it may have been taken apart between; an
+ * angle alone goes on from what an earlier step left. */
+static void check_stages(bw_draft *draft, size_t group) {
+    bool tightened = false;
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        bw_step *step = &draft->step[i];
+        if (step->kind != BW_STEP_TIGHTEN ||
+            !same(draft->named[i].group, draft->group[group].name)) {
+            continue;
+        }
+        /* The step's stages are this draft's own memory. */
+        bw_plan_stage *stage = (bw_plan_stage *)(uintptr_t)step->stage;
+        tightness state = {.before = tightened};
+        for (size_t s = 0; s < step->stage_n; s++) {
+            check_stage(draft, &draft->group[group], &stage[s], &state);
+        }
+        tightened = true;
+    }
+}
+
+/* ---- the whole ---- */
+
+static void check_there(bw_draft *draft) {
+    static const bw_spot top = {0, 1};
+    if (draft->stopped) {
+        return;
+    }
+    if (draft->sequence_n == 0) {
+        bw_mistake_add(draft->mistakes, top,
+                       "sequence{ title = ..., engine = ..., document = ... } is missing: it comes "
+                       "first");
+    }
+    if (draft->plan.step_n == 0 && draft->dropped_n == 0) {
+        bw_mistake_add(draft->mistakes, top,
+                       "there are no steps: a sequence holds one confirm{}, measure{} or "
+                       "tighten{} at least");
+    }
+    check_tightened(draft);
+}
+
+void bw_check_draft(bw_draft *draft) {
+    check_twice(draft);
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        resolve_after(draft, i);
+        if (draft->step[i].kind == BW_STEP_TIGHTEN) {
+            (void)resolve_group(draft, i);
+        }
+    }
+    for (size_t g = 0; g < draft->plan.group_n; g++) {
+        check_stages(draft, g);
+    }
+    check_there(draft);
+}

@@ -1,0 +1,51 @@
+/* draft.h - a plan while it is read: what was declared, before its names are resolved.
+ *
+ * Room: sequence, private to it.  reader.c goes through the declarations and hands each to one of
+ * the read functions; checker.c then looks at the whole. */
+#ifndef BW_SEQUENCE_DRAFT_H
+#define BW_SEQUENCE_DRAFT_H
+
+#include "sequence/fields.h"
+#include "sequence/mistakes.h"
+#include "sequence/plan.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* What a step says in names, until they are indexes. */
+typedef struct bw_draft_step {
+    bw_spot spot;
+    const char *group; /* TIGHTEN; NULL: not given, or wrong */
+    const char *const *after;
+    size_t after_n;
+} bw_draft_step;
+
+typedef struct bw_draft {
+    bw_arena *arena;
+    bw_mistakes *mistakes;
+    bw_plan plan;
+    bw_group *group; /* [plan.group_n] */
+    bw_spot *group_spot;
+    bw_step *step; /* [plan.step_n] */
+    bw_draft_step *named;
+    /* Tables under a word that is unknown: their ids and names exist all the same. */
+    const bw_value **dropped;
+    size_t dropped_n;
+    size_t sequence_n; /* sequence{...}s seen */
+    bool stopped;      /* by an error: what would have come later is not there */
+} bw_draft;
+
+/* A torque stage whose turn is not given: checker.c decides. */
+static const double bw_turn_not_given = -1;
+
+/* Zeroed items in the plan's arena; NULL, and noted, where memory is out. */
+void *bw_draft_memory(bw_draft *draft, size_t n, size_t size);
+
+void bw_read_group(bw_draft *draft, const bw_value *node);                   /* read_group.c */
+void bw_read_measure(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_measure.c */
+void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* read_stages.c */
+
+/* Resolves names and looks at the whole; notes mistakes. */
+void bw_check_draft(bw_draft *draft); /* checker.c */
+
+#endif

@@ -1,0 +1,65 @@
+/* plan.c - looking things up in a plan.  See plan.h. */
+#include "sequence/plan.h"
+
+#include "base/decimal.h"
+
+#include <string.h>
+
+static const char *const step_words[BW_STEP_KIND_COUNT] = {
+    [BW_STEP_CAUTION] = "caution", [BW_STEP_CONFIRM] = "confirm", [BW_STEP_MEASURE] = "measure",
+    [BW_STEP_TIGHTEN] = "tighten", [BW_STEP_NOTE] = "note",
+};
+
+const char *bw_step_word(bw_step_kind kind) {
+    return (unsigned)kind < BW_STEP_KIND_COUNT ? step_words[kind] : NULL;
+}
+
+bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index) {
+    for (size_t i = 0; i < plan->step_n; i++) {
+        if (strcmp(plan->step[i].id, id) == 0) {
+            *index = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index) {
+    for (size_t i = 0; i < plan->group_n; i++) {
+        if (strcmp(plan->group[i].name, name) == 0) {
+            *index = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A place number as it is written: digits only, no zero in front. */
+static size_t place_number(const char *text) {
+    size_t len = strlen(text);
+    double value = 0;
+    bool digits = len > 0 && strspn(text, "0123456789") == len && text[0] != '0';
+    if (!digits || bw_number_parse(text, len, &value, NULL) != BW_OK || value > BW_ORDER_MAX) {
+        return 0;
+    }
+    return (size_t)value;
+}
+
+bool bw_group_find_place(const bw_group *group, const char *label, size_t *index) {
+    for (size_t i = 0; i < group->place_n; i++) {
+        if (strcmp(group->place[i].label, label) == 0) {
+            *index = i;
+            return true;
+        }
+    }
+    size_t number = place_number(label);
+    if (number < 1 || number > group->place_n) {
+        return false;
+    }
+    *index = number - 1;
+    return true;
+}
+
+bw_unit bw_other_torque_unit(bw_unit unit) {
+    return unit == BW_UNIT_NM ? BW_UNIT_LBF_FT : BW_UNIT_NM;
+}

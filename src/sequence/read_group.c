@@ -1,0 +1,347 @@
+/* read_group.c - `group{...}` and where its fasteners are.  See draft.h.
+ *
+ * Positions are in the plane of the joint as the builder sees it: x to the right, y up. */
+#include "sequence/draft.h"
+
+#include "base/text.h"
+#include "sequence/words.h"
+#include "trade/grade.h"
+#include "trade/thread.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double pi = 3.14159265358979323846;
+
+/* The places of one group while they are read. */
+typedef struct layout {
+    bw_draft *draft;
+    bw_fields form; /* the word that says where they are */
+    size_t n;
+    bw_place *place;
+    bool has_points;
+} layout;
+
+/* ---- labels ---- */
+
+static const char *number_label(layout *l, size_t index) {
+    char digits[16];
+    bw_text text = bw_text_on(digits, sizeof digits);
+    bw_text_add(&text, "%zu", index + 1);
+    const char *label = bw_arena_text(l->draft->arena, digits);
+    if (label == NULL) {
+        l->draft->mistakes->memory_out = true;
+        return "";
+    }
+    return label;
+}
+
+/* Takes the labels that were given, else numbers from 1. */
+static bool label_places(layout *l) {
+    const bw_value *given = bw_fields_get(&l->form, "labels", BW_OPTIONAL);
+    const char *const *label = NULL;
+    size_t n = 0;
+    if (given != NULL) {
+        label = bw_fields_labels(&l->form, given, "labels", &n);
+        if (label != NULL && n != l->n) {
+            bw_mistake_add(l->draft->mistakes, l->form.spot,
+                           "%s has %zu places and %zu labels: one label a place is needed",
+                           l->form.word, l->n, n);
+        }
+        if (n != l->n) {
+            return false;
+        }
+    }
+    for (size_t i = 0; i < l->n; i++) {
+        l->place[i].label = label != NULL ? label[i] : number_label(l, i);
+    }
+    return true;
+}
+
+static void check_labels(const layout *l) {
+    for (size_t i = 0; i < l->n; i++) {
+        for (size_t j = 0; j < i; j++) {
+            const char *a = l->place[i].label;
+            if (a != NULL && l->place[j].label != NULL && strcmp(a, l->place[j].label) == 0) {
+                bw_mistake_add(l->draft->mistakes, l->form.spot,
+                               "label \"%s\" stands for places %zu and %zu of this group: each "
+                               "needs its own",
+                               a, j + 1, i + 1);
+            }
+        }
+    }
+}
+
+/* ---- the four ways to say where ---- */
+
+static bool set_places(layout *l, size_t n) {
+    l->place = bw_draft_memory(l->draft, n, sizeof *l->place);
+    l->n = l->place == NULL ? 0 : n;
+    return l->place != NULL;
+}
+
+static bool positive(const layout *l, const char *field, double *out) {
+    bw_written written;
+    if (!bw_fields_quantity(&l->form, field, BW_NEEDED, BW_DIM_LENGTH, &written)) {
+        return false;
+    }
+    if (written.base <= 0) {
+        bw_mistake_add(l->draft->mistakes, written.spot, "`%s` of %s must be above zero", field,
+                       l->form.word);
+        return false;
+    }
+    *out = written.base;
+    return true;
+}
+
+/* Row by row as one reads, the first row on top. */
+static bool read_grid(layout *l) {
+    int rows = 0;
+    int columns = 0;
+    double dx_mm = 0;
+    double dy_mm = 0;
+    bool good = bw_fields_count(&l->form, "rows", BW_NEEDED, 1, BW_ORDER_MAX, &rows);
+    good = bw_fields_count(&l->form, "columns", BW_NEEDED, 1, BW_ORDER_MAX, &columns) && good;
+    good = (columns == 1 && !bw_fields_has(&l->form, "dx")) || (positive(l, "dx", &dx_mm) && good);
+    good = (rows == 1 && !bw_fields_has(&l->form, "dy")) || (positive(l, "dy", &dy_mm) && good);
+    good = good && rows > 0 && columns > 0;
+    if (good && rows * columns > BW_ORDER_MAX) {
+        bw_mistake_add(l->draft->mistakes, l->form.spot, "a group has at most %d places, not %d",
+                       BW_ORDER_MAX, rows * columns);
+        return false;
+    }
+    if (!good || !set_places(l, (size_t)rows * (size_t)columns)) {
+        return false;
+    }
+    for (int row = 0; row < rows; row++) {
+        for (int column = 0; column < columns; column++) {
+            l->place[row * columns + column].point = (bw_point){column * dx_mm,
+                                                                (rows - 1 - row) * dy_mm};
+        }
+    }
+    l->has_points = true;
+    return label_places(l);
+}
+
+/* From twelve o'clock with the clock. */
+static bool read_circle(layout *l) {
+    int n = 0;
+    double diameter_mm = 0;
+    bool good = bw_fields_count(&l->form, "n", BW_NEEDED, 2, BW_ORDER_MAX, &n);
+    good = positive(l, "diameter", &diameter_mm) && good;
+    if (!good || !set_places(l, (size_t)n)) {
+        return false;
+    }
+    for (int i = 0; i < n; i++) {
+        double angle_rad = 2 * pi * i / n;
+        l->place[i].point = (bw_point){diameter_mm / 2 * sin(angle_rad),
+                                       diameter_mm / 2 * cos(angle_rad)};
+    }
+    l->has_points = true;
+    return label_places(l);
+}
+
+static bool count_list(const layout *l) {
+    size_t n = l->form.node->list_n;
+    if (n == 0 || n > BW_ORDER_MAX) {
+        bw_mistake_add(l->draft->mistakes, l->form.spot,
+                       "%s holds %zu places: 1 to %d are possible", l->form.word, n, BW_ORDER_MAX);
+        return false;
+    }
+    return true;
+}
+
+static bool read_place(layout *l, size_t i) {
+    const bw_value *item = &l->form.node->list[i];
+    if (item->kind != BW_VALUE_TABLE) {
+        bw_mistake_add(l->draft->mistakes, l->form.spot,
+                       "place %zu needs braces: {label = \"1\", x = mm(0), y = mm(0)}", i + 1);
+        return false;
+    }
+    bw_fields form = bw_fields_on(l->draft->mistakes, item, "a place", l->form.spot, "label x y",
+                                  NULL);
+    const bw_value *label = bw_fields_get(&form, "label", BW_OPTIONAL);
+    bw_place *place = &l->place[i];
+    place->label = label == NULL ? number_label(l, i) : bw_fields_label(&form, label, "label");
+    bw_written x;
+    bw_written y;
+    bool good = bw_fields_quantity(&form, "x", BW_NEEDED, BW_DIM_LENGTH, &x);
+    good = bw_fields_quantity(&form, "y", BW_NEEDED, BW_DIM_LENGTH, &y) && good;
+    if (good) {
+        place->point = (bw_point){x.base, y.base};
+    }
+    return good && place->label != NULL;
+}
+
+static bool read_places(layout *l) {
+    if (!count_list(l) || !set_places(l, l->form.node->list_n)) {
+        return false;
+    }
+    bool good = true;
+    for (size_t i = 0; i < l->n; i++) {
+        good = read_place(l, i) && good;
+    }
+    l->has_points = true;
+    return good;
+}
+
+static bool read_labels(layout *l) {
+    if (!count_list(l) || !set_places(l, l->form.node->list_n)) {
+        return false;
+    }
+    bool good = true;
+    for (size_t i = 0; i < l->n; i++) {
+        l->place[i].label = bw_fields_label(&l->form, &l->form.node->list[i], "label");
+        good = good && l->place[i].label != NULL;
+    }
+    return good;
+}
+
+static const struct {
+    const char *word;
+    bool (*read)(layout *l);
+} layouts[] = {
+    {"grid", read_grid},
+    {"circle", read_circle},
+    {"places", read_places},
+    {"labels", read_labels},
+};
+
+/* ---- order ---- */
+
+static bool find_order(const char *word, bw_order_kind *out) {
+    for (int kind = 0; kind < BW_ORDER_KIND_COUNT; kind++) {
+        if (strcmp(bw_order_word((bw_order_kind)kind), word) == 0) {
+            *out = (bw_order_kind)kind;
+            return true;
+        }
+    }
+    return false;
+}
+
+static void note_unknown_order(const bw_fields *form, const char *word) {
+    char known[80];
+    bw_text text = bw_text_on(known, sizeof known);
+    for (int kind = 0; kind < BW_ORDER_KIND_COUNT; kind++) {
+        bw_text_add(&text, "%s\"%s\"", kind > 0 ? ", " : "", bw_order_word((bw_order_kind)kind));
+    }
+    bw_mistake_add(form->mistakes, form->spot, "order \"%.48s\" is not known: it is one of %s",
+                   word, known);
+}
+
+/* Works out the group's order; layout good or not, the word is checked. */
+static void read_order(bw_draft *draft, const bw_fields *form, const layout *l, bool good,
+                       bw_group *group) {
+    const char *word = bw_fields_text(form, "order", BW_OPTIONAL);
+    bw_order_kind kind = BW_ORDER_LISTED;
+    if (word != NULL && !find_order(word, &kind)) {
+        note_unknown_order(form, word);
+        return;
+    }
+    if (!good) {
+        return;
+    }
+    if (kind != BW_ORDER_LISTED && !l->has_points) {
+        bw_mistake_add(draft->mistakes, form->spot,
+                       "order \"%s\" needs to know where the places are: use grid{}, circle{} or "
+                       "places{} with x and y, or order \"listed\"",
+                       word);
+        return;
+    }
+    size_t *order = bw_draft_memory(draft, l->n, sizeof *order);
+    bw_point *point = bw_draft_memory(draft, l->n, sizeof *point);
+    if (order == NULL || point == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < l->n; i++) {
+        point[i] = l->place[i].point;
+    }
+    bw_err err = {.code = BW_OK, .text = ""};
+    if (bw_order_make(kind, l->has_points ? point : NULL, l->n, order, &err) != BW_OK) {
+        bw_mistake_add(draft->mistakes, form->spot, "%s", err.text);
+        return;
+    }
+    group->order_kind = kind;
+    group->order = order;
+}
+
+static void read_where(bw_draft *draft, const bw_fields *form, bw_group *group) {
+    const bw_value *where = bw_fields_get(form, "places", BW_NEEDED);
+    layout l = {.draft = draft};
+    bool good = false;
+    bool known = false;
+    for (size_t i = 0; where != NULL && i < sizeof layouts / sizeof layouts[0]; i++) {
+        if (bw_fields_is(where, layouts[i].word)) {
+            l.form = bw_fields_of(draft->mistakes, where);
+            good = layouts[i].read(&l);
+            check_labels(&l);
+            known = true;
+        }
+    }
+    if (where != NULL && !known) {
+        char found[BW_FIELDS_DESCRIBE_MAX];
+        bw_mistake_add(draft->mistakes, form->spot,
+                       "`places` of group needs grid{}, circle{}, places{} or labels{}, not %s",
+                       bw_fields_describe(where, found, sizeof found));
+    }
+    group->place_n = l.n;
+    group->place = l.place;
+    group->has_points = l.has_points;
+    read_order(draft, form, &l, good, group);
+}
+
+/* ---- the fastener ---- */
+
+static void read_class(const bw_fields *form, bw_group *group) {
+    group->property_class = bw_fields_text(form, "class", BW_OPTIONAL);
+    if (group->property_class == NULL || group->thread_d_mm <= 0) {
+        return;
+    }
+    const bw_grade *grade = NULL;
+    bw_err err = {.code = BW_OK, .text = ""};
+    if (bw_grade_find(group->property_class, group->thread_d_mm, &grade, &err) != BW_OK) {
+        bw_mistake_add(form->mistakes, form->spot, "`class` of group: %s", err.text);
+    }
+}
+
+static void read_thread(const bw_fields *form, bw_group *group) {
+    const char *text = bw_fields_text(form, "thread", BW_OPTIONAL);
+    bw_thread thread = {0, 0, false};
+    bw_err err = {.code = BW_OK, .text = ""};
+    if (text == NULL) {
+        return;
+    }
+    if (bw_thread_parse(text, strlen(text), &thread, &err) != BW_OK) {
+        bw_mistake_add(form->mistakes, form->spot, "`thread` of group: %s", err.text);
+        return;
+    }
+    group->thread_d_mm = thread.d_mm;
+    group->thread_pitch_mm = thread.pitch_mm;
+}
+
+static void read_lubricant(const bw_fields *form, bw_group *group) {
+    if (!bw_fields_has(form, "lubricant")) {
+        bw_mistake_add(form->mistakes, form->spot,
+                       "group lacks `lubricant`: what is on thread and under the head is part of "
+                       "the torque; write lubricant = \"dry\" where there is none");
+        return;
+    }
+    group->lubricant = bw_fields_text(form, "lubricant", BW_NEEDED);
+}
+
+void bw_read_group(bw_draft *draft, const bw_value *node) {
+    bw_fields form = bw_fields_of(draft->mistakes, node);
+    bw_group *group = &draft->group[draft->plan.group_n];
+    draft->group_spot[draft->plan.group_n] = node->spot;
+    draft->plan.group_n++;
+    group->where = bw_mistakes_where(draft->mistakes, node->spot);
+    group->name = bw_fields_id(&form, "name", BW_NEEDED);
+    group->name = group->name == NULL ? "" : group->name;
+    group->say = bw_fields_text(&form, "say", BW_NEEDED);
+    read_thread(&form, group);
+    read_class(&form, group);
+    read_lubricant(&form, group);
+    group->washers = bw_fields_text(&form, "washers", BW_OPTIONAL);
+    group->new_each_time = bw_fields_flag(&form, "new_each_time", false);
+    read_where(draft, &form, group);
+}

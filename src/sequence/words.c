@@ -1,0 +1,149 @@
+/* words.c - see words.h. */
+#include "sequence/words.h"
+
+#include "trade/calc.h"
+#include "trade/units.h"
+
+#include <string.h>
+
+enum { NEAREST_MAX = 48 };
+
+static const bw_word words[] = {
+    {"sequence", true, "title engine edition document revision invented torque_unit", NULL},
+    {"caution", true, "id say why after", NULL},
+    {"confirm", true, "id say why after buries", NULL},
+    {"note", true, "id say why after", NULL},
+    {"group", true, "name say thread class lubricant washers new_each_time places order", NULL},
+    {"measure", true, "id say why gauge after buries readings derive", NULL},
+    {"tighten", true, "id say why group after buries stages", NULL},
+    {"grid", false, "rows columns dx dy labels", NULL},
+    {"circle", false, "n diameter labels", NULL},
+    {"places", false, "", "places such as {label = \"1\", x = mm(0), y = mm(0)}"},
+    {"labels", false, "", "labels such as \"1 left\""},
+    {"reading", false, "id say unit decimals at plausible", NULL},
+    {"value", false, "id say formula of unit decimals low high", NULL},
+    {"torque", false, "low high within least_turn", "the torque, such as Nm(60)"},
+    {"angle", false, "low high within floor ceiling", "the angle, such as deg(90)"},
+    {"torque_angle", false, "snug low high within floor ceiling", "the angle, such as deg(90)"},
+};
+
+static const char *const lua_names[] = {
+    "assert",   "error",    "getmetatable", "ipairs", "math",         "pairs",  "pcall",
+    "rawequal", "rawlen",   "require",      "select", "setmetatable", "string", "table",
+    "to",       "tonumber", "tostring",     "type",   "utf8",
+};
+
+const bw_word *bw_word_at(size_t index) {
+    return index < sizeof words / sizeof words[0] ? &words[index] : NULL;
+}
+
+const bw_word *bw_word_find(const char *word) {
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strcmp(words[i].word, word) == 0) {
+            return &words[i];
+        }
+    }
+    return NULL;
+}
+
+const char *bw_lua_name_at(size_t index) {
+    return index < sizeof lua_names / sizeof lua_names[0] ? lua_names[index] : NULL;
+}
+
+const char *bw_name_in(const char *names, size_t index, size_t *len) {
+    for (size_t i = 0; *names != '\0'; i++) {
+        *len = strcspn(names, " ");
+        if (i == index) {
+            return names;
+        }
+        names += *len + strspn(names + *len, " ");
+    }
+    return NULL;
+}
+
+bool bw_name_among(const char *names, const char *name) {
+    size_t len = 0;
+    const char *known = NULL;
+    for (size_t i = 0; (known = bw_name_in(names, i, &len)) != NULL; i++) {
+        if (strlen(name) == len && memcmp(name, known, len) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* ---- nearest ---- */
+
+static size_t least(size_t a, size_t b) {
+    return a < b ? a : b;
+}
+
+/* Optimal string alignment: changes, additions, omissions and swaps of neighbours. */
+static size_t distance(const char *a, size_t a_len, const char *b, size_t b_len) {
+    size_t row[3][NEAREST_MAX + 1];
+    for (size_t j = 0; j <= b_len; j++) {
+        row[0][j] = j;
+        row[1][j] = 0;
+        row[2][j] = 0;
+    }
+    size_t *before = row[2];
+    size_t *last = row[0];
+    size_t *now = row[1];
+    for (size_t i = 1; i <= a_len; i++) {
+        now[0] = i;
+        for (size_t j = 1; j <= b_len; j++) {
+            size_t change = last[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
+            now[j] = least(change, least(last[j], now[j - 1]) + 1);
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
+                now[j] = least(now[j], before[j - 2] + 1);
+            }
+        }
+        size_t *oldest = before;
+        before = last;
+        last = now;
+        now = oldest;
+    }
+    return last[b_len];
+}
+
+bw_nearest bw_nearest_to(const char *wanted) {
+    return (bw_nearest){.wanted = wanted, .best = NULL, .best_len = 0, .best_distance = 0};
+}
+
+void bw_nearest_offer(bw_nearest *nearest, const char *candidate, size_t len) {
+    size_t wanted_len = strlen(nearest->wanted);
+    if (wanted_len > NEAREST_MAX || len > NEAREST_MAX) {
+        return;
+    }
+    size_t d = distance(nearest->wanted, wanted_len, candidate, len);
+    size_t allowed = least(2, (len + 1) / 3);
+    if (d <= allowed && (nearest->best == NULL || d < nearest->best_distance)) {
+        nearest->best = candidate;
+        nearest->best_len = len;
+        nearest->best_distance = d;
+    }
+}
+
+void bw_nearest_offer_names(bw_nearest *nearest, const char *names) {
+    size_t len = 0;
+    const char *name = NULL;
+    for (size_t i = 0; (name = bw_name_in(names, i, &len)) != NULL; i++) {
+        bw_nearest_offer(nearest, name, len);
+    }
+}
+
+void bw_nearest_offer_words(bw_nearest *nearest) {
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        bw_nearest_offer(nearest, words[i].word, strlen(words[i].word));
+    }
+    for (bw_unit unit = BW_UNIT_NM; unit < BW_UNIT_COUNT; unit++) {
+        const char *word = bw_unit_of(unit)->word;
+        bw_nearest_offer(nearest, word, strlen(word));
+    }
+    for (size_t i = 0; bw_calc_at(i) != NULL; i++) {
+        bw_nearest_offer(nearest, bw_calc_at(i)->name, strlen(bw_calc_at(i)->name));
+    }
+    for (size_t i = 0; i < sizeof lua_names / sizeof lua_names[0]; i++) {
+        bw_nearest_offer(nearest, lua_names[i], strlen(lua_names[i]));
+    }
+}
