@@ -1,6 +1,7 @@
 /* stand_in.c - see stand_in.h. */
 #include "command/stand_in.h"
 
+#include "command/command.h"
 #include "rehearsal/answer.h"
 #include "rehearsal/hand.h"
 #include "rehearsal/joint.h"
@@ -152,8 +153,9 @@ static void on_send(uv_timer_t *handle) {
 
 static void on_plug(uv_timer_t *handle) {
     bw_stand_in *s = handle->data;
-    if (bw_wrench_fd(s->wrench) < 0) {
-        (void)bw_wrench_plug(s->wrench, NULL);
+    bw_err err = {0};
+    if (bw_wrench_fd(s->wrench) < 0 && bw_wrench_plug(s->wrench, &err) != BW_OK) {
+        bw_complain("the simulated wrench: %s", err.text);
     }
 }
 
@@ -194,7 +196,10 @@ static void pull(bw_stand_in *s) {
 /* ---- the builder answers ---- */
 
 static void type(bw_stand_in *s, const char *line) {
-    (void)bw_turn_push_line(s->turn, line, NULL);
+    bw_err err = {0};
+    if (bw_turn_push_line(s->turn, line, &err) != BW_OK) {
+        bw_complain("the simulated builder: %s", err.text);
+    }
 }
 
 static void read_gauge(bw_stand_in *s) {

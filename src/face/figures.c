@@ -4,6 +4,7 @@
 #include "base/decimal.h"
 
 #include <math.h>
+#include <string.h>
 
 static bw_unit other_unit(bw_unit unit) {
     switch (bw_unit_of(unit)->dimension) {
@@ -16,18 +17,40 @@ static bw_unit other_unit(bw_unit unit) {
     }
 }
 
+/* A computed figure has no digits of its own: four or so that count, without idle zeros. */
+static const char *computed(double value, char *out) {
+    int decimals = fabs(value) >= 1000.0 ? 0 : fabs(value) >= 10.0 ? 2 : 4;
+    (void)bw_decimal_format(value, decimals, out, BW_FIGURE_MAX);
+    size_t len = strlen(out);
+    while (decimals > 0 && len > 0 && out[len - 1] == '0') {
+        out[--len] = '\0';
+    }
+    if (decimals > 0 && len > 0 && out[len - 1] == '.') {
+        out[--len] = '\0';
+    }
+    return out;
+}
+
 static const char *number(double value, int decimals, char *out) {
-    return bw_decimal_format(value, decimals < 0 ? 3 : decimals, out, BW_FIGURE_MAX);
+    return decimals < 0 ? computed(value, out)
+                        : bw_decimal_format(value, decimals, out, BW_FIGURE_MAX);
 }
 
 /* The number in the other unit with as many digits as keep its resolution. */
 static bool in_other(bw_quantity q, bw_quantity *other) {
     bw_unit unit = other_unit(q.unit);
-    return unit != q.unit && bw_quantity_to(q, unit, other, NULL) == BW_OK;
+    bw_quantity written = q;
+    written.decimals = q.decimals < 0 ? 1 : q.decimals;
+    return unit != q.unit && bw_quantity_to(written, unit, other, NULL) == BW_OK;
 }
 
 static const char *quantity(bw_quantity q, char *out) {
-    return bw_quantity_text(q, out, BW_FIGURE_MAX);
+    char digits[BW_FIGURE_MAX];
+    bw_text text = bw_text_on(out, BW_FIGURE_MAX);
+    bool bare = q.unit == BW_UNIT_DEG || q.unit == BW_UNIT_NUMBER;
+    bw_text_add(&text, "%s%s%s", number(q.value, q.decimals, digits), bare ? "" : " ",
+                bw_unit_of(q.unit)->symbol);
+    return out;
 }
 
 void bw_figure_add(bw_text *text, bw_quantity figure) {

@@ -31,6 +31,9 @@ static const double gap_s = 0.3;
 static const double stuck_share = 1.3;
 static const double stuck_turn_share = 0.1;
 
+/* A release is watched from this share of the stroke's peak down: nothing turns there any more. */
+static const double near_peak_share = 0.8;
+
 /* Near: the last tenth of the way. */
 static const double near_share = 0.9;
 
@@ -91,7 +94,21 @@ static void begin_stroke(bw_judge *judge, const bw_sample *before, const bw_samp
     judge->stroke_end_deg = judge->stroke_start_deg;
 }
 
+double bw_judge_windup_deg_per_Nm(const bw_judge *judge) {
+    return judge->seen_windup_deg_per_Nm;
+}
+
+static void see_windup(bw_judge *judge) {
+    double eased_Nm = judge->fall_Nm - judge->mark_Nm;
+    double back_deg = judge->fall_deg - judge->stroke_end_deg;
+    if (judge->has_angle && eased_Nm > judge->mark_Nm && back_deg >= 0) {
+        judge->seen_windup_deg_per_Nm = back_deg / eased_Nm;
+    }
+}
+
 static void end_stroke(bw_judge *judge) {
+    see_windup(judge);
+    judge->stroke_peak_Nm = 0;
     judge->turn_deg += judge->stroke_end_deg - judge->stroke_start_deg;
     judge->loaded = false;
     judge->mark_Nm = judge->threshold_Nm;
@@ -120,6 +137,11 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
     }
     if (!judge->loaded) {
         return;
+    }
+    judge->stroke_peak_Nm = fmax(judge->stroke_peak_Nm, now->torque_Nm);
+    if (now->torque_Nm >= near_peak_share * judge->stroke_peak_Nm) {
+        judge->fall_Nm = now->torque_Nm;
+        judge->fall_deg = now->angle_deg;
     }
     if (before->torque_Nm >= judge->mark_Nm && now->torque_Nm < judge->mark_Nm) {
         judge->stroke_end_deg = crossing_deg(before, now, judge->mark_Nm);

@@ -85,12 +85,15 @@ typedef struct bw_judge {
     double threshold_Nm;
     bw_sample last[2]; /* the two samples before the newest */
     size_t samples;
-    double peak_Nm;          /* spikes left out */
-    double stroke_start_deg; /* angle where the torque rose through the mark of this stroke */
-    double stroke_end_deg;   /* angle where it last fell through it */
-    double mark_Nm;          /* the torque at which this stroke's turn begins and ends */
-    double turn_deg;         /* finished strokes of this pull */
-    bool loaded;             /* above the mark now */
+    double peak_Nm;                /* spikes left out */
+    double stroke_start_deg;       /* angle where the torque rose through the mark of this stroke */
+    double stroke_end_deg;         /* angle where it last fell through it */
+    double stroke_peak_Nm;         /* highest torque of this stroke */
+    double fall_Nm, fall_deg;      /* where its release begins: the last sample near its peak */
+    double seen_windup_deg_per_Nm; /* of the last release that was seen; 0: none yet */
+    double mark_Nm;                /* the torque at which this stroke's turn begins and ends */
+    double turn_deg;               /* finished strokes of this pull */
+    bool loaded;                   /* above the mark now */
     bool snug_reached;
     bool has_angle; /* every sample so far had one */
     bool over;
@@ -104,6 +107,11 @@ double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing)
 /* Begins a pull.  windup_deg_per_Nm >= 0 (0: not known) serves the live help only. */
 void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
                     double windup_deg_per_Nm);
+
+/* Wind-up of wrench and extension as this pull's releases show it: while the hand eases off nothing
+ * turns, so what the angle gives back is wind-up.  0 where no release was seen.  For the live help
+ * of the next pull. */
+double bw_judge_windup_deg_per_Nm(const bw_judge *judge);
 
 /* Takes one sample; never fails: a sample that is not finite or goes back in time is left out and
  * counted as a gap. */

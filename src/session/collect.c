@@ -63,7 +63,8 @@ static void begin(bw_collect *collect) {
     collect->n = 0;
     collect->cut = false;
     collect->has_result = false;
-    bw_judge_begin(&collect->judge, &collect->stage, &collect->standing, 0.0);
+    bw_judge_begin(&collect->judge, &collect->stage, &collect->standing,
+                   collect->windup_deg_per_Nm);
     if (collect->has_before) {
         (void)take(collect, &collect->before);
     }
@@ -76,6 +77,10 @@ bw_pull_event bw_collect_sample(bw_collect *collect, const bw_sample *sample, bw
     }
     if (event != BW_PULL_REST) {
         *live = take(collect, sample);
+    }
+    if (event == BW_PULL_ENDED) {
+        double seen = bw_judge_windup_deg_per_Nm(&collect->judge);
+        collect->windup_deg_per_Nm = seen > 0 ? seen : collect->windup_deg_per_Nm;
     }
     if (event == BW_PULL_REST || event == BW_PULL_ENDED) {
         collect->before = *sample;

@@ -116,14 +116,15 @@ static const bw_option value_options[] = {
     {"override", "accept it as it is, with a second person and a reason"},
 };
 
-size_t bw_value_options(bw_option *out, size_t max) {
+static size_t fill_value_options(bw_option *out, size_t max) {
     size_t n = sizeof value_options / sizeof value_options[0];
     n = n < max ? n : max;
     memcpy(out, value_options, n * sizeof *out);
     return n;
 }
 
-size_t bw_verdict_options(const bw_verdict *verdict, bool lost, bw_option *out, size_t max) {
+static size_t fill_verdict_options(const bw_verdict *verdict, bool lost, bw_option *out,
+                                   size_t max) {
     size_t n = 0;
     for (size_t i = 0; i < sizeof verdict_options / sizeof verdict_options[0]; i++) {
         uint32_t wanted = verdict_options[i].offered_for;
@@ -167,7 +168,7 @@ static void fill_value(const bw_session *s, bw_prompt *out) {
     if (bw_session_open_value(s, s->active, &derived)) {
         out->derived = &out->step->derived[derived];
         out->derived_value = s->step[s->active].derived[derived].value;
-        out->option_n = bw_value_options(out->option, sizeof out->option / sizeof out->option[0]);
+        out->option_n = fill_value_options(out->option, sizeof out->option / sizeof out->option[0]);
     }
 }
 
@@ -175,8 +176,8 @@ static void fill_verdict(const bw_session *s, bw_prompt *out) {
     bool lost = s->verdict.peak_Nm <= 0.0 && (s->verdict.reasons & BW_REASON_GAP) != 0;
     fill_spot(s, &s->spot, out);
     out->verdict = s->verdict;
-    out->option_n = bw_verdict_options(&s->verdict, lost, out->option,
-                                       sizeof out->option / sizeof out->option[0]);
+    out->option_n = fill_verdict_options(&s->verdict, lost, out->option,
+                                         sizeof out->option / sizeof out->option[0]);
 }
 
 static void fill_tighten(const bw_session *s, bw_prompt *out) {
