@@ -81,7 +81,8 @@ static int rehearse(const bw_args *args) {
         bw_complain("--fault: %s", err.text);
         return BW_EXIT_USAGE;
     }
-    bw_status status = bw_stand_in_new((uint64_t)seed, speed, &faults, &stand_in, &err);
+    bw_status status = bw_stand_in_new((uint64_t)seed, speed, &faults, args->json ? NULL : stdout,
+                                       &stand_in, &err);
     if (status != BW_OK) {
         return bw_exit_of(status, &err);
     }

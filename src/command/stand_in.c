@@ -8,6 +8,7 @@
 #include "rehearsal/wrench.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -35,6 +36,8 @@ struct bw_stand_in {
     uv_timer_t send;
     uv_timer_t plug;
     bw_prompt prompt;
+    bool asked;            /* the prompt waits for what it asks */
+    FILE *echo;            /* where its lines are shown, or NULL */
     double clock_s;        /* of the wrench */
     double sent_from_s;    /* clock when the pull began */
     uint64_t sent_from_ms; /* loop's time then */
@@ -42,7 +45,7 @@ struct bw_stand_in {
     int again;
 };
 
-bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults,
+bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults, FILE *echo,
                           bw_stand_in **out, bw_err *err) {
     bw_stand_in *s = calloc(1, sizeof *s);
     bw_arena *arena = bw_arena_new(0);
@@ -53,6 +56,7 @@ bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faul
     }
     s->seed = seed;
     s->speed = speed;
+    s->echo = echo;
     s->faults = *faults;
     s->arena = arena;
     bw_status status = bw_wrench_open(&s->wrench, err);
@@ -138,6 +142,8 @@ static void on_unplug(uv_timer_t *handle) {
     bw_wrench_unplug(s->wrench);
 }
 
+static void on_act(uv_idle_t *handle);
+
 static void on_send(uv_timer_t *handle) {
     bw_stand_in *s = handle->data;
     bool all_sent = false;
@@ -145,6 +151,9 @@ static void on_send(uv_timer_t *handle) {
         return;
     }
     (void)uv_timer_stop(&s->send);
+    if (s->asked) {
+        (void)uv_idle_start(&s->act, on_act);
+    }
     if (s->unplug_after) {
         s->unplug_after = false;
         (void)uv_timer_start(&s->plug, on_unplug, DRAIN_MS, 0);
@@ -197,6 +206,9 @@ static void pull(bw_stand_in *s) {
 
 static void type(bw_stand_in *s, const char *line) {
     bw_err err = {0};
+    if (s->echo != NULL) {
+        (void)fprintf(s->echo, "%s\n", line);
+    }
     if (bw_turn_push_line(s->turn, line, &err) != BW_OK) {
         bw_complain("the simulated builder: %s", err.text);
     }
@@ -245,11 +257,16 @@ static const struct {
     [BW_STATE_CLOSE] = {"close", NULL},
 };
 
+/* A verdict comes while the hand still rests: what it leads to waits until the wrench has sent all.
+ */
 static void on_act(uv_idle_t *handle) {
     bw_stand_in *s = handle->data;
-    bool busy = bw_wrench_due(s->wrench, INFINITY) > 0;
     (void)uv_idle_stop(&s->act);
-    if (answers[s->prompt.state].run != NULL && !busy) {
+    if (bw_wrench_due(s->wrench, INFINITY) > 0) {
+        return;
+    }
+    s->asked = false;
+    if (answers[s->prompt.state].run != NULL) {
         answers[s->prompt.state].run(s);
     } else if (answers[s->prompt.state].line != NULL) {
         type(s, answers[s->prompt.state].line);
@@ -259,6 +276,7 @@ static void on_act(uv_idle_t *handle) {
 static void prompt(void *ctx, const bw_prompt *p) {
     bw_stand_in *s = ctx;
     s->prompt = *p;
+    s->asked = true;
     (void)uv_idle_start(&s->act, on_act);
 }
 

@@ -14,13 +14,15 @@
 #include "session/turn.h"
 
 #include <stdint.h>
+#include <stdio.h>
 
 typedef struct bw_stand_in bw_stand_in;
 
-/* speed 0: as fast as it goes; else times as fast as a hand.  Freed by bw_stand_in_free, after the
+/* speed 0: as fast as it goes; else times as fast as a hand.  echo: where the lines that it types
+ * are shown, NULL: nowhere.  Freed by bw_stand_in_free, after the
  * turn. */
 BW_MUST_USE bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults,
-                                      bw_stand_in **out, bw_err *err);
+                                      FILE *echo, bw_stand_in **out, bw_err *err);
 void bw_stand_in_free(bw_stand_in *stand_in);
 
 /* The port of its wrench.  Borrowed. */

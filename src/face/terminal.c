@@ -4,7 +4,11 @@
 #include "face/bolt_map.h"
 #include "face/figures.h"
 
+#include <math.h>
 #include <string.h>
+
+/* The hand eases off below this share of the highest torque. */
+static const double released_share = 0.8;
 
 enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24 };
 
@@ -27,6 +31,7 @@ static void end_live(bw_terminal *t) {
         t->live_open = false;
     }
     t->live_word = BW_LIVE_FREE;
+    t->live_most_Nm = 0;
     t->live_rest = 0;
 }
 
@@ -177,7 +182,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     add_heading(t, p, &text);
     asks[p->state](p, &text);
     (void)fputs(text.data, t->out);
-    if (!t->is_terminal && text.len > 0 && text.data[text.len - 1] != '\n') {
+    if (!t->is_terminal && !t->rehearsal && text.len > 0 && text.data[text.len - 1] != '\n') {
         (void)fputs("\n", t->out);
     }
     (void)fflush(t->out);
@@ -201,7 +206,10 @@ static void add_bar(bw_text *text, double at, double target) {
 static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     bw_terminal *t = ctx;
     bool changed = live_->word != t->live_word;
-    if (p->state != BW_STATE_PULLING || (!changed && (!t->is_terminal || t->live_rest > 0))) {
+    bool released = live_->torque_Nm < released_share * t->live_most_Nm;
+    t->live_most_Nm = fmax(t->live_most_Nm, live_->torque_Nm);
+    if (released || p->state != BW_STATE_PULLING ||
+        (!changed && (!t->is_terminal || t->live_rest > 0))) {
         t->live_rest -= t->live_rest > 0 ? 1 : 0;
         return;
     }

@@ -151,7 +151,8 @@ static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_
     arm(turn);
     if (a->pause || a->closed) {
         stop(turn, BW_OK, NULL);
-    } else if (event->kind != BW_EVENT_PULL_BEGUN && event->kind != BW_EVENT_CLOCK_STEP) {
+    } else if (!turn->opening && event->kind != BW_EVENT_PULL_BEGUN &&
+               event->kind != BW_EVENT_CLOCK_STEP) {
         show_prompt(turn);
     }
 }
@@ -544,11 +545,16 @@ static bw_status outcome(const bw_turn *turn, bw_err *err) {
 
 bw_status bw_turn_open(bw_turn *turn, const bw_event *event, bw_err *err) {
     bw_event open = *event;
+    turn->opening = true;
     dispatch(turn, &open, NULL, 0);
     if (turn->setup.device != NULL && !turn->over) {
         bw_event on = tool_event(turn, BW_EVENT_TOOL_ON);
         dispatch(turn, &on, NULL, 0);
         poll_port(turn);
+    }
+    turn->opening = false;
+    if (!turn->over) {
+        show_prompt(turn);
     }
     return outcome(turn, err);
 }
