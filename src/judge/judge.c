@@ -37,6 +37,9 @@ static const double near_peak_share = 0.8;
 /* Near: the last tenth of the way. */
 static const double near_share = 0.9;
 
+/* Beyond any second, torque or angle; sums and products of such numbers stay finite. */
+static const double most_believable = 1e12;
+
 enum { COMPARE_DECIMALS = 6 };
 
 static double rounded(double value) {
@@ -76,9 +79,20 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
     judge->standing = *standing;
     judge->windup_deg_per_Nm = windup_deg_per_Nm;
     judge->threshold_Nm = bw_judge_threshold_Nm(stage, standing);
-    judge->mark_Nm = judge->threshold_Nm;
-    judge->snug_reached = standing->snug_reached;
+    judge->stroke.mark_Nm = judge->threshold_Nm;
+    judge->stroke.snug_reached = standing->snug_reached;
     judge->has_angle = true;
+}
+
+static bool counts_angle(const bw_stage *stage) {
+    return stage->kind != BW_STAGE_TORQUE;
+}
+
+/* ---- strokes ---- */
+
+/* A stage that begins at a snug torque has no turn before it is reached. */
+static bool counts_yet(const bw_stage *stage, bool snug_reached) {
+    return stage->kind != BW_STAGE_TORQUE_ANGLE || snug_reached;
 }
 
 static double crossing_deg(const bw_sample *a, const bw_sample *b, double torque_Nm) {
@@ -88,39 +102,39 @@ static double crossing_deg(const bw_sample *a, const bw_sample *b, double torque
 }
 
 /* A stroke begins where the torque rises through its mark. */
-static void begin_stroke(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
-    judge->loaded = true;
-    judge->stroke_start_deg = crossing_deg(before, now, judge->mark_Nm);
-    judge->stroke_end_deg = judge->stroke_start_deg;
+static void begin_stroke(bw_stroke *stroke, const bw_sample *before, const bw_sample *now) {
+    stroke->loaded = true;
+    stroke->start_deg = crossing_deg(before, now, stroke->mark_Nm);
+    stroke->end_deg = stroke->start_deg;
 }
 
 double bw_judge_windup_deg_per_Nm(const bw_judge *judge) {
-    return judge->seen_windup_deg_per_Nm;
+    return judge->has_angle ? judge->stroke.seen_windup_deg_per_Nm : 0.0;
 }
 
-static void see_windup(bw_judge *judge) {
-    double eased_Nm = judge->fall_Nm - judge->mark_Nm;
-    double back_deg = judge->fall_deg - judge->stroke_end_deg;
-    if (judge->has_angle && eased_Nm > judge->mark_Nm && back_deg >= 0) {
-        judge->seen_windup_deg_per_Nm = back_deg / eased_Nm;
+static void see_windup(bw_stroke *stroke) {
+    double eased_Nm = stroke->fall_Nm - stroke->mark_Nm;
+    double back_deg = stroke->fall_deg - stroke->end_deg;
+    if (eased_Nm > stroke->mark_Nm && back_deg >= 0) {
+        stroke->seen_windup_deg_per_Nm = back_deg / eased_Nm;
     }
 }
 
-static void end_stroke(bw_judge *judge) {
-    see_windup(judge);
-    judge->stroke_peak_Nm = 0;
-    judge->turn_deg += judge->stroke_end_deg - judge->stroke_start_deg;
-    judge->loaded = false;
-    judge->mark_Nm = judge->threshold_Nm;
+static void end_stroke(bw_stroke *stroke, double threshold_Nm) {
+    see_windup(stroke);
+    stroke->peak_Nm = 0;
+    stroke->turn_deg += stroke->end_deg - stroke->start_deg;
+    stroke->loaded = false;
+    stroke->mark_Nm = threshold_Nm;
 }
 
 /* The stage's angle begins at the snug torque: what the stroke turned before does not count, and
  * the stroke's turn ends where it falls through the snug torque again. */
 static void pass_snug(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
-    judge->snug_reached = true;
-    judge->mark_Nm = judge->stage.snug_Nm;
-    judge->turn_deg = 0;
-    begin_stroke(judge, before, now);
+    judge->stroke.snug_reached = true;
+    judge->stroke.mark_Nm = judge->stage.snug_Nm;
+    judge->stroke.turn_deg = 0;
+    begin_stroke(&judge->stroke, before, now);
 }
 
 static bool rises_through(double mark_Nm, const bw_sample *before, const bw_sample *now) {
@@ -128,67 +142,113 @@ static bool rises_through(double mark_Nm, const bw_sample *before, const bw_samp
 }
 
 static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
-    if (!judge->loaded && rises_through(judge->mark_Nm, before, now)) {
-        begin_stroke(judge, before, now);
+    bw_stroke *stroke = &judge->stroke;
+    if (!stroke->loaded && rises_through(stroke->mark_Nm, before, now)) {
+        begin_stroke(stroke, before, now);
     }
-    bool counts_from_snug = judge->stage.kind == BW_STAGE_TORQUE_ANGLE && !judge->snug_reached;
-    if (counts_from_snug && rises_through(judge->stage.snug_Nm, before, now)) {
+    if (!counts_yet(&judge->stage, stroke->snug_reached) &&
+        rises_through(judge->stage.snug_Nm, before, now)) {
         pass_snug(judge, before, now);
     }
-    if (!judge->loaded) {
+    if (!stroke->loaded) {
         return;
     }
-    judge->stroke_peak_Nm = fmax(judge->stroke_peak_Nm, now->torque_Nm);
-    if (now->torque_Nm >= near_peak_share * judge->stroke_peak_Nm) {
-        judge->fall_Nm = now->torque_Nm;
-        judge->fall_deg = now->angle_deg;
+    stroke->peak_Nm = fmax(stroke->peak_Nm, now->torque_Nm);
+    if (now->torque_Nm >= near_peak_share * stroke->peak_Nm) {
+        stroke->fall_Nm = now->torque_Nm;
+        stroke->fall_deg = now->angle_deg;
     }
-    if (before->torque_Nm >= judge->mark_Nm && now->torque_Nm < judge->mark_Nm) {
-        judge->stroke_end_deg = crossing_deg(before, now, judge->mark_Nm);
+    if (before->torque_Nm >= stroke->mark_Nm && now->torque_Nm < stroke->mark_Nm) {
+        stroke->end_deg = crossing_deg(before, now, stroke->mark_Nm);
     }
-    if (now->torque_Nm < stroke_over_share * judge->mark_Nm) {
-        end_stroke(judge);
+    if (now->torque_Nm < stroke_over_share * judge->threshold_Nm) {
+        end_stroke(stroke, judge->threshold_Nm);
     }
 }
 
+/* Whether a trace that begins with this sample lacks something that matters: a torque that was
+ * there already may have been higher, and how far it had turned by then nobody knows. */
+static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
+    const bw_stage *stage = &judge->stage;
+    switch (stage->kind) {
+    case BW_STAGE_TORQUE:
+        return first->torque_Nm >= (isfinite(stage->low_Nm) ? stage->low_Nm : stage->target_Nm);
+    case BW_STAGE_TORQUE_ANGLE:
+        return judge->stroke.snug_reached || first->torque_Nm >= stage->snug_Nm;
+    case BW_STAGE_ANGLE:
+    case BW_STAGE_KIND_COUNT:
+        break;
+    }
+    return true;
+}
+
+static void begin_trace(bw_judge *judge, const bw_sample *first) {
+    if (first->torque_Nm < judge->stroke.mark_Nm) {
+        return;
+    }
+    begin_stroke(&judge->stroke, first, first);
+    if (begins_too_late(judge, first)) {
+        judge->reasons |= BW_REASON_GAP;
+    }
+}
+
+/* ---- samples ---- */
+
+/* Whether b, between a and c, is a knock.  Without a torque that the stage is about, or time
+ * between the samples, no rate is beyond a hand: then everything counts. */
 static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample *b,
                      const bw_sample *c) {
     double rate = spike_targets_per_s * reference_Nm(&judge->stage, &judge->standing);
     double least_Nm = judge->threshold_Nm;
-    double rise_Nm = b->torque_Nm - a->torque_Nm;
-    double fall_Nm = b->torque_Nm - c->torque_Nm;
-    return rise_Nm > fmax(rate * (b->time_s - a->time_s), least_Nm) &&
-           fall_Nm > fmax(rate * (c->time_s - b->time_s), least_Nm);
+    double rise_s = b->time_s - a->time_s;
+    double fall_s = c->time_s - b->time_s;
+    return rate > 0 && rise_s > 0 && fall_s > 0 &&
+           b->torque_Nm - a->torque_Nm > fmax(rate * rise_s, least_Nm) &&
+           b->torque_Nm - c->torque_Nm > fmax(rate * fall_s, least_Nm);
 }
 
-/* The newest sample settles whether the one before it was a peak or a knock. */
-static void follow_peak(bw_judge *judge, const bw_sample *now) {
-    if (judge->samples == 1) {
-        judge->peak_Nm = fmax(judge->peak_Nm, judge->last[1].torque_Nm);
-    } else if (is_spike(judge, &judge->last[0], &judge->last[1], now)) {
-        judge->reasons |= BW_REASON_SPIKE;
-    } else {
-        judge->peak_Nm = fmax(judge->peak_Nm, judge->last[1].torque_Nm);
+/* As if the newest sample had never come. */
+static void leave_out_newest(bw_judge *judge) {
+    judge->reasons |= BW_REASON_SPIKE;
+    judge->stroke = judge->stroke_before;
+    judge->last[1] = judge->last[0];
+    judge->samples--;
+}
+
+static void follow(bw_judge *judge, const bw_sample *sample) {
+    if (judge->samples >= 2 && is_spike(judge, &judge->last[0], &judge->last[1], sample)) {
+        leave_out_newest(judge);
     }
+    const bw_sample *before = &judge->last[1];
+    judge->peak_Nm = fmax(judge->peak_Nm, before->torque_Nm);
+    judge->stroke_before = judge->stroke;
+    bool loaded = judge->stroke.loaded || sample->torque_Nm >= judge->stroke.mark_Nm;
+    if (loaded && sample->time_s - before->time_s > gap_s) {
+        judge->reasons |= BW_REASON_GAP;
+    }
+    follow_stroke(judge, before, sample);
 }
 
 static double live_turn_deg(const bw_judge *judge, const bw_sample *now) {
-    double turn_deg = judge->standing.turn_deg + judge->turn_deg;
-    if (judge->loaded && now->torque_Nm >= judge->mark_Nm) {
-        turn_deg += now->angle_deg - judge->stroke_start_deg -
-                    judge->windup_deg_per_Nm * (now->torque_Nm - judge->mark_Nm);
+    const bw_stroke *stroke = &judge->stroke;
+    double turn_deg = judge->standing.turn_deg;
+    if (!counts_yet(&judge->stage, stroke->snug_reached)) {
+        return turn_deg;
     }
-    return turn_deg;
-}
-
-static bool counts_angle(const bw_judge *judge) {
-    return judge->stage.kind != BW_STAGE_TORQUE;
+    turn_deg += stroke->turn_deg;
+    if (!stroke->loaded) {
+        return turn_deg;
+    }
+    double windup_deg = judge->windup_deg_per_Nm * (now->torque_Nm - stroke->mark_Nm);
+    return turn_deg + (now->torque_Nm >= stroke->mark_Nm
+                           ? now->angle_deg - stroke->start_deg - windup_deg
+                           : stroke->end_deg - stroke->start_deg);
 }
 
 static bw_live_word live_word(const bw_judge *judge, const bw_live *live) {
     const bw_stage *stage = &judge->stage;
-    bool angle = counts_angle(judge);
-    if (judge->over) {
+    bool angle = counts_angle(stage);
+    if (judge->stroke.over) {
         return BW_LIVE_OVER;
     }
     double at = angle ? live->turn_deg : live->torque_Nm;
@@ -199,17 +259,27 @@ static bw_live_word live_word(const bw_judge *judge, const bw_live *live) {
     return at >= near_share * low ? BW_LIVE_NEAR : BW_LIVE_FREE;
 }
 
-static void keep(bw_judge *judge, const bw_sample *sample) {
-    judge->last[0] = judge->last[1];
-    judge->last[1] = *sample;
-    judge->samples++;
-    judge->has_angle = judge->has_angle && sample->has_angle;
+static void update_live(bw_judge *judge, const bw_sample *sample) {
+    const bw_stage *stage = &judge->stage;
+    bw_live *live = &judge->live;
+    live->torque_Nm = sample->torque_Nm;
+    live->has_turn = judge->has_angle;
+    live->turn_deg = live->has_turn ? live_turn_deg(judge, sample) : 0.0;
+    bool turned_over = counts_angle(stage) && live->has_turn &&
+                       beyond(live->turn_deg, stage->high_deg);
+    bool pulled_over = beyond(live->torque_Nm, stage->high_Nm);
+    judge->stroke.over = judge->stroke.over || turned_over || pulled_over;
+    live->word = live_word(judge, live);
+}
+
+static bool believable(double value) {
+    return fabs(value) <= most_believable; /* false for what is not a number */
 }
 
 static bool usable(const bw_judge *judge, const bw_sample *sample) {
-    bool finite = isfinite(sample->time_s) && isfinite(sample->torque_Nm) &&
-                  (!sample->has_angle || isfinite(sample->angle_deg));
-    return finite && (judge->samples == 0 || sample->time_s >= judge->last[1].time_s);
+    return believable(sample->time_s) && believable(sample->torque_Nm) &&
+           (!sample->has_angle || believable(sample->angle_deg)) &&
+           (judge->samples == 0 || sample->time_s >= judge->last[1].time_s);
 }
 
 bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
@@ -218,26 +288,19 @@ bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
         return judge->live;
     }
     if (judge->samples > 0) {
-        const bw_sample *before = &judge->last[1];
-        if (judge->loaded && sample->time_s - before->time_s > gap_s) {
-            judge->reasons |= BW_REASON_GAP;
-        }
-        follow_peak(judge, sample);
-        follow_stroke(judge, before, sample);
-    } else if (sample->torque_Nm >= judge->mark_Nm) {
-        begin_stroke(judge, sample, sample);
+        follow(judge, sample);
+    } else {
+        begin_trace(judge, sample);
     }
-    bw_live *live = &judge->live;
-    live->torque_Nm = sample->torque_Nm;
-    live->has_turn = judge->has_angle && sample->has_angle;
-    live->turn_deg = live->has_turn ? live_turn_deg(judge, sample) : 0.0;
-    bool turned_over = counts_angle(judge) && live->has_turn &&
-                       beyond(live->turn_deg, judge->stage.high_deg);
-    judge->over = judge->over || turned_over || beyond(live->torque_Nm, judge->stage.high_Nm);
-    live->word = live_word(judge, live);
-    keep(judge, sample);
-    return *live;
+    judge->has_angle = judge->has_angle && sample->has_angle;
+    update_live(judge, sample);
+    judge->last[0] = judge->last[1];
+    judge->last[1] = *sample;
+    judge->samples++;
+    return judge->live;
 }
+
+/* ---- the verdict ---- */
 
 /* What torque and turn amount to, apart from what was not seen. */
 typedef struct facts {
@@ -295,63 +358,82 @@ static void judge_angle(const bw_stage *stage, const bw_standing *standing, cons
     }
 }
 
-static void judge_facts(const bw_stage *stage, const bw_standing *standing, const facts *f,
-                        bw_verdict *verdict) {
-    if (stage->kind == BW_STAGE_TORQUE) {
-        judge_torque(stage, f, verdict);
-    } else {
-        judge_angle(stage, standing, f, verdict);
+/* A torque can simply be pulled again; a turn that nobody saw can't be known any more. */
+static void judge_unseen(const bw_stage *stage, bw_verdict *verdict) {
+    if (verdict->outcome == BW_VERDICT_PASS) {
+        add(verdict, BW_VERDICT_SUSPECT, BW_REASON_GAP, !counts_angle(stage));
     }
+}
+
+static bw_verdict judge_facts(const bw_stage *stage, const bw_standing *standing, const facts *f,
+                              bw_verdict so_far) {
+    bw_verdict verdict = so_far;
+    verdict.outcome = BW_VERDICT_PASS;
+    verdict.peak_Nm = f->peak_Nm;
+    verdict.pull_peak_Nm = f->pull_peak_Nm;
+    verdict.has_turn = f->turn_known;
+    verdict.turn_deg = f->turn_known ? f->turn_deg : 0.0;
+    verdict.pulls = standing->pulls + 1;
+    if (stage->kind == BW_STAGE_TORQUE) {
+        judge_torque(stage, f, &verdict);
+    } else {
+        judge_angle(stage, standing, f, &verdict);
+    }
+    if ((verdict.reasons & (uint32_t)BW_REASON_GAP) != 0) {
+        judge_unseen(stage, &verdict);
+    }
+    return verdict;
+}
+
+static bool turn_was_known(const bw_standing *standing) {
+    return standing->turn_known || standing->pulls == 0;
+}
+
+/* What needs an angle that is not there; and a turn of which an earlier pull lost a part. */
+static uint32_t turn_reasons(const bw_stage *stage, const bw_standing *standing, bool has_angle) {
+    bool needs_angle = counts_angle(stage) || stage->least_turn_deg > 0;
+    bool lost = counts_angle(stage) && !turn_was_known(standing);
+    return (uint32_t)(needs_angle && !has_angle ? BW_REASON_NO_TRACE : 0) |
+           (uint32_t)(lost ? BW_REASON_GAP : 0);
 }
 
 /* Turn of this pull: a stroke that was still loaded when the trace ended is not counted, since
  * wind-up and turn can't be told apart in it. */
 bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
+    const bw_stage *stage = &judge->stage;
     const bw_standing *standing = &judge->standing;
+    const bw_stroke *stroke = &judge->stroke;
     double newest_Nm = judge->samples > 0 ? judge->last[1].torque_Nm : 0.0;
-    bool whole = complete && !judge->loaded && judge->samples > 0;
-    facts f = {.pull_peak_Nm = fmax(judge->peak_Nm, newest_Nm)};
+    bool whole = complete && !stroke->loaded && judge->samples > 0;
+    bw_verdict so_far = {.reasons = judge->reasons |
+                                    turn_reasons(stage, standing, judge->has_angle) |
+                                    (uint32_t)(whole ? 0 : BW_REASON_GAP),
+                         .pull_turn_deg = judge->has_angle ? stroke->turn_deg : 0.0,
+                         .snug_reached = stroke->snug_reached};
+    bool unseen = (so_far.reasons & (uint32_t)BW_REASON_GAP) != 0;
+    facts f = {.pull_peak_Nm = fmax(judge->peak_Nm, newest_Nm),
+               .turn_deg = standing->turn_deg,
+               .turn_known = judge->has_angle && turn_was_known(standing) && !unseen};
     f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
-    f.turn_deg = standing->turn_deg + judge->turn_deg;
-    f.turn_known = whole && judge->has_angle && (standing->turn_known || standing->pulls == 0);
-    bw_verdict verdict = {.outcome = BW_VERDICT_PASS,
-                          .reasons = judge->reasons,
-                          .peak_Nm = f.peak_Nm,
-                          .pull_peak_Nm = f.pull_peak_Nm,
-                          .has_turn = f.turn_known,
-                          .turn_deg = f.turn_known ? f.turn_deg : 0.0,
-                          .pull_turn_deg = judge->has_angle ? judge->turn_deg : 0.0,
-                          .snug_reached = judge->snug_reached,
-                          .pulls = standing->pulls + 1};
-    bool needs_angle = judge->stage.kind != BW_STAGE_TORQUE;
-    if (!whole) {
-        verdict.reasons |= BW_REASON_GAP;
-    } else if (needs_angle && !judge->has_angle) {
-        verdict.reasons |= BW_REASON_NO_TRACE;
-    }
-    judge_facts(&judge->stage, standing, &f, &verdict);
-    bool unseen = (verdict.reasons & (uint32_t)BW_REASON_GAP) != 0;
-    if (unseen && verdict.outcome == BW_VERDICT_PASS) {
-        /* A torque can simply be pulled again; a turn that nobody saw can't be known any more. */
-        add(&verdict, BW_VERDICT_SUSPECT, BW_REASON_GAP, !needs_angle);
-    }
-    return verdict;
+    f.turn_deg += counts_yet(stage, stroke->snug_reached) ? stroke->turn_deg : 0.0;
+    return judge_facts(stage, standing, &f, so_far);
 }
 
 bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
                            bool has_turn, double turn_deg) {
-    facts f = {.pull_peak_Nm = peak_Nm, .peak_Nm = fmax(standing->peak_Nm, peak_Nm)};
-    f.turn_known = has_turn && (standing->turn_known || standing->pulls == 0);
-    f.turn_deg = f.turn_known ? standing->turn_deg + turn_deg : 0.0;
-    bw_verdict verdict = {.outcome = BW_VERDICT_PASS,
-                          .reasons = BW_REASON_NO_TRACE,
-                          .peak_Nm = f.peak_Nm,
-                          .pull_peak_Nm = f.pull_peak_Nm,
-                          .has_turn = f.turn_known,
-                          .turn_deg = f.turn_deg,
-                          .pull_turn_deg = f.turn_known ? turn_deg : 0.0,
-                          .snug_reached = standing->snug_reached,
-                          .pulls = standing->pulls + 1};
-    judge_facts(stage, standing, &f, &verdict);
-    return verdict;
+    bool peak_seen = believable(peak_Nm);
+    bool turn_seen = has_turn && believable(turn_deg);
+    bool snug_reached = standing->snug_reached || (stage->kind == BW_STAGE_TORQUE_ANGLE &&
+                                                   peak_seen && !under(peak_Nm, stage->snug_Nm));
+    bw_verdict so_far = {.reasons = (uint32_t)BW_REASON_NO_TRACE |
+                                    turn_reasons(stage, standing, turn_seen) |
+                                    (uint32_t)(peak_seen ? 0 : BW_REASON_GAP),
+                         .pull_turn_deg = turn_seen ? turn_deg : 0.0,
+                         .snug_reached = snug_reached};
+    facts f = {.pull_peak_Nm = peak_seen ? peak_Nm : 0.0,
+               .turn_deg = standing->turn_deg,
+               .turn_known = turn_seen && turn_was_known(standing)};
+    f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
+    f.turn_deg += turn_seen && counts_yet(stage, snug_reached) ? turn_deg : 0.0;
+    return judge_facts(stage, standing, &f, so_far);
 }

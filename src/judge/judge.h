@@ -77,28 +77,34 @@ typedef struct bw_live {
     bool has_turn;
 } bw_live;
 
+/* The stroke in hand, and what the strokes of this pull came to so far.  The judge's own. */
+typedef struct bw_stroke {
+    double start_deg;              /* angle where the torque rose through the mark */
+    double end_deg;                /* angle where it last fell through it */
+    double peak_Nm;                /* highest torque of this stroke */
+    double fall_Nm, fall_deg;      /* where its release begins: the last sample near its peak */
+    double mark_Nm;                /* the torque at which this stroke's turn begins and ends */
+    double turn_deg;               /* finished strokes of this pull */
+    double seen_windup_deg_per_Nm; /* of the last release that was seen; 0: none yet */
+    bool loaded;                   /* rose through the mark, and was not at rest since */
+    bool snug_reached;
+    bool over; /* past an upper limit */
+} bw_stroke;
+
 /* A judge at work on one pull.  Caller's storage; the members are the judge's own. */
 typedef struct bw_judge {
     bw_stage stage;
     bw_standing standing;
     double windup_deg_per_Nm;
     double threshold_Nm;
-    bw_sample last[2]; /* the two samples before the newest */
+    bw_sample last[2]; /* the newest sample but one, and the newest; spikes left out */
     size_t samples;
-    double peak_Nm;                /* spikes left out */
-    double stroke_start_deg;       /* angle where the torque rose through the mark of this stroke */
-    double stroke_end_deg;         /* angle where it last fell through it */
-    double stroke_peak_Nm;         /* highest torque of this stroke */
-    double fall_Nm, fall_deg;      /* where its release begins: the last sample near its peak */
-    double seen_windup_deg_per_Nm; /* of the last release that was seen; 0: none yet */
-    double mark_Nm;                /* the torque at which this stroke's turn begins and ends */
-    double turn_deg;               /* finished strokes of this pull */
-    bool loaded;                   /* above the mark now */
-    bool snug_reached;
-    bool has_angle; /* every sample so far had one */
-    bool over;
-    uint32_t reasons; /* found on the way: spike, gap */
-    bw_live live;     /* what was said last */
+    double peak_Nm; /* of all but the newest, which may still prove a spike */
+    bw_stroke stroke;
+    bw_stroke stroke_before; /* ahead of the newest sample, for the same reason */
+    bool has_angle;          /* every sample so far had one */
+    uint32_t reasons;        /* found on the way: spike, gap */
+    bw_live live;            /* what was said last */
 } bw_judge;
 
 /* The torque below which the wrench is at rest for this stage: pulls begin and end there. */
@@ -113,15 +119,17 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
  * of the next pull. */
 double bw_judge_windup_deg_per_Nm(const bw_judge *judge);
 
-/* Takes one sample; never fails: a sample that is not finite or goes back in time is left out and
- * counted as a gap. */
+/* Takes one sample; never fails: a sample that is not finite, beyond 10^12 or goes back in time is
+ * left out and counted as a gap.  A spike is known for one with the sample behind it: until then
+ * the word may be BW_LIVE_OVER, and is taken back. */
 bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample);
 
 /* The verdict over everything so far.  complete: the pull was seen from rest to rest; where it was
  * not (unplugged, cut), the verdict is never a pass. */
 bw_verdict bw_judge_end(const bw_judge *judge, bool complete);
 
-/* The verdict on a bare result: a peak (and a turn where has_turn), no trace. */
+/* The verdict on a bare result: a peak (and a turn where has_turn), no trace.  A peak that is not
+ * finite was not seen; a turn that is not is none. */
 bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
                            bool has_turn, double turn_deg);
 
