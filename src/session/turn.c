@@ -298,6 +298,7 @@ static void end_pull(bw_turn *turn, bool complete) {
 static void on_sample(void *ctx, const bw_sample *sample) {
     bw_turn *turn = ctx;
     bw_live live = {0};
+    turn->heard_ns = bw_clock_mono_ns();
     switch (bw_collect_sample(&turn->collect, sample, &live)) {
     case BW_PULL_REST:
         break;
@@ -389,7 +390,6 @@ static void pump(bw_turn *turn) {
     int64_t now_ns = bw_clock_mono_ns();
     bool loaded = false;
     bw_err err = ended;
-    turn->heard_ns = now_ns;
     if (!bw_collect_on(&turn->collect, &loaded)) {
         bw_device_raw_reset(turn->setup.device, now_ns);
     }
@@ -451,6 +451,9 @@ static void on_tick(uv_timer_t *handle) {
     }
     if (turn->tool_gone && !turn->tool_dead) {
         seek_tool(turn);
+    }
+    if (turn->port_polled) {
+        pump(turn); /* a driver that asks its device has to be called though nothing came */
     }
     watch_silence(turn);
     take_lines(turn);
