@@ -39,10 +39,11 @@ struct bw_turn {
     bool input_polled;
     bool tool_gone;   /* lost; reopened by the tick */
     bool tool_dead;   /* its driver failed for good */
-    int64_t heard_ns; /* when the wrench was last heard */
+    int64_t heard_ns; /* when the newest sample came */
     int64_t last_time_ms;
     int64_t wall_minus_mono_ms;
-    bool over; /* paused, closed or failed */
+    bool opening; /* one prompt for opening and tool together */
+    bool over;    /* paused, closed or failed */
     bw_status status;
     bw_err err;
 };
