@@ -297,7 +297,7 @@ static void test_samples_come_at_the_rate(void **state) {
         bw_standing standing = {.turn_known = true};
         bw_verdict verdict = judged(&b, &stage, &standing);
         assert_int_equal(verdict.outcome, BW_VERDICT_PASS);
-        assert_int_equal(verdict.reasons, 0);
+        assert_int_equal(verdict.reasons, wrench.has_angle ? 0 : BW_REASON_NO_TRACE);
         close_bench(&b);
     }
 }
