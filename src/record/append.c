@@ -31,7 +31,8 @@ typedef struct draft {
 } draft;
 
 static bw_status no_memory(bw_err *err) {
-    return bw_fail(err, BW_E_MEM, "no memory to write to the record");
+    (void)bw_fail(err, BW_E_MEM, "no memory to write to the record");
+    return BW_E_MEM;
 }
 
 static bool among_blobs(const draft *from, const bw_hash *hash) {
@@ -248,7 +249,10 @@ bw_status bw_store_append(bw_store *store, bw_entry *entry, size_t n, const bw_b
                 .blob_n = blob_n,
                 .tree = store->tree,
                 .newest_ms = store->newest_ms};
-    status = it.arena == NULL ? no_memory(err) : draft_blobs(store, &it, err);
+    if (it.arena == NULL) {
+        return no_memory(err);
+    }
+    status = draft_blobs(store, &it, err);
     if (status == BW_OK) {
         status = draft_entries(store, &it, err);
     }

@@ -249,8 +249,10 @@ static bw_status check_rows(audit *a) {
     return status;
 }
 
+typedef bw_status part(audit *);
+
 static bw_status run(audit *a) {
-    bw_status (*const parts[])(audit *) = {check_schema, check_traces, check_rows};
+    static part *const parts[] = {check_schema, check_traces, check_rows};
     bw_status status = bw_checkpoints_open(&a->checkpoints, a->err);
     for (size_t i = 0; status == BW_OK && i < sizeof parts / sizeof parts[0]; i++) {
         status = parts[i](a);

@@ -50,7 +50,7 @@ static bool grow(build ***list, size_t n, size_t *room) {
         return true;
     }
     size_t wider = *room == 0 ? 64 : *room * 2;
-    build **moved = realloc(*list, wider * sizeof **list);
+    build **moved = realloc(*list, wider * sizeof(void *));
     if (moved != NULL) {
         *list = moved;
         *room = wider;
@@ -96,8 +96,9 @@ static build *find_build(bw_builds *builds, const bw_entry *entry, bool *first) 
     }
     build *made = grow(&builds->sorted, builds->n, &builds->room) ? new_build(entry) : NULL;
     if (made != NULL) {
-        memmove(builds->sorted + at + 1, builds->sorted + at,
-                (builds->n - at) * sizeof *builds->sorted);
+        for (size_t i = builds->n; i > at; i--) {
+            builds->sorted[i] = builds->sorted[i - 1];
+        }
         builds->sorted[at] = made;
         builds->n++;
     }

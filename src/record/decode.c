@@ -20,7 +20,8 @@ typedef struct reader {
 } reader;
 
 static bw_status no_memory(bw_err *err) {
-    return bw_fail(err, BW_E_MEM, "no memory to read an entry");
+    (void)bw_fail(err, BW_E_MEM, "no memory to read an entry");
+    return BW_E_MEM;
 }
 
 static bool text_readable(const json_t *value) {
@@ -76,7 +77,8 @@ static bw_status check_canonical(json_t *object, const char *json, size_t len, b
 }
 
 static bw_status wrong(reader *r, const char *name, const char *needed) {
-    return bw_fail(r->err, BW_E_DATA, "`%.60s` must be %s", name, needed);
+    (void)bw_fail(r->err, BW_E_DATA, "`%.60s` must be %s", name, needed);
+    return BW_E_DATA;
 }
 
 static bw_status take_text(reader *r, const char *name, json_t *value, const char **out) {
@@ -242,7 +244,7 @@ bw_status bw_entry_decode(const char *json, size_t len, bw_arena *arena, bw_entr
         return bw_fail(err, BW_E_DATA, "the entry is not a JSON object: mistake near byte %d",
                        where.position);
     }
-    reader r = {.arena = arena, .err = err};
+    reader r = {.arena = arena, .entry = {.kind_name = ""}, .err = err};
     bw_status status = json_is_object(object)
                            ? take_entry(&r, object, json, len)
                            : bw_fail(err, BW_E_DATA, "the entry is not a JSON object");

@@ -50,22 +50,26 @@ static bw_status name_key(bw_key *key, bw_err *err) {
 }
 
 bw_status bw_key_read(const char *path, bw_key **out, bw_err *err) {
+    bw_key *key = calloc(1, sizeof *key);
+    if (key == NULL) {
+        return bw_fail(err, BW_E_MEM, "no memory for a key");
+    }
     char pem[FILE_MAX];
     size_t len = 0;
     bw_status status = bw_files_read_own(path, pem, sizeof pem, &len, err);
-    if (status != BW_OK) {
-        return status;
+    if (status == BW_OK) {
+        status = bw_ed25519_read(pem, len, &key->secret, err);
+        if (status == BW_E_DATA) {
+            (void)bw_fail_in(err, status, path);
+        }
     }
-    bw_key *key = calloc(1, sizeof *key);
-    status = key == NULL ? bw_fail(err, BW_E_MEM, "no memory for a key")
-                         : bw_ed25519_read(pem, len, &key->secret, err);
     bw_wipe(pem, sizeof pem);
     if (status == BW_OK) {
         status = name_key(key, err);
     }
     if (status != BW_OK) {
         bw_key_free(key);
-        return status == BW_E_DATA ? bw_fail_in(err, status, path) : status;
+        return status;
     }
     *out = key;
     return BW_OK;

@@ -121,7 +121,7 @@ static bw_status find_newest_time(bw_store *store, bw_err *err) {
     bool found = false;
     for (uint64_t number = store->size; number > 0 && !found; number--) {
         bw_arena *arena = bw_arena_new(0);
-        bw_entry entry;
+        bw_entry entry = {0};
         bw_status status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory to read an entry")
                                          : read_entry(store, number, arena, &entry, err);
         if (status == BW_OK && !entry.rehearsal) {

@@ -196,7 +196,7 @@ static bw_status verify(const note *whole, const bw_verifier *verifier, bw_signa
 
 bw_status bw_note_verify(const char *text, size_t len, const bw_verifier *verifier,
                          bw_signature *signature, bw_err *err) {
-    note whole;
+    note whole = {0};
     bw_status status = split(text, len, &whole, err);
     return status == BW_OK ? verify(&whole, verifier, signature, err) : status;
 }
@@ -273,7 +273,7 @@ static bool speaks_for(const checkpoint *body, const bw_verifier *verifier) {
 
 bw_status bw_checkpoint_read(const char *text, size_t len, const bw_verifier *verifier,
                              uint64_t *size, bw_hash *root, bw_signature *signature, bw_err *err) {
-    note whole;
+    note whole = {0};
     checkpoint body = {0};
     bw_signature found = BW_SIGNATURE_NONE;
     bw_status status = split(text, len, &whole, err);

@@ -51,7 +51,8 @@ bw_status bw_store_run(bw_store *store, bw_statement which, bw_err *err) {
     }
     int rc = sqlite3_step(statement);
     if (rc != SQLITE_DONE) {
-        status = bw_database_fail(store->db, rc, "use", err);
+        const char *doing = which == BW_Q_BEGIN_READ ? "read" : "write";
+        status = bw_database_fail(store->db, rc, doing, err);
     }
     (void)sqlite3_reset(statement);
     return status;
