@@ -133,12 +133,13 @@ static bool missing_value(const char *name) {
     return false;
 }
 
-/* The value of an option: behind its `=`, or the next word. */
+/* The value of an option: behind its `=`, or the next word unless that is an option itself. */
 static const char *take_value(scan *s, const char *equals) {
     if (equals != NULL) {
         return equals + 1;
     }
-    return s->at + 1 < s->n ? s->arg[++s->at] : NULL;
+    bool there = s->at + 1 < s->n && strncmp(s->arg[s->at + 1], "--", 2) != 0;
+    return there ? s->arg[++s->at] : NULL;
 }
 
 static bool store(const char **slot, const char *value, const char *name) {

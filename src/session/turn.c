@@ -374,13 +374,15 @@ static bw_event tool_event(bw_turn *turn, bw_event_kind kind) {
                       .settings = bw_device_settings(device)};
 }
 
+/* The loss first: the pull that it broke off then ends in front of a missing wrench, and is not
+ * asked for again before the wrench is back. */
 static void lose_tool(bw_turn *turn, const bw_err *err) {
     unpoll_port(turn);
     turn->tool_gone = true;
-    broken_off(turn);
     bw_event event = tool_event(turn, BW_EVENT_TOOL_LOST);
     event.text = err->text;
     dispatch(turn, &event, NULL, 0);
+    broken_off(turn);
 }
 
 /* The raw bytes that are kept are those of a pull: at rest each read begins them anew. */
