@@ -68,6 +68,9 @@ static void show_say(bw_turn *turn, bw_tone tone, const char *text) {
 static void show_prompt(bw_turn *turn) {
     bw_prompt prompt;
     bw_session_prompt(turn->setup.session, &prompt);
+    if (prompt.state == BW_STATE_PULLING) {
+        return; /* the hand is busy: nothing is asked */
+    }
     for (size_t i = 0; i < turn->setup.face_n; i++) {
         const bw_face *face = &turn->setup.face[i];
         if (face->prompt != NULL) {

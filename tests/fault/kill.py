@@ -9,8 +9,8 @@ where the kill came between the commit and the prompt.
 import os
 import random
 import shutil
-import subprocess
 import sys
+import threading
 import time
 
 from bench import Bench, Gone, check, main
@@ -59,30 +59,41 @@ def go_on(bench, watcher, run, killer):
     return run.end is not None
 
 
+def killed_builds(bench, chance, wanted):
+    """One build, killed up to `wanted` times by a timer; how often it was."""
+    watcher = Watcher()
+    kills = 0
+    closed = False
+    while not closed:
+        run = bench.run()
+        killer = None
+        if kills < wanted:
+            # A start takes some 15 ms here, a whole build some 150 ms.
+            killer = threading.Timer(chance.uniform(0.005, 0.05), run.process.kill)
+            killer.start()
+        closed = go_on(bench, watcher, run, lambda prompt: None)
+        if killer is not None:
+            killer.cancel()
+            killer.join()
+        kills += 0 if closed else 1
+        run.kill()
+    return kills
+
+
 def test_forty_random_moments():
-    """A timer kills the program 40 times during one build, wherever it is then."""
+    """A timer kills the program at 40 random moments, wherever it is then."""
     chance = random.Random(SEED)
-    with Bench() as bench:
-        watcher = Watcher()
-        kills = 0
-        closed = False
-        while not closed:
-            run = bench.run()
-            if kills < 40:
-                # A fresh start takes some 20 ms; a build some seconds.
-                killer = subprocess.Popen(["sh", "-c", "sleep %.3f; kill -9 %d" % (
-                    chance.uniform(0.02, 0.30), run.process.pid)])
-                closed = go_on(bench, watcher, run, lambda prompt: None)
-                killer.kill()
-                killer.wait()
-                kills += 0 if closed else 1
-            else:
-                closed = go_on(bench, watcher, run, lambda prompt: None)
-            run.kill()
-        check(kills >= 20, "only %d kills before the build was done" % kills)
-        check(bench.audit()["findings"] == [], "audit")
-        check("interrupted" in entries_of(bench), "no interruption was recorded")
-        print("     %d kills, %d entries" % (kills, len(bench.entries())))
+    kills = 0
+    builds = 0
+    while kills < 40:
+        with Bench() as bench:
+            here = killed_builds(bench, chance, 40 - kills)
+            kills += here
+            builds += 1
+            check(bench.audit()["findings"] == [], "audit")
+            check(here == 0 or "interrupted" in entries_of(bench), "an interruption is not recorded")
+            check(builds < 40, "the kills come too late: only %d in %d builds" % (kills, builds))
+    print("     %d kills in %d builds" % (kills, builds))
 
 
 def test_at_each_prompt():
@@ -110,20 +121,39 @@ def test_at_each_prompt():
         print("     %d kills" % kills)
 
 
-def test_at_each_commit():
-    """strace kills the program inside each flush in turn: the N-th fdatasync or fsync after a
-    restart never returns."""
+def strace_prefix(bench, when):
+    """The N-th flush never returns: the program is killed inside it."""
     if shutil.which("strace") is None:
         raise AssertionError("strace is not installed; sh .ci/setup test installs it")
+    return ["strace", "-f", "-o", os.path.join(bench.folder, "strace.log"), "-e",
+            "trace=fdatasync,fsync", "-e", "inject=fdatasync,fsync:signal=KILL:when=%d" % when]
+
+
+def test_while_the_record_is_made():
+    """Killed inside each of the first flushes in turn, on a bench that has no record yet."""
+    for when in range(1, 16):
+        with Bench() as bench:
+            run = bench.run(prefix=strace_prefix(bench, when))
+            go_on(bench, Watcher(), run, lambda prompt: None)
+            run.kill()
+            run = bench.run()
+            run.prompt()
+            run.kill()
+            check(bench.audit()["findings"] == [], "audit after a kill in flush %d" % when)
+
+
+def test_at_each_commit():
+    """Killed inside the flushes of a build: the third to seventh after each restart in turn, so
+    that every restart gets one to a few commits further."""
     with Bench() as bench:
+        first = bench.run()
+        first.prompt()
+        first.kill()
         watcher = Watcher()
         kills = 0
         closed = False
         while not closed:
-            log = os.path.join(bench.folder, "strace.log")
-            prefix = ["strace", "-f", "-o", log, "-e", "trace=fdatasync,fsync", "-e",
-                      "inject=fdatasync,fsync:signal=KILL:when=%d" % (3 + kills % 5)]
-            run = bench.run(prefix=prefix)
+            run = bench.run(prefix=strace_prefix(bench, 3 + kills % 5))
             closed = go_on(bench, watcher, run, lambda prompt: None)
             run.kill()
             kills += 0 if closed else 1
@@ -168,6 +198,7 @@ if __name__ == "__main__":
     code = main([
         test_forty_random_moments,
         test_at_each_prompt,
+        test_while_the_record_is_made,
         test_at_each_commit,
         test_second_start_is_told_who_holds_it,
         test_ctrl_c_is_a_pause,
