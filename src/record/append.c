@@ -89,7 +89,7 @@ static bw_status check_place(bw_store *store, draft *from, const bw_entry *entry
     if (status == BW_OK) {
         status = check_earlier(entry, BW_M_CORRECTS, number, err);
     }
-    if (status != BW_OK || entry->rehearsal) {
+    if (status != BW_OK) {
         return status;
     }
     if (entry->time_ms < from->newest_ms && entry->kind != BW_KIND_CLOCK_STEP) {

@@ -12,7 +12,6 @@ enum { GAP_MAX = 1 << 24 };
 typedef struct build {
     char *name;
     bool rehearsal;
-    int64_t newest_ms;
 } build;
 
 struct bw_builds {
@@ -20,7 +19,7 @@ struct bw_builds {
     size_t n, room;
     build **of_entry; /* the build of each entry from 1 on; NULL where it is not known */
     size_t entries, entries_room;
-    int64_t newest_ms; /* of the builds that are no rehearsals */
+    int64_t newest_ms; /* time of the entry before */
 };
 
 bw_builds *bw_builds_new(void) {
@@ -83,7 +82,7 @@ static build *new_build(const bw_entry *first) {
         return NULL;
     }
     memcpy(name, first->build, size);
-    *made = (build){.name = name, .rehearsal = first->rehearsal, .newest_ms = INT64_MIN};
+    *made = (build){.name = name, .rehearsal = first->rehearsal};
     return made;
 }
 
@@ -118,17 +117,15 @@ static void check_build(const build *of, bool first, const bw_entry *entry, bw_f
     }
 }
 
-/* Real builds share the wall clock of the bench; a rehearsal may have its own. */
-static void check_time(bw_builds *builds, build *of, const bw_entry *entry, bw_findings *findings) {
-    int64_t *newest_ms = of->rehearsal ? &of->newest_ms : &builds->newest_ms;
-    if (entry->time_ms < *newest_ms && entry->kind != BW_KIND_CLOCK_STEP) {
+static void check_time(bw_builds *builds, const bw_entry *entry, bw_findings *findings) {
+    if (entry->time_ms < builds->newest_ms && entry->kind != BW_KIND_CLOCK_STEP) {
         char before[BW_TIME_TEXT_MAX];
         char now[BW_TIME_TEXT_MAX];
         bw_findings_add(findings, entry->number,
-                        "its time must not lie before that of the entries before it (%s): %s",
-                        bw_time_text(*newest_ms, before), bw_time_text(entry->time_ms, now));
+                        "its time must not lie before that of the entry before it (%s): %s",
+                        bw_time_text(builds->newest_ms, before), bw_time_text(entry->time_ms, now));
     }
-    *newest_ms = entry->time_ms;
+    builds->newest_ms = entry->time_ms;
 }
 
 static void check_reference(const bw_builds *builds, const build *of, const bw_entry *entry,
@@ -170,7 +167,7 @@ bw_status bw_builds_take(bw_builds *builds, const bw_entry *entry, bw_findings *
         return BW_E_MEM;
     }
     check_build(of, first, entry, findings);
-    check_time(builds, of, entry, findings);
+    check_time(builds, entry, findings);
     check_reference(builds, of, entry, BW_M_OF, findings);
     check_reference(builds, of, entry, BW_M_CORRECTS, findings);
     return remember(builds, entry->number, of) ? BW_OK : BW_E_MEM;

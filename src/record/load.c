@@ -116,24 +116,19 @@ static bw_status read_entry(bw_store *store, uint64_t number, bw_arena *arena, b
     return status;
 }
 
-/* Rehearsals keep a clock of their own. */
 static bw_status find_newest_time(bw_store *store, bw_err *err) {
-    bool found = false;
-    for (uint64_t number = store->size; number > 0 && !found; number--) {
-        bw_arena *arena = bw_arena_new(0);
-        bw_entry entry = {0};
-        bw_status status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory to read an entry")
-                                         : read_entry(store, number, arena, &entry, err);
-        if (status == BW_OK && !entry.rehearsal) {
-            store->newest_ms = entry.time_ms;
-            found = true;
-        }
-        bw_arena_free(arena);
-        if (status != BW_OK) {
-            return bw_fail_in(err, status, "the newest entry");
-        }
+    if (store->size == 0) {
+        return BW_OK;
     }
-    return BW_OK;
+    bw_arena *arena = bw_arena_new(0);
+    if (arena == NULL) {
+        return bw_fail(err, BW_E_MEM, "no memory to read an entry");
+    }
+    bw_entry entry = {0};
+    bw_status status = read_entry(store, store->size, arena, &entry, err);
+    store->newest_ms = entry.time_ms;
+    bw_arena_free(arena);
+    return status == BW_OK ? BW_OK : bw_fail_in(err, status, "the newest entry");
 }
 
 bw_status bw_store_load(bw_store *store, bw_err *err) {

@@ -44,7 +44,7 @@ typedef struct bw_blob {
  * Nothing was written and the store lives on:
  * BW_E_ARG an entry against the registry; `trace` or `raw` that is neither among the blobs nor in
  *          the record; `of` or `corrects` not earlier than the entry; a time before
- *          bw_store_newest_ms, unless the entry is a clock_step or a rehearsal's.
+ *          that of the entry before it, unless the entry is a clock_step.
  * BW_E_BUSY another program holds the file.  BW_E_MEM before anything was written. */
 BW_MUST_USE bw_status bw_store_append(bw_store *store, bw_entry *entry, size_t n,
                                       const bw_blob *blob, size_t blob_n, bw_err *err);
@@ -54,9 +54,8 @@ BW_MUST_USE bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw
 
 uint64_t bw_store_size(const bw_store *store);
 
-/* Time of the newest entry that is not a rehearsal's (rehearsals may run ahead of the clock);
- * INT64_MIN where there is none, and for a reader.  A wall clock that is behind it was set back:
- * append a clock_step entry first. */
+/* Time of the newest entry of any build; INT64_MIN where there is none, and for a reader.  A wall
+ * clock that is behind it was set back: append a clock_step entry first. */
 int64_t bw_store_newest_ms(const bw_store *store);
 
 /* The newest checkpoint note, in the arena; NULL where there is none. */

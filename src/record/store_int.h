@@ -39,7 +39,7 @@ struct bw_store {
     bw_err why; /* it is dead */
     uint64_t size;
     uint64_t signed_size; /* of the newest checkpoint, 0: none */
-    int64_t newest_ms;    /* of the newest entry that is not a rehearsal's */
+    int64_t newest_ms;    /* time of the newest entry; INT64_MIN: none */
     bw_hasher *hasher;    /* writer only, as the tree */
     bw_tree tree;
 };

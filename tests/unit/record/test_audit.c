@@ -57,10 +57,10 @@ static void make_record(void) {
     bw_store *store = open_store(home, BW_STORE_WRITE);
     append_opened(store, "C4-0017", 1);
     append_entry(store, note_entry("C4-0017", 2, "two"));
-    bw_entry opened = rehearsed(plain_entry(BW_KIND_BUILD_OPENED, "R1", 9000));
+    bw_entry opened = rehearsed(plain_entry(BW_KIND_BUILD_OPENED, "R1", 2));
     bw_entry_set_text(&opened, BW_M_PROGRAM, "p");
     append_entry(store, opened);
-    append_entry(store, rehearsed(note_entry("R1", 9001, "four")));
+    append_entry(store, rehearsed(note_entry("R1", 2, "four")));
     sign(store);
     bw_entry pull = trace_entry(3, 0);
     assert_int_equal(bw_store_append(store, &pull, 1, &blob, 1, NULL), BW_OK);
