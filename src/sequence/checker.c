@@ -64,8 +64,13 @@ static bool find_group(const bw_draft *draft, const char *name, size_t *out) {
 
 static void note_twice(bw_draft *draft, bw_spot spot, const char *what, const char *name,
                        bw_where first) {
-    bw_mistake_add(draft->mistakes, spot, "%s \"%s\" stands already at %s:%d: choose another", what,
-                   name, first.file, first.line);
+    if (bw_mistakes_where(draft->mistakes, spot).file == first.file) {
+        bw_mistake_add(draft->mistakes, spot, "%s \"%s\" stands already in line %d: choose another",
+                       what, name, first.line);
+    } else {
+        bw_mistake_add(draft->mistakes, spot, "%s \"%s\" stands already at %s:%d: choose another",
+                       what, name, first.file, first.line);
+    }
 }
 
 static void check_twice(bw_draft *draft) {

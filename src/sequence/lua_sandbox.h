@@ -30,7 +30,7 @@ typedef struct bw_lua {
     bw_lua_host host;
     int64_t stop_ns; /* monotonic */
     size_t memory_bytes;
-    uint8_t *out;       /* the answer, see wire.h */
+    uint8_t *out; /* the answer, see wire.h */
     size_t out_len;
     size_t out_size;
     int dump_depth;   /* tables around the one that is being dumped */

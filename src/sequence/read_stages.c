@@ -107,6 +107,15 @@ static double base_of(bw_quantity q) {
     return bw_round_decimals(bw_to_base(q.value, q.unit), BASE_DECIMALS);
 }
 
+static bool note_limits(const reading *r, bw_spot spot, const char *what) {
+    char low[64];
+    char high[64];
+    bw_mistake_add(r->draft->mistakes, spot, "%s: %s (low is %s, high is %s)", r->form.word, what,
+                   bw_quantity_text(r->out->low, low, sizeof low),
+                   bw_quantity_text(r->out->high, high, sizeof high));
+    return false;
+}
+
 /* Reads either way of limits; *low and *high in the base unit. */
 static bool read_limits(reading *r, double *low, double *high) {
     bool within = bw_fields_has(&r->form, "within");
@@ -124,10 +133,10 @@ static bool read_limits(reading *r, double *low, double *high) {
     *high = base_of(r->out->high);
     double target = base_of(r->target.quantity);
     if (*low >= *high) {
-        return note(r, r->form.spot, "low must be below high");
+        return note_limits(r, r->form.spot, "low must be below high");
     }
     if (target < *low || target > *high) {
-        return note(r, r->target.spot, "the target lies outside of its own limits");
+        return note_limits(r, r->target.spot, "the target lies outside of its own limits");
     }
     return *low > 0 || note(r, r->form.spot, "low must be above zero");
 }
