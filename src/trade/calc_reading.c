@@ -156,9 +156,8 @@ static const bw_calc_arg oil_rule_args[] = {
 };
 
 static bw_status eval_oil_clearance_habit(BW_EVAL) {
-    double gap_mm = 0;
-    bw_status s = bw_ring_gap(a[0].number, 0.001, &gap_mm, err);
-    bw_put(r, n, "rule_of_thumb", gap_mm, BW_UNIT_MM);
+    bw_status s = BW_CHECK(err, BW_RANGE_DIAMETER("journal", a[0].number));
+    bw_put(r, n, "rule_of_thumb", a[0].number / 1000, BW_UNIT_MM);
     return s;
 }
 

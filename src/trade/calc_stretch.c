@@ -20,7 +20,8 @@ static bw_status sections_of(const bw_calc_value *a, bw_section *out, size_t *co
     if (a[1].given == a[2].given) {
         return bw_fail(err, BW_E_DATA, "give either `diameters` or `areas_mm2`");
     }
-    bw_status s = bw_calc_same_length("lengths", &a[0], "diameters", width, err);
+    bw_status s = bw_calc_same_length("lengths", &a[0], a[1].given ? "diameters" : "areas_mm2",
+                                      width, err);
     if (s == BW_OK && a[0].list_n > BW_SECTIONS_MAX) {
         s = bw_fail(err, BW_E_DATA, "lengths has %zu values: at most %d are needed", a[0].list_n,
                     BW_SECTIONS_MAX);

@@ -24,19 +24,27 @@ typedef struct upward {
     double sign;
 } upward;
 
+/* A limit typed in inches becomes a number that misses its own decimals by a hair: 0.0215 in is
+ * 0.5461 mm and nothing else. */
+static double rounded(double value) {
+    return isfinite(value) ? bw_round_decimals(value, 7) : value;
+}
+
 /* False where worn or reject lie on neither side of the new limits, or against each other. */
 static bool turn_up(const bw_limits *l, upward *out) {
-    double first = l->has_worn ? l->worn : l->reject;
+    double new_low = rounded(l->new_low);
+    double new_high = rounded(l->new_high);
+    double first = rounded(l->has_worn ? l->worn : l->reject);
     bool any = l->has_worn || l->has_reject;
-    bool down = any && first <= l->new_low && first < l->new_high;
+    bool down = any && first <= new_low && first < new_high;
     double sign = down ? -1 : 1;
     *out = (upward){
-        .new_low = down ? -l->new_high : l->new_low,
-        .new_high = down ? -l->new_low : l->new_high,
+        .new_low = down ? -new_high : new_low,
+        .new_high = down ? -new_low : new_high,
         .sign = sign,
     };
-    out->worn = l->has_worn ? sign * l->worn : out->new_high;
-    out->reject = l->has_reject ? sign * l->reject : (double)INFINITY;
+    out->worn = l->has_worn ? sign * rounded(l->worn) : out->new_high;
+    out->reject = l->has_reject ? sign * rounded(l->reject) : (double)INFINITY;
     return out->new_low <= out->new_high && out->worn >= out->new_high && out->reject >= out->worn;
 }
 
@@ -51,7 +59,7 @@ bw_status bw_standing_of(double value, const bw_limits *limits, bw_standing_kind
     if (!isfinite(value)) {
         return bw_fail(err, BW_E_DATA, "value is not a finite number");
     }
-    double v = up.sign * bw_round_decimals(value, 7);
+    double v = up.sign * rounded(value);
     if (v < up.new_low) {
         *out = BW_STANDS_OUTSIDE;
     } else if (v <= up.new_high) {

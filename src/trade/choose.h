@@ -34,7 +34,7 @@ typedef enum bw_standing_kind {
 /* "new", "worn", "over_worn", "reject", "outside".  Static; NULL outside of the enum. */
 const char *bw_standing_word(bw_standing_kind kind);
 
-/* value is rounded to 1e-7 first, as derived values are. */
+/* value and limits are rounded to 1e-7 first, as derived values are. */
 BW_MUST_USE bw_status bw_standing_of(double value, const bw_limits *limits, bw_standing_kind *out,
                                      bw_err *err);
 

@@ -44,7 +44,7 @@ bw_status bw_valve_clearance(const double *travel_mm, const double *cam_lift_mm,
         s = bw_check_list("travels", travel_mm, n, 1, 0, 200, " mm", err);
     }
     if (s == BW_OK) {
-        s = bw_check_list("lifts", cam_lift_mm, n, 1, 0, 100, " mm", err);
+        s = bw_check_list("cam_lifts", cam_lift_mm, n, 1, 0, 100, " mm", err);
     }
     if (s != BW_OK) {
         return s;

@@ -32,7 +32,7 @@ bw_status bw_form_of(const double *reading_mm, size_t planes, size_t directions,
                            {"directions", (double)directions, 2, 100, ""});
     size_t n = planes * directions;
     if (s == BW_OK) {
-        s = bw_check_list("reading", reading_mm, n, n, 0.1, 10000, " mm", err);
+        s = bw_check_list("readings", reading_mm, n, n, 0.1, 10000, " mm", err);
     }
     if (s != BW_OK) {
         return s;
@@ -215,13 +215,16 @@ bw_status bw_running_torque_of(const double *torque_Nm, size_t n, bw_running_tor
     if (s != BW_OK) {
         return s;
     }
-    double running = mean_of(torque_Nm, n / 2, n);
+    double running_most = torque_Nm[n / 2];
+    for (size_t i = n / 2 + 1; i < n; i++) {
+        running_most = torque_Nm[i] > running_most ? torque_Nm[i] : running_most;
+    }
     size_t peak = 0;
     for (size_t i = 1; i < n / 2; i++) {
         peak = torque_Nm[i] > torque_Nm[peak] ? i : peak;
     }
     size_t start_end = peak + 1;
-    while (start_end < n / 2 && torque_Nm[start_end] > running) {
+    while (start_end < n / 2 && torque_Nm[start_end] > running_most) {
         start_end++;
     }
     *out = (bw_running_torque){mean_of(torque_Nm, start_end, n), torque_Nm[peak], start_end};

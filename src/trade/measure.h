@@ -78,7 +78,7 @@ typedef struct bw_running_torque {
 } bw_running_torque;
 
 /* torque_Nm: n >= 8 samples in the order of time.  The start ends where the torque, after its peak
- * in the first half, comes down to the mean of the second half.  Common practice, no source. */
+ * in the first half, comes down to the largest of the second half.  Common practice, no source. */
 BW_MUST_USE bw_status bw_running_torque_of(const double *torque_Nm, size_t n,
                                            bw_running_torque *out, bw_err *err);
 

@@ -71,14 +71,12 @@ bw_status bw_combine(const bw_component *component, size_t n, bw_combined *out, 
 
 bw_status bw_coverage_factor(double freedom, double probability, double *k, bw_err *err) {
     bw_status s = BW_CHECK(err, {"probability", probability, 0.5, 0.9999, ""},
-                           {"freedom", freedom, 0, largest, " (0: known exactly)"});
+                           {"freedom", freedom, freedom == 0 ? 0 : 1, largest, ""});
     double both = 1 - (1 - probability) / 2;
     if (s == BW_OK && (freedom == 0 || freedom > freedom_most)) {
-        s = bw_normal_quantile(both, k, err);
-    } else if (s == BW_OK) {
-        s = bw_student_quantile(both, floor(freedom), k, err);
+        return bw_normal_quantile(both, k, err);
     }
-    return s;
+    return s == BW_OK ? bw_student_quantile(both, floor(freedom), k, err) : s;
 }
 
 static bw_status check_limits(double y, double low, double high, bw_err *err) {
