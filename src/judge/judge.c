@@ -172,7 +172,7 @@ static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
     const bw_stage *stage = &judge->stage;
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
-        return first->torque_Nm >= (isfinite(stage->low_Nm) ? stage->low_Nm : stage->target_Nm);
+        return first->torque_Nm >= near_share * stage->target_Nm;
     case BW_STAGE_TORQUE_ANGLE:
         return judge->stroke.snug_reached || first->torque_Nm >= stage->snug_Nm;
     case BW_STAGE_ANGLE:

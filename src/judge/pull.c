@@ -17,6 +17,9 @@ static bw_pull_event at_rest(bw_pull_watch *watch, bool loaded) {
 }
 
 bw_pull_event bw_pull_sample(bw_pull_watch *watch, const bw_sample *sample) {
+    if (!isfinite(sample->time_s) || !isfinite(sample->torque_Nm)) {
+        return watch->on ? BW_PULL_ON : BW_PULL_REST;
+    }
     bool loaded = fabs(sample->torque_Nm) >= watch->threshold_Nm;
     if (!watch->on) {
         return at_rest(watch, loaded);
@@ -25,7 +28,7 @@ bw_pull_event bw_pull_sample(bw_pull_watch *watch, const bw_sample *sample) {
         watch->below = false;
         return BW_PULL_ON;
     }
-    if (!watch->below) {
+    if (!watch->below || sample->time_s < watch->below_since_s) {
         watch->below = true;
         watch->below_since_s = sample->time_s;
     }

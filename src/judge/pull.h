@@ -25,6 +25,7 @@ typedef struct bw_pull_watch {
 /* Sets the threshold anew; a pull that is on stays on. */
 void bw_pull_arm(bw_pull_watch *watch, double threshold_Nm);
 
+/* A sample that is not finite neither begins nor ends a pull. */
 bw_pull_event bw_pull_sample(bw_pull_watch *watch, const bw_sample *sample);
 
 #endif
