@@ -142,9 +142,9 @@ def test_while_the_record_is_made():
             check(bench.audit()["findings"] == [], "audit after a kill in flush %d" % when)
 
 
-def test_at_each_commit():
-    """Killed inside the flushes of a build: the third to seventh after each restart in turn, so
-    that every restart gets one to a few commits further."""
+def killed_in_flushes(shift):
+    """One build; the fifth to eighth flush after each restart in turn kills (two belong to opening,
+    two to the entries of a restart), so that every restart gets one to three commits further."""
     with Bench() as bench:
         first = bench.run()
         first.prompt()
@@ -153,7 +153,7 @@ def test_at_each_commit():
         kills = 0
         closed = False
         while not closed:
-            run = bench.run(prefix=strace_prefix(bench, 3 + kills % 5))
+            run = bench.run(prefix=strace_prefix(bench, 5 + (kills + shift) % 4))
             closed = go_on(bench, watcher, run, lambda prompt: None)
             run.kill()
             kills += 0 if closed else 1
@@ -162,7 +162,12 @@ def test_at_each_commit():
                 check(bench.audit()["findings"] == [], "audit after %d kills" % kills)
         check(kills > 40, "only %d kills" % kills)
         check(bench.audit()["findings"] == [], "audit")
-        print("     %d kills inside a flush" % kills)
+        return kills
+
+
+def test_at_each_commit():
+    """Two builds, so that a commit that one of them let pass is killed in the other."""
+    print("     %d kills inside a flush" % (killed_in_flushes(0) + killed_in_flushes(2)))
 
 
 def test_second_start_is_told_who_holds_it():
