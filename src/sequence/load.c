@@ -83,8 +83,8 @@ const char *bw_sequence_end_text(bw_status rc, const bw_worker *worker, char *ou
     bw_text text = bw_text_on(out, size);
     switch (rc) {
     case BW_E_TIMEOUT:
-        bw_text_add(&text, "the sequence ran for more than a second and was stopped: one call "
-                           "into Lua's library went on without an end");
+        bw_text_add(&text, "the sequence ran for more than a second and was stopped: "
+                           "something in it goes on without an end");
         return out;
     case BW_E_LIMIT:
         bw_text_add(&text, "the sequence declares more than fits");

@@ -296,9 +296,13 @@ static void close_tables(lua_State *L) {
     lua_setfield(L, -2, "sort");
 }
 
+/* Without chance, and without what only some builds of Lua have. */
 static void close_math(lua_State *L) {
-    drop(L, "random");
-    drop(L, "randomseed");
+    static const char *const dropped[] = {"random", "randomseed", "atan2", "cosh",  "sinh",
+                                          "tanh",   "pow",        "frexp", "ldexp", "log10"};
+    for (size_t i = 0; i < sizeof dropped / sizeof dropped[0]; i++) {
+        drop(L, dropped[i]);
+    }
 }
 
 static void close_nothing(lua_State *L) {

@@ -183,7 +183,7 @@ static int build(lua_State *L) {
 bool bw_lua_open(bw_lua *lua, bw_lua_host host) {
     memset(lua, 0, sizeof *lua);
     lua->host = host;
-    lua->stop_ns = bw_clock_mono_ns() + (int64_t)BW_RUN_LIMIT_MS * 1000000;
+    lua->stop_ns = bw_clock_mono_ns() + (int64_t)BW_RUN_STOP_MS * 1000000;
     lua_State *L = lua_newstate(allocate, lua);
     if (L == NULL) {
         return false;

@@ -78,6 +78,9 @@ static void make_reported(lua_State *L) {
 }
 
 bool bw_lua_is_reported(lua_State *L, int index) {
+    if (lua_type(L, index) != LUA_TUSERDATA) {
+        return false;
+    }
     index = lua_absindex(L, index);
     (void)lua_getfield(L, LUA_REGISTRYINDEX, reported_key);
     bool same = lua_rawequal(L, index, -1);

@@ -51,8 +51,9 @@ typedef enum bw_sequence_limit {
 } bw_sequence_limit;
 
 enum {
-    BW_RUN_LIMIT_MS = 1000, /* the worker's own: it can say which line runs on */
-    BW_RUN_KILL_MS = 1150,  /* the host's, when the worker cannot: inside one library call */
+    BW_RUN_LIMIT_MS = 1000, /* what authors are told */
+    BW_RUN_STOP_MS = 850,   /* the worker stops itself, and can say which line runs on */
+    BW_RUN_KILL_MS = 1050,  /* the host kills, where the worker cannot: inside one library call */
     BW_RUN_MEMORY_BYTES = 64 << 20,
     BW_RUN_OUTPUT_BYTES = 4 << 20,
     BW_RUN_MODULES_MAX = 32,
