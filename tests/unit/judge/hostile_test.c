@@ -192,6 +192,7 @@ static void test_bad_results(void **state) {
             bw_verdict v = bw_judge_result(&stage, &stands_40, bad[i], true, 90);
             is_sound(&v);
             assert_int_not_equal(v.outcome, BW_VERDICT_PASS);
+            assert_int_equal(v.more, kind != 2); /* the snug torque was not reached */
             v = bw_judge_result(&stage, &stands_40, 60, true, bad[i]);
             is_sound(&v);
             assert_int_equal(v.outcome, kind == 0 ? BW_VERDICT_PASS : BW_VERDICT_SUSPECT);

@@ -120,6 +120,8 @@ static void test_threshold(void **state) {
     assert_true(fabs(bw_judge_threshold_Nm(&stage, &stands) - 2) < 1e-12);
     stage.low_Nm = 70;
     assert_true(fabs(bw_judge_threshold_Nm(&stage, &stands) - 3.5) < 1e-12);
+    stage.low_Nm = 30; /* it stands above its floor already */
+    assert_true(fabs(bw_judge_threshold_Nm(&stage, &stands) - 2) < 1e-12);
 }
 
 int main(void) {

@@ -255,6 +255,31 @@ static void test_snug_second_reach(void **state) {
     }
 }
 
+/* The figure that the hand sees grows from the snug torque on, and stands while it lets go. */
+static void test_snug_live(void **state) {
+    (void)state;
+    bw_stage stage = snug_stage(25, 56, 64);
+    bw_standing nothing = {0};
+    bw_judge judge;
+    pen_take(&p, 100);
+    p.windup_deg_per_Nm = 0.05;
+    pen_to(&p, 0, 0, 0.3);
+    pen_to(&p, 25, 30, 0.5);
+    pen_to(&p, 70, 60, 1);
+    size_t release = p.n;
+    pen_to(&p, 0, 0, 0.3);
+    pen_to(&p, 0, 0, 0.4);
+    bw_judge_begin(&judge, &stage, &nothing, 0.05);
+    double before_deg = 0;
+    for (size_t i = 0; i < p.n; i++) {
+        bw_live live = bw_judge_sample(&judge, &p.sample[i]);
+        double moved_deg = live.turn_deg - before_deg;
+        assert_true(i < release ? moved_deg >= 0 && moved_deg < 1 : fabs(moved_deg) < 1e-9);
+        before_deg = live.turn_deg;
+    }
+    near(before_deg, 60, 1e-9);
+}
+
 static void test_snug_stuck(void **state) {
     (void)state;
     bw_stage stage = snug_stage(25, 56, 64);
@@ -359,6 +384,11 @@ static void test_angle_stuck(void **state) {
     pen_pull(&p, 44, 53, 2);
     bw_verdict v = judge_pen(&stage, &stands_40, &p);
     is(&v, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
+    /* It moves, if slowly. */
+    pen_take(&p, 100);
+    pen_pull(&p, 44, 53, 12);
+    v = judge_pen(&stage, &stands_40, &p);
+    is(&v, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
     /* Not yet beyond friction at rest: it may still come. */
     pen_take(&p, 100);
     pen_pull(&p, 44, 51, 2);
@@ -682,6 +712,7 @@ int main(void) {
         cmocka_unit_test(test_snug_not_reached),
         cmocka_unit_test(test_snug_over_several_pulls),
         cmocka_unit_test(test_snug_second_reach),
+        cmocka_unit_test(test_snug_live),
         cmocka_unit_test(test_snug_stuck),
         cmocka_unit_test(test_snug_not_begun_by_a_knock),
         cmocka_unit_test(test_angle_pass_and_live),

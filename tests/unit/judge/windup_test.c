@@ -140,31 +140,52 @@ static void test_noise_at_the_threshold(void **state) {
     }
 }
 
-/* The wind-up is learned from the release, for the next pull's live help. */
-static void test_windup_is_seen(void **state) {
-    (void)state;
+/* ---- the wind-up, learned from a release for the next pull's live help ---- */
+
+static double seen_windup(void) {
     bw_stage angle = angle_stage(86, 94);
     bw_standing stands = {.torque_Nm = 40};
-    for (int i = 0; i <= 10; i++) {
-        bw_judge judge;
-        wrench(100, 0.01 * i, 0, 0);
-        pen_pull(&p, 44, 80, 90);
-        bw_judge_begin(&judge, &angle, &stands, 0);
-        near(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
-        for (size_t k = 0; k < p.n; k++) {
-            (void)bw_judge_sample(&judge, &p.sample[k]);
-        }
-        near(bw_judge_windup_deg_per_Nm(&judge), 0.01 * i, 0.001);
-    }
     bw_judge judge;
-    wrench(100, 0.05, 0, 0);
-    p.no_angle = true;
-    pen_pull(&p, 44, 80, 90);
     bw_judge_begin(&judge, &angle, &stands, 0);
+    near(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
     for (size_t k = 0; k < p.n; k++) {
         (void)bw_judge_sample(&judge, &p.sample[k]);
     }
-    near(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
+    return bw_judge_windup_deg_per_Nm(&judge);
+}
+
+static void test_windup_is_seen(void **state) {
+    (void)state;
+    for (int i = 0; i <= 10; i++) {
+        wrench(100, 0.01 * i, 0, 0);
+        pen_pull(&p, 44, 80, 90);
+        near(seen_windup(), 0.01 * i, 0.001);
+    }
+    /* The last stroke counts, though the one before it was harder. */
+    wrench(100, 0.05, 0, 0);
+    pen_pull(&p, 44, 90, 40);
+    pen_back(&p, 40, 0.1);
+    pen_pull(&p, 20, 45, 5);
+    near(seen_windup(), 0.05, 0.001);
+}
+
+static void test_windup_that_is_not_seen(void **state) {
+    (void)state;
+    wrench(100, 0.05, 0, 0);
+    p.no_angle = true;
+    pen_pull(&p, 44, 80, 90);
+    near(seen_windup(), 0, 0);
+    /* Hardly any load. */
+    wrench(100, 0.05, 0, 0);
+    pen_pull(&p, 2, 3.5, 10);
+    near(seen_windup(), 0, 0);
+    /* It turned on while the hand eased off. */
+    wrench(100, 0.05, 0, 0);
+    pen_to(&p, 0, 0, 0.3);
+    pen_to(&p, 60, 0, 0.3);
+    pen_to(&p, 0, 20, 0.3);
+    pen_to(&p, 0, 0, 0.4);
+    near(seen_windup(), 0, 0);
 }
 
 int main(void) {
@@ -175,6 +196,7 @@ int main(void) {
         cmocka_unit_test(test_drift_at_rest),
         cmocka_unit_test(test_noise_at_the_threshold),
         cmocka_unit_test(test_windup_is_seen),
+        cmocka_unit_test(test_windup_that_is_not_seen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
