@@ -95,6 +95,14 @@ void bw_target_add(bw_text *text, const bw_plan_stage *stage) {
     }
 }
 
+void bw_place_add(bw_text *text, const bw_group *group, size_t place) {
+    char own[BW_FIGURE_MAX];
+    const char *label = group->place[place].label;
+    (void)bw_decimal_format((double)(place + 1), 0, own, sizeof own);
+    bool named = strcmp(label, own) != 0;
+    bw_text_add(text, "Place %s%s%s", own, named ? ", " : "", named ? label : "");
+}
+
 void bw_torque_add(bw_text *text, double torque_Nm, bw_unit unit) {
     char one[BW_FIGURE_MAX];
     double shown = bw_from_base(torque_Nm, unit);

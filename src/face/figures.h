@@ -19,6 +19,9 @@ void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high);
  * snug torque, floor and ceiling where it has them. */
 void bw_target_add(bw_text *text, const bw_plan_stage *stage);
 
+/* "Place 3, 3 left"; the label is left out where it is the number. */
+void bw_place_add(bw_text *text, const bw_group *group, size_t place);
+
 /* A measured torque in `unit`. */
 void bw_torque_add(bw_text *text, double torque_Nm, bw_unit unit);
 

@@ -40,8 +40,16 @@ static void print_group(const bw_group *group, bw_text *text) {
     if (group->property_class != NULL) {
         bw_text_add(text, ", class %s", group->property_class);
     }
-    bw_text_add(text, "; on thread and under head: %s%s\n", group->lubricant,
+    bw_text_add(text, "; lubricant: %s%s\n", group->lubricant,
                 group->new_each_time ? "; new each time" : "");
+}
+
+static void print_labels(const bw_group *group, bw_text *text) {
+    bw_text_add(text, "      places:");
+    for (size_t i = 0; i < group->place_n; i++) {
+        bw_text_add(text, "%s %zu %s", i > 0 ? "," : "", i + 1, group->place[i].label);
+    }
+    bw_text_add(text, "\n");
 }
 
 static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *text) {
@@ -49,10 +57,10 @@ static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *tex
     print_group(group, text);
     bw_text_add(text, "      order (%s):", bw_order_word(group->order_kind));
     for (size_t k = 0; k < group->place_n; k++) {
-        const bw_place *place = &group->place[group->order[k]];
-        bw_text_add(text, "%s %zu (%s)", k > 0 ? "," : "", group->order[k] + 1, place->label);
+        bw_text_add(text, "%s %zu", k > 0 ? "," : "", group->order[k] + 1);
     }
     bw_text_add(text, "\n");
+    print_labels(group, text);
     for (size_t i = 0; i < step->stage_n; i++) {
         bw_text_add(text, "      stage %zu of %zu: ", i + 1, step->stage_n);
         bw_target_add(text, &step->stage[i]);

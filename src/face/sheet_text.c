@@ -204,8 +204,8 @@ static void print_decision(const sheet *s, const bw_entry *e) {
 static void print_group(const sheet *s, const bw_step *step) {
     const bw_plan *plan = s->replay->plan;
     const bw_group *group = &plan->group[step->group];
-    (void)fprintf(s->out, "%s: %zu %s\n  on thread and under head: %s\n", step->say, group->place_n,
-                  group->say, group->lubricant);
+    (void)fprintf(s->out, "%s: %zu %s\n  lubricant: %s\n", step->say, group->place_n, group->say,
+                  group->lubricant);
     print_stage_heads(s, step);
     (void)fputs("  place label        stage peak         turn      pulls verdict  by         time "
                 "(UTC)\n",

@@ -7,10 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-/* The hand eases off below this share of the highest torque. */
-static const double released_share = 0.8;
-
-enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24 };
+enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24, WIDTH = 80 };
 
 typedef struct paint {
     const char *on, *off;
@@ -31,8 +28,52 @@ static void end_live(bw_terminal *t) {
         t->live_open = false;
     }
     t->live_word = BW_LIVE_FREE;
-    t->live_most_Nm = 0;
+    t->live_most = 0;
     t->live_rest = 0;
+}
+
+/* How many bytes of the first `len` fit into `width` columns, broken at a space. */
+static size_t line_break(const char *text, size_t len, size_t width) {
+    size_t columns = 0;
+    size_t space = 0;
+    for (size_t i = 0; i < len; i++) {
+        bool begins = ((unsigned char)text[i] & 0xC0) != 0x80;
+        if (begins && columns == width) {
+            return space > 0 ? space : i;
+        }
+        columns += begins ? 1 : 0;
+        space = text[i] == ' ' && i > 0 && text[i - 1] != ' ' ? i : space;
+    }
+    return len;
+}
+
+/* One line, wrapped at words; what goes over is indented by `indent`. */
+static void print_line(FILE *out, const char *text, size_t len, int indent) {
+    size_t width = WIDTH;
+    while (len > 0) {
+        size_t n = line_break(text, len, width);
+        (void)fprintf(out, "%.*s", (int)n, text);
+        n += n < len && text[n] == ' ' ? 1 : 0;
+        text += n;
+        len -= n;
+        if (len > 0) {
+            (void)fprintf(out, "\n%*s", indent, "");
+            width = (size_t)(WIDTH - indent);
+        }
+    }
+}
+
+/* All lines of a text; a last one without newline stays open. */
+static void print_wrapped(FILE *out, const char *text, int indent) {
+    while (*text != '\0') {
+        size_t len = strcspn(text, "\n");
+        print_line(out, text, len, indent);
+        text += len;
+        if (*text == '\n') {
+            (void)fputc('\n', out);
+            text++;
+        }
+    }
 }
 
 static void say(void *ctx, bw_tone tone, const char *text) {
@@ -40,10 +81,15 @@ static void say(void *ctx, bw_tone tone, const char *text) {
         [BW_TONE_PLAIN] = "  ", [BW_TONE_GOOD] = "  + ", [BW_TONE_BAD] = "  ! "};
     bw_terminal *t = ctx;
     paint p = tone_paint(t, tone);
+    char bytes[BW_SAY_MAX + 8];
     end_live(t);
     while (*text != '\0') {
         size_t len = strcspn(text, "\n");
-        (void)fprintf(t->out, "%s%s%.*s%s\n", p.on, marks[tone], (int)len, text, p.off);
+        bw_text line = bw_text_on(bytes, sizeof bytes);
+        bw_text_add(&line, "%s%.*s", marks[tone], (int)len, text);
+        (void)fputs(p.on, t->out);
+        print_line(t->out, bytes, line.len, 4);
+        (void)fprintf(t->out, "%s\n", p.off);
         text += len + (text[len] == '\n' ? 1 : 0);
     }
     (void)fflush(t->out);
@@ -96,9 +142,10 @@ static void ask_value(const bw_prompt *p, bw_text *text) {
 }
 
 static void add_fastener(const bw_prompt *p, bw_text *text) {
-    bw_text_add(text, "  Place %zu: %s      %zu of %zu in the order      stage %zu of %zu\n",
-                p->place + 1, p->group->place[p->place].label, p->turn_of + 1, p->group->place_n,
-                p->stage_index + 1, p->step->stage_n);
+    bw_text_add(text, "  ");
+    bw_place_add(text, p->group, p->place);
+    bw_text_add(text, "      %zu of %zu in the order      stage %zu of %zu\n", p->turn_of + 1,
+                p->group->place_n, p->stage_index + 1, p->step->stage_n);
 }
 
 static void ask_pull(const bw_prompt *p, bw_text *text) {
@@ -106,7 +153,7 @@ static void ask_pull(const bw_prompt *p, bw_text *text) {
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     bw_text_add(text, "  Tighten  ");
     bw_target_add(text, p->stage);
-    bw_text_add(text, "\n  On thread and under head: %s\n", p->group->lubricant);
+    bw_text_add(text, "\n  Lubricant: %s\n", p->group->lubricant);
     if (p->group->washers != NULL) {
         bw_text_add(text, "  Washers: %s\n", p->group->washers);
     }
@@ -181,7 +228,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     end_live(t);
     add_heading(t, p, &text);
     asks[p->state](p, &text);
-    (void)fputs(text.data, t->out);
+    print_wrapped(t->out, text.data, 4);
     if (!t->is_terminal && !t->rehearsal && text.len > 0 && text.data[text.len - 1] != '\n') {
         (void)fputs("\n", t->out);
     }
@@ -205,18 +252,20 @@ static void add_bar(bw_text *text, double at, double target) {
 
 static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     bw_terminal *t = ctx;
-    bool changed = live_->word != t->live_word;
-    bool released = live_->torque_Nm < released_share * t->live_most_Nm;
-    t->live_most_Nm = fmax(t->live_most_Nm, live_->torque_Nm);
-    if (released || p->state != BW_STATE_PULLING ||
-        (!changed && (!t->is_terminal || t->live_rest > 0))) {
-        t->live_rest -= t->live_rest > 0 ? 1 : 0;
+    bool angle = p->stage != NULL && p->stage->stage.kind != BW_STAGE_TORQUE;
+    double at = angle ? live_->turn_deg : live_->torque_Nm;
+    bool changed = live_->word > t->live_word;
+    bool further = at > t->live_most;
+    t->live_most = fmax(t->live_most, at);
+    if (p->state != BW_STATE_PULLING || !(changed || (further && t->is_terminal))) {
+        return;
+    }
+    if (!changed && live_->word < BW_LIVE_STOP && t->live_rest > 0) {
+        t->live_rest--;
         return;
     }
     char bytes[256];
     bw_text text = bw_text_on(bytes, sizeof bytes);
-    bool angle = p->stage->stage.kind != BW_STAGE_TORQUE;
-    double at = angle ? live_->turn_deg : live_->torque_Nm;
     bw_text_add(&text, "  ");
     if (t->is_terminal) {
         add_bar(&text, at, angle ? p->stage->stage.target_deg : p->stage->stage.target_Nm);
@@ -243,17 +292,20 @@ bw_face bw_terminal_face(bw_terminal *terminal) {
 }
 
 void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char *build) {
-    FILE *out = terminal->out;
+    char bytes[PROMPT_BYTES];
+    bw_text text = bw_text_on(bytes, sizeof bytes);
     if (terminal->rehearsal) {
-        (void)fputs("REHEARSAL: simulated builder and wrench; not a build.\n", out);
+        bw_text_add(&text, "REHEARSAL: simulated builder and wrench; not a build.\n");
     }
-    (void)fprintf(out, "%s, build %s\nSequence edition %s; figures from %s, revision %s\n",
-                  plan->title, build, plan->edition, plan->document, plan->revision);
+    bw_text_add(&text, "%s, build %s\nSequence edition %s; figures from: %s, revision %s\n",
+                plan->title, build, plan->edition, plan->document, plan->revision);
     if (plan->invented) {
-        (void)fputs("ALL FIGURES ARE INVENTED. Real work needs the maker's manual; local codes and "
-                    "licensed practice go first.\n",
-                    out);
+        bw_text_add(&text,
+                    "ALL FIGURES ARE INVENTED. Real work needs the maker's manual; local codes "
+                    "and licensed practice go first.\n");
     }
-    (void)fputs("Wear eye protection. Type help at any prompt for what else can be typed.\n", out);
-    (void)fflush(out);
+    bw_text_add(&text,
+                "Wear eye protection. Type help at any prompt for what else can be typed.\n");
+    print_wrapped(terminal->out, bytes, 4);
+    (void)fflush(terminal->out);
 }

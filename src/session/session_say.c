@@ -32,11 +32,23 @@ static const bw_plan_stage *spot_stage(const bw_session *s) {
     return &s->plan->step[s->spot.step].stage[s->spot.stage];
 }
 
+/* "place 3 (3 left)"; the label is left out where it is the number. */
+static void name_place(const bw_group *group, size_t place, bw_text *text) {
+    char own[FIGURE_MAX];
+    const char *label = group->place[place].label;
+    (void)bw_decimal_format((double)(place + 1), 0, own, sizeof own);
+    bw_text_add(text, "place %s", own);
+    if (strcmp(label, own) != 0) {
+        bw_text_add(text, " (%s)", label);
+    }
+}
+
 static void name_spot(const bw_session *s, bw_text *text) {
     const bw_step *step = &s->plan->step[s->spot.step];
     const bw_group *group = &s->plan->group[step->group];
-    bw_text_add(text, "%s, place %zu (%s), stage %zu: ", group->say, s->spot.place + 1,
-                group->place[s->spot.place].label, s->spot.stage + 1);
+    bw_text_add(text, "%s, ", group->say);
+    name_place(group, s->spot.place, text);
+    bw_text_add(text, ", stage %zu: ", s->spot.stage + 1);
 }
 
 static void say_pass(const bw_session *s, const bw_verdict *v, bw_text *text) {
@@ -194,9 +206,11 @@ void bw_say_wrong(const bw_session *s, size_t place, bw_actions *out) {
     bw_text text = on_say(out, BW_TONE_BAD);
     const char *then = other->stages_done == s->accepted.stage ? "has this stage now, out of order"
                                                                : "was tightened twice: look at it";
-    bw_text_add(&text, "Corrected: place %zu (%s) %s; place %zu (%s) is asked for again.",
-                place + 1, group->place[place].label, then, s->accepted.place + 1,
-                group->place[s->accepted.place].label);
+    bw_text_add(&text, "Corrected: ");
+    name_place(group, place, &text);
+    bw_text_add(&text, " %s; ", then);
+    name_place(group, s->accepted.place, &text);
+    bw_text_add(&text, " is asked for again.");
 }
 
 void bw_say_decided(const bw_session *s, const char *word, bw_actions *out) {
