@@ -86,9 +86,9 @@ bw_status bw_chart_of_ranges(const double *mean, const double *range, size_t k, 
 
 bw_status bw_chart_of_values(const double *value, size_t n, bw_chart *out, bw_err *err) {
     bw_chart_constants c = {0};
-    bw_status s = bw_chart_constants_of(2, &c, err);
+    bw_status s = bw_check_list("values", value, n, 2, -largest, largest, "", err);
     if (s == BW_OK) {
-        s = bw_check_list("values", value, n, 2, -largest, largest, "", err);
+        s = bw_chart_constants_of(2, &c, err);
     }
     if (s != BW_OK) {
         return s;

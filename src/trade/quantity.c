@@ -189,9 +189,9 @@ static const char *accepts(bw_dimension want) {
                                : "a number and its unit, such as 60 Nm or 0.063 mm";
 }
 
-/* Bytes of the separator at text, 0 where there is none. */
+/* Bytes of the separator at text (len >= 1), 0 where there is none. */
 static size_t separator(const char *text, size_t len) {
-    if (len >= 1 && memchr(" .-*", text[0], 4) != NULL) {
+    if (memchr(" .-*", text[0], 4) != NULL) {
         return 1;
     }
     if (len >= 2 && memcmp(text, "·", 2) == 0) {

@@ -35,6 +35,21 @@ static void test_values(void **state) {
     expect("clearance_most", bore, 2, shaft, 2, 0.048);
     expect("clearance_least", bore, 1, shaft, 1, 0.045); /* 55.012 - 54.967 as digits say */
     expect("end_float", dial, 3, NULL, 0, 0.12);
+    const double other[] = {54.969, 54.961, 54.966};
+    expect("worst_taper", journal, 3, other, 3, 0.008);
+    expect("worst_out_of_round", journal, 3, other, 3, 0.009);
+    expect("oil_clearance_least", bore, 2, shaft, 2, 0.042);
+    expect("oil_clearance_most", bore, 2, shaft, 2, 0.048);
+    expect("piston_clearance", bore, 2, shaft, 2, 0.042);
+    expect("pump_clearance", dial, 3, NULL, 0, 0.12);
+    expect("deck_height", dial, 3, NULL, 0, 0.1033333);
+    expect("stretch_least", other, 3, journal, 3, -0.002);
+    expect("stretch_most", other, 3, journal, 3, 0.009);
+    expect("permanent_set", journal, 3, other, 3, 0.002);
+    expect("valve_to_piston", dial, 3, journal, 3, 54.85);
+    expect("weight_spread", journal, 3, NULL, 0, 0.005);
+    const double torque[] = {4.1, 2.2, 1.9, 2, 2.1, 1.9, 2, 2};
+    expect("running_torque", torque, 8, NULL, 0, 1.9833333);
 }
 
 static void refuse(const char *name, const double *a, size_t a_n, const double *b, size_t b_n,
@@ -58,6 +73,7 @@ static void test_refusals(void **state) {
     refuse("mean", good, 0, NULL, 0, BW_E_DATA, "set 1 has no readings");
     refuse("clearance_most", good, 2, nan_inside, 2, BW_E_DATA, "reading 2 of set 2");
     refuse("taper", good, 1, NULL, 0, BW_E_DATA, "taper: at least two diameters");
+    refuse("running_torque", good, 2, NULL, 0, BW_E_DATA, "8 or more");
     refuse("out_of_round", zero, 2, NULL, 0, BW_E_DATA, "above 0 mm");
 }
 

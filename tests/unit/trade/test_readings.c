@@ -23,6 +23,7 @@ static void test_form_of_a_bore(void **state) {
     assert_true(form.out_of_round_mm == 0.015 && form.worst_plane == 2);
     assert_true(form.taper_mm == 0.016 && form.worst_direction == 2);
     assert_true(form.mean_mm == 86.0105);
+    assert_int_equal(bw_form_of(reading, 1, 2, &form, NULL), BW_E_DATA);
     static const double even[] = {86, 86, 86, 86};
     assert_int_equal(bw_form_of(even, 2, 2, &form, NULL), BW_OK);
     assert_true(form.out_of_round_mm == 0 && form.worst_plane == 1 && form.taper_mm == 0);
@@ -71,6 +72,20 @@ static void test_stock(void **state) {
         assert_int_equal(bw_choose_stock(rows[i].needed, stock, 4, &chosen, NULL), BW_OK);
         assert_true(chosen == rows[i].chosen);
     }
+}
+
+/* What calc has looked at already is looked at here too. */
+static void test_parts_refuse_nonsense(void **state) {
+    (void)state;
+    static const double code[] = {1, 2};
+    double chosen = 7;
+    assert_int_equal(bw_choose_stock(-1, code, 2, &chosen, NULL), BW_E_DATA);
+    assert_true(chosen == 7);
+    const bw_shell_table none = {.rows = 0, .columns = 2, .upper = code};
+    bw_shells shells = {0};
+    bw_err err = {BW_OK, ""};
+    assert_int_equal(bw_choose_shells(&none, 1, 1, &shells, &err), BW_E_DATA);
+    assert_string_equal(err.text, "rows is 0: 1 to 100 is needed");
 }
 
 static void test_standing_needs_a_number(void **state) {
@@ -172,10 +187,15 @@ static void test_ranges_are_inclusive(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_form_of_a_bore),          cmocka_unit_test(test_strip_between_marks),
-        cmocka_unit_test(test_start_peak_is_left_out),  cmocka_unit_test(test_stock),
-        cmocka_unit_test(test_standing_needs_a_number), cmocka_unit_test(test_summary),
-        cmocka_unit_test(test_orders_from_orders),      cmocka_unit_test(test_circle_in_groups),
+        cmocka_unit_test(test_form_of_a_bore),
+        cmocka_unit_test(test_strip_between_marks),
+        cmocka_unit_test(test_start_peak_is_left_out),
+        cmocka_unit_test(test_stock),
+        cmocka_unit_test(test_parts_refuse_nonsense),
+        cmocka_unit_test(test_standing_needs_a_number),
+        cmocka_unit_test(test_summary),
+        cmocka_unit_test(test_orders_from_orders),
+        cmocka_unit_test(test_circle_in_groups),
         cmocka_unit_test(test_ranges_are_inclusive),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

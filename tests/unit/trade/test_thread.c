@@ -138,6 +138,9 @@ static void test_tables(void **state) {
         assert_true(g->proof_MPa < g->yield_MPa && g->yield_MPa < g->tensile_MPa);
     }
     assert_true(n >= 12);
+    const bw_grade *none = NULL;
+    assert_int_equal(bw_grade_find("8.8", 0, &none, NULL), BW_E_DATA);
+    assert_null(none);
     for (n = 0; bw_scatter_at(n) != NULL; n++) {
         const bw_scatter *found = NULL;
         assert_int_equal(bw_scatter_find(bw_scatter_at(n)->name, &found, NULL), BW_OK);

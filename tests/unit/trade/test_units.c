@@ -47,6 +47,7 @@ static void test_reads_what_people_write(void **state) {
         {"-1 1/4 turns", BW_DIM_ANGLE, BW_UNIT_COUNT, -1.25, BW_UNIT_TURN, 2},
         {"-0 1/4 turns", BW_DIM_ANGLE, BW_UNIT_COUNT, -0.25, BW_UNIT_TURN, 2},
         {"90°", BW_DIM_ANGLE, BW_UNIT_COUNT, 90, BW_UNIT_DEG, 0},
+        {"\t 5 mm \t", BW_DIM_LENGTH, BW_UNIT_COUNT, 5, BW_UNIT_MM, 0},
         {" 90 degrees\t", BW_DIM_COUNT, BW_UNIT_COUNT, 90, BW_UNIT_DEG, 0},
         {"-5 °C", BW_DIM_TEMPERATURE, BW_UNIT_COUNT, -5, BW_UNIT_DEGC, 0},
         {"68 F", BW_DIM_TEMPERATURE, BW_UNIT_COUNT, 68, BW_UNIT_DEGF, 0},
@@ -112,6 +113,7 @@ static void test_refuses_what_is_ambiguous(void **state) {
         {"2.5 1/2 turns", BW_DIM_ANGLE, "is no unit"},
         {"3-1/2 turns", BW_DIM_ANGLE, "is no unit"},
         {"--5 mm", BW_DIM_LENGTH, "no digits"},
+        {" \t ", BW_DIM_LENGTH, "no digits"},
         {"5 -", BW_DIM_LENGTH, "is no unit"},
         {"1234567890123456 mm", BW_DIM_LENGTH, "at most 15 digits"},
     };
@@ -207,6 +209,8 @@ static void test_converts_without_losing_resolution(void **state) {
         {{68, BW_UNIT_DEGF, 0}, BW_UNIT_DEGC, "20.0 °C"},
         {{2.5, BW_UNIT_THOU, 1}, BW_UNIT_THOU, "2.5 thou"},
         {{60, BW_UNIT_NM, -1}, BW_UNIT_LBF_FT, "44.2537 lbf·ft"},
+        {{0.000001, BW_UNIT_UM, 6}, BW_UNIT_M, "0.000000000001 m"},
+        {{0.0000001, BW_UNIT_UM, 7}, BW_UNIT_M, "0.000000000000 m"}, /* twelve decimals at most */
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         bw_quantity q = {0, BW_UNIT_COUNT, 0};
