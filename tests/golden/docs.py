@@ -1,0 +1,44 @@
+"""docs.py - the examples of docs/sequences.md are run as they stand there."""
+
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "boltwright"))
+
+
+def run(*words):
+    done = subprocess.run([PROGRAM] + list(words), capture_output=True, text=True, timeout=120,
+                          check=False)
+    if done.returncode != 0:
+        sys.exit("%s\n%s%s" % (" ".join(words), done.stdout[-500:], done.stderr))
+    return done.stdout
+
+
+def main():
+    with open(os.path.join(ROOT, "docs", "sequences.md"), encoding="utf-8") as page:
+        examples = re.findall(r"```lua\n(.*?)```", page.read(), re.S)
+    whole = [text for text in examples if text.startswith("sequence {")]
+    parts = [text for text in examples if not text.startswith("sequence {")]
+    if len(whole) != 1 or not parts:
+        sys.exit("docs/sequences.md has %d whole examples and %d parts" % (len(whole), len(parts)))
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "cover.lua")
+        # A part stands behind the whole example, as a reader would put it there.
+        for text in whole + [whole[0] + part for part in parts]:
+            with open(path, "w", encoding="utf-8") as out:
+                out.write(text)
+            run("check", path)
+            out = run("rehearse", path, "--speed", "0", "--home", os.path.join(folder, "home"),
+                      "--json")
+            if '"outcome":"complete"' not in out:
+                sys.exit("the rehearsal did not come to its end:\n" + out[-500:])
+            os.rename(os.path.join(folder, "home"), os.path.join(folder, "home%d" % len(text)))
+    print("%d passed, 0 failed" % len(examples))
+
+
+if __name__ == "__main__":
+    main()
