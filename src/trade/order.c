@@ -166,18 +166,18 @@ static size_t farthest_in_ring(const field *f, double outer_mm, const size_t *ou
  * can be.  Where nothing lies opposite (an odd number), always the place nearest to opposite: the
  * five-pointed star.  Returns the new count. */
 static size_t cross_ring(field *f, double outer_mm, size_t *out, size_t from) {
-    size_t k = take(f, first_in_ring(f, outer_mm), out, from);
+    size_t k = from;
     bool paired = false; /* out[k - 1] closes a pair of opposites */
-    for (;;) {
-        size_t next = paired ? farthest_in_ring(f, outer_mm, out, from, k)
-                             : opposite_in_ring(f, out[k - 1], outer_mm);
-        if (next == f->n) {
-            return k;
-        }
-        double apart = apart_rad(f->angle_rad[next], f->angle_rad[out[k - 1]]);
+    size_t next = first_in_ring(f, outer_mm);
+    while (next < f->n) {
+        size_t last = k > from ? out[k - 1] : next;
+        double apart = apart_rad(f->angle_rad[next], f->angle_rad[last]);
         paired = !paired && apart > pi - same_rad;
         k = take(f, next, out, k);
+        next = paired ? farthest_in_ring(f, outer_mm, out, from, k)
+                      : opposite_in_ring(f, next, outer_mm);
     }
+    return k;
 }
 
 static void rings(field *f, size_t *out) {

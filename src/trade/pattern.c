@@ -27,7 +27,7 @@ static size_t place_at(const bw_point *point, size_t n, double x_mm, double y_mm
 bw_status bw_order_mirror(const bw_point *point, size_t n, const size_t *order, size_t *out,
                           bw_err *err) {
     double least = point[0].x_mm;
-    double most = point[0].x_mm;
+    double most = least;
     for (size_t i = 1; i < n; i++) {
         least = fmin(least, point[i].x_mm);
         most = fmax(most, point[i].x_mm);

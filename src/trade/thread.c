@@ -206,12 +206,12 @@ static bool parse_inch_size(span s, double n, double *d_in) {
         return false;
     }
     const inch_row *row = number_row(q.value);
-    bool number_pair = row != NULL && inch_standard(row->d_in, n) == row;
-    if (numbered && row == NULL) {
-        return false;
+    if (row != NULL && (numbered || inch_standard(row->d_in, n) == row)) {
+        *d_in = row->d_in;
+        return true;
     }
-    *d_in = numbered || number_pair ? row->d_in : q.value;
-    return true;
+    *d_in = q.value;
+    return !numbered;
 }
 
 static bw_status parse_inch(span s, bw_thread *out, bw_err *err) {
