@@ -237,16 +237,26 @@ static bw_status explain_reader(sqlite3 *db, const char *path, bw_err *err) {
                    path);
 }
 
-bw_status bw_database_open(const char *path, bw_store_mode mode, sqlite3 **out, bw_err *err) {
+/* *out is set also where the look fails, if the file could be opened. */
+static bw_status open_and_look(const char *path, int flags, sqlite3 **out, bw_err *err) {
     bw_status status = bw_look_at_name(path, err);
+    if (status == BW_OK) {
+        status = open_plain(path, flags, out, err);
+    }
+    return status == BW_OK ? bw_look_at_file(*out, path, err) : status;
+}
+
+bw_status bw_database_look(const char *path, bw_err *err) {
     sqlite3 *db = NULL;
-    if (status == BW_OK) {
-        int flags = mode == BW_STORE_WRITE ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY;
-        status = open_plain(path, flags, &db, err);
-    }
-    if (status == BW_OK) {
-        status = bw_look_at_file(db, path, err);
-    }
+    bw_status status = open_and_look(path, SQLITE_OPEN_READONLY, &db, err);
+    bw_database_close(db, true);
+    return status;
+}
+
+bw_status bw_database_open(const char *path, bw_store_mode mode, sqlite3 **out, bw_err *err) {
+    sqlite3 *db = NULL;
+    int flags = mode == BW_STORE_WRITE ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY;
+    bw_status status = open_and_look(path, flags, &db, err);
     if (status == BW_OK) {
         status = prepare(db, mode, path, err);
         if (status == BW_E_IO && mode == BW_STORE_READ) {

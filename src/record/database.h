@@ -20,6 +20,9 @@ BW_MUST_USE bw_status bw_database_make(const char *path, bw_err *err);
 /* Removes what an interrupted bw_database_make left.  The caller holds the lock. */
 void bw_database_tidy(const char *path);
 
+/* A look alone, which writes nothing: BW_OK where path is a record of this version. */
+BW_MUST_USE bw_status bw_database_look(const char *path, bw_err *err);
+
 /* Opens path after a look at its first page; a file that is not a record of this version is not
  * touched.  BW_E_ABSENT, BW_E_DATA, BW_E_IO.  The caller closes with
  * bw_database_close. */

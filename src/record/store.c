@@ -86,7 +86,11 @@ static bw_status open_writer(bw_store *store, const char *home, const char *path
     if (store->hasher == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory to open the record");
     }
-    bw_status status = bw_files_make_folder(home, err);
+    /* A look before the lock is made: beside a file that is not ours nothing is written. */
+    bw_status status = bw_database_look(path, err);
+    if (status == BW_OK || status == BW_E_ABSENT) {
+        status = bw_files_make_folder(home, err);
+    }
     if (status == BW_OK) {
         status = bw_lock_take(home, &store->lock, err);
     }

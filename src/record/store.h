@@ -1,8 +1,9 @@
 /* store.h - the record file: SQLite as commands.md promises it, one writer, flushed before return.
  *
  * Room: record; the one user of SQLite.
- * WAL, synchronous=FULL, one writing connection, pragmas read back at every open.  A failed write or flush is the
- * end of trust (architecture rule 7): the store then refuses everything but bw_store_close. */
+ * WAL, synchronous=FULL, one writing connection, pragmas read back at every open.  A failed write
+ * or flush is the end of trust (architecture rule 7): the store then refuses everything but
+ * bw_store_close. */
 #ifndef BW_RECORD_STORE_H
 #define BW_RECORD_STORE_H
 

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum { PATH_SIZE = 4096 };
@@ -108,10 +109,10 @@ bw_entry note_entry(const char *build, int64_t at, const char *text) {
     return entry;
 }
 
-bw_store *open_store(const char *home, bw_store_mode mode) {
+bw_store *open_store(const char *folder, bw_store_mode mode) {
     bw_err err = {0};
     bw_store *store = NULL;
-    if (bw_store_open(home, mode, &store, &err) != BW_OK) {
+    if (bw_store_open(folder, mode, &store, &err) != BW_OK) {
         fail_msg("%s", err.text);
     }
     return store;
@@ -131,12 +132,77 @@ void append_opened(bw_store *store, const char *build, int64_t at) {
     append_entry(store, entry);
 }
 
-bw_key *open_key(const char *home) {
+bw_key *open_key(const char *folder) {
     char path[PATH_SIZE];
     bw_err err = {0};
     bw_key *key = NULL;
-    if (bw_key_open(join(home, "key", path), &key, &err) != BW_OK) {
+    if (bw_key_open(join(folder, "key", path), &key, &err) != BW_OK) {
         fail_msg("%s", err.text);
     }
     return key;
+}
+
+char home[PATH_SIZE];
+char record[PATH_SIZE];
+
+int make_home(void **state) {
+    (void)state;
+    make_folder(home);
+    (void)join(home, "record.db", record);
+    return 0;
+}
+
+int remove_home(void **state) {
+    (void)state;
+    remove_folder(home);
+    return 0;
+}
+
+static const char *beside(const char *suffix, char *path) {
+    bw_text text = bw_text_on(path, PATH_SIZE);
+    bw_text_add(&text, "%s%s", record, suffix);
+    assert_false(text.cut);
+    return path;
+}
+
+bool beside_exists(const char *suffix) {
+    char path[PATH_SIZE];
+    return file_exists(beside(suffix, path));
+}
+
+void remove_beside(const char *suffix) {
+    char path[PATH_SIZE];
+    (void)unlink(beside(suffix, path));
+}
+
+int in_child(int (*act)(void)) {
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        _exit(act());
+    }
+    int status = -1;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : 1000 + WTERMSIG(status);
+}
+
+bool look(void *ctx, const bw_entry *entry, const char *json, size_t len) {
+    seen *s = ctx;
+    (void)json;
+    (void)len;
+    s->in_order = (s->n == 0 || s->in_order) && entry->number > s->last;
+    s->last = entry->number;
+    s->n++;
+    s->unknown += entry->kind == BW_KIND_UNKNOWN ? 1 : 0;
+    (void)bw_text_copy(s->text, sizeof s->text, bw_entry_text(entry, BW_M_TEXT, ""));
+    return s->n != s->stop_at;
+}
+
+seen see(bw_store *store, const char *build) {
+    seen s = {0};
+    bw_err err = {0};
+    if (bw_store_each(store, build, look, &s, &err) != BW_OK) {
+        fail_msg("%s", err.text);
+    }
+    return s;
 }

@@ -13,8 +13,6 @@
 #include <string.h>
 #include <unistd.h>
 
-static char home[4096];
-static char record[4096];
 static bw_verifier verifier;
 static char trace_hex[BW_HASH_HEX];
 
@@ -81,16 +79,8 @@ static void make_record(void) {
 }
 
 static int set_up(void **state) {
-    (void)state;
-    make_folder(home);
-    (void)join(home, "record.db", record);
+    (void)make_home(state);
     make_record();
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    remove_folder(home);
     return 0;
 }
 
@@ -324,7 +314,7 @@ static void what_was_done_to_entries_is_named(void **state) {
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         tamper(rows[i].sql);
         expect(rows[i].entry, rows[i].word);
-        (void)tear_down(NULL);
+        (void)remove_home(NULL);
         (void)set_up(NULL);
     }
 }
@@ -356,7 +346,7 @@ static void what_was_done_to_checkpoints_is_named(void **state) {
         bw_arena *arena = bw_arena_new(0);
         assert_int_equal(audit_with(&verifier, arena).signatures, rows[i].signatures);
         bw_arena_free(arena);
-        (void)tear_down(NULL);
+        (void)remove_home(NULL);
         (void)set_up(NULL);
     }
 }
@@ -365,7 +355,7 @@ static void what_was_done_to_checkpoints_is_named(void **state) {
 static void a_record_signed_by_another_key_is_named(void **state) {
     (void)state;
     bw_verifier old = verifier;
-    (void)tear_down(NULL);
+    (void)remove_home(NULL);
     (void)set_up(NULL);
     bw_arena *arena = bw_arena_new(0);
     bw_audit result = audit_with(&old, arena);
@@ -510,7 +500,7 @@ static void the_writer_can_audit_too(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, remove_home)
         TEST(a_good_record_has_no_findings),
         TEST(the_root_is_that_of_the_bytes),
         TEST(an_empty_record_is_good),
