@@ -398,6 +398,17 @@ const published published_preload[] =
          "11", "", 6, 0, SEEN, "open page on 12-bolt flanges: 1 7 4 10 2 8 5 11 3 9 6 12", 0},
         {"fastener_order{kind = \"crosswise\", x = {mm(80), mm(69.282), mm(40), mm(0), mm(-40), mm(-69.282), mm(-80), mm(-69.282), mm(-40), mm(0), mm(40), mm(69.282)}, y = {mm(0), mm(40), mm(69.282), mm(80), mm(69.282), mm(40), mm(0), mm(-40), mm(-69.282), mm(-80), mm(-69.282), mm(-40)}}",
          "12", "", 12, 0, SEEN, "open page on 12-bolt flanges: 1 7 4 10 2 8 5 11 3 9 6 12", 0},
+        /* Stiffness. */
+        {"joint_stiffness{d = inch(0.5), bearing_outer = inch(0.75), grip = inch(1.095), modulus = ksi(30000)}",
+         "stiffness_N_per_mm", "", 2796800, 900, MEMORY,
+         "machine design textbook, example of a 1/2-20 joint: 15.97 Mlbf/in", 0},
+        {"plain_bolt_stiffness{thread = \"M10x1.25\", shank_length = mm(30), thread_length = mm(12), modulus = MPa(205000)}",
+         "stiffness_N_per_mm", "", 295242.127, 0.001, OWN,
+         "1/kb = [(L1 + 0.4 d)/A + (L2 + 0.4 d)/As]/E worked out apart", 0},
+        {"load_share{bolt_stiffness = 300000, joint_stiffness = 900000, preload = kN(32), load = kN(8)}",
+         "joint", "N", 26000, 1e-6, OWN, "32 - 0.75 x 8 kN", 0},
+        {"load_share{bolt_stiffness = 300000, joint_stiffness = 900000, preload = kN(32), load = kN(8)}",
+         "bolt", "N", 34000, 1e-6, OWN, "32 + 0.25 x 8 kN", 0},
 };
 
 const size_t published_preload_n = sizeof published_preload / sizeof published_preload[0];

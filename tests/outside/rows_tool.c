@@ -45,6 +45,8 @@ const published published_tool[] = {
      "lbf.in", 66.7, 0.05, SEEN, "navy training manual 14315, inputs; answer worked out", 0},
     {"adapter_setting{torque = Nm(80), lever = cm(40), extension = cm(5), angle = deg(180)}",
      "value", "N.m", 91.42857142857143, 1e-09, OWN, "pointing back subtracts", 0},
+    {"gravity{latitude = deg(45), height = m(9000)}", "value", "", 9.778486404486605, 1e-12, OWN,
+     "height formula of TR8350.2 worked out apart", 0},
 };
 
 const size_t published_tool_n = sizeof published_tool / sizeof published_tool[0];

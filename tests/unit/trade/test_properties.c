@@ -100,6 +100,30 @@ static void test_utilisation_both_ways(void **state) {
     }
 }
 
+/* Torsion is what the thread's own share of the torque twists the core with: 16 M/(pi d0^3)
+ * elastic, 12 M/(pi d0^3) plastic. */
+static void test_torsion_is_the_threads_torque(void **state) {
+    (void)state;
+    for (int i = 0; i < ROUNDS; i++) {
+        const bw_tightening t = any_tightening();
+        double preload = between(100, 1e5);
+        bw_lever lever = {0};
+        bw_thread_size size = {0};
+        assert_int_equal(bw_lever_of(&t, &lever, NULL), BW_OK);
+        assert_int_equal(bw_thread_size_of(&t.thread, &size, NULL), BW_OK);
+        double moment_Nmm = preload * (lever.pitch_mm + lever.thread_mm);
+        double core_mm3 = 3.14159265358979323846 * size.d0_mm * size.d0_mm * size.d0_mm;
+        for (int elastic = 0; elastic < 2; elastic++) {
+            bw_stress stress = {0};
+            assert_int_equal(
+                bw_stress_at(&t.thread, t.friction_thread, preload, elastic == 1, &stress, NULL),
+                BW_OK);
+            same(stress.torsion_MPa, (elastic ? 16 : 12) * moment_Nmm / core_mm3);
+            same(stress.tension_MPa, preload / size.stress_area_mm2);
+        }
+    }
+}
+
 static void test_another_lubricant_and_back(void **state) {
     (void)state;
     for (int i = 0; i < ROUNDS; i++) {
@@ -290,6 +314,7 @@ int main(void) {
         cmocka_unit_test(test_torque_both_ways),
         cmocka_unit_test(test_torque_grows_with_friction),
         cmocka_unit_test(test_utilisation_both_ways),
+        cmocka_unit_test(test_torsion_is_the_threads_torque),
         cmocka_unit_test(test_another_lubricant_and_back),
         cmocka_unit_test(test_angle_and_stretch_both_ways),
         cmocka_unit_test(test_bands_both_ways),
