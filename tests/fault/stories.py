@@ -232,13 +232,17 @@ def test_slip_of_the_finger_in_a_reading():
         check("plausible" in run.said[-1], run.said[-1])
         run.answer("1O.5")
         run.prompt()
-        bench.do(run, prompt)
+        comma = ("%.3f" % ((prompt["least"] + prompt["most"]) / 2)).replace(".", ",")
+        run.answer(comma)
         after = run.prompt()
         check((after["set"], after["at"]) != (prompt["set"], prompt["at"]), "%s" % after)
         run.answer("back")
         check(run.prompt()["at"] == prompt["at"], "back does not go back")
         run.kill()
         notes = [e["text"] for e in bench.entries() if e["kind"] == "note"]
+        reading = [e for e in bench.entries() if e["kind"] == "reading"][0]
+        check(reading["typed"] == comma and prompt["least"] < reading["value"] < prompt["most"],
+              "a decimal comma was not understood: %s" % reading)
         check(any("plausible" in note for note in notes), "the refused reading is not kept")
         check(bench.audit()["findings"] == [], "audit")
 
