@@ -25,6 +25,9 @@ void bw_input_free(bw_input *input) {
 }
 
 bw_status bw_input_bytes(bw_input *input, const char *bytes, size_t n, bw_err *err) {
+    if (n == 0) {
+        return BW_OK;
+    }
     if (input->start > 0) {
         memmove(input->data, input->data + input->start, input->end - input->start);
         input->end -= input->start;

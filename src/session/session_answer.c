@@ -26,7 +26,14 @@ static void word_help(bw_session *s, const bw_event *ev, const char *rest, bw_ac
     bw_say_help(s, out);
 }
 
+/* What is half done would stay open behind the prompt of another step. */
 static void word_later(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    if (s->pulling || s->undecided || s->draft.on) {
+        bw_say(out, BW_TONE_BAD,
+               s->pulling ? "A pull is on: let it end first."
+                          : "This must be decided first; or: pause");
+        return;
+    }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_PUT_OFF);
     bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : NULL);
     bw_say(out, BW_TONE_PLAIN,
@@ -84,20 +91,20 @@ static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_ac
 /* The last accepted pull was on another fastener than the one that was asked for. */
 static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
     size_t place = 0;
-    bool known = s->accepted_entry != 0 && s->accepted.step == s->active;
-    if (!known) {
-        bw_say(out, BW_TONE_BAD,
-               "No pull of this step was accepted yet, so none can have been wrong.");
+    if (s->accepted_entry == 0) {
+        bw_say(out, BW_TONE_BAD, "No pull was accepted just now, so none can have been wrong.");
         return;
     }
-    const bw_group *group = &s->plan->group[s->plan->step[s->accepted.step].group];
+    const bw_step *step = &s->plan->step[s->accepted.step];
+    const bw_group *group = &s->plan->group[step->group];
     if (!bw_group_find_place(group, rest, &place) || place == s->accepted.place) {
         bw_say(
             out, BW_TONE_BAD,
             "Write behind the word which fastener it was instead, by label or place number: wrong 5");
         return;
     }
-    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CORRECTION);
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
+    bw_entry_set_text(e, BW_M_STEP, step->id);
     bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->accepted_entry);
     bw_entry_set_text(e, BW_M_LABEL, group->place[place].label);
     bw_entry_set_text(e, BW_M_REASON, "pulled out of order, as the builder says");
@@ -107,14 +114,14 @@ static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_a
 static const struct {
     const char *word;
     bool takes_text;
-    bool in_free_text;
+    bool in_free_text; /* also where free text is wanted, but there as a bare word only */
     bool needs_step;
     void (*run)(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
 } words[] = {
     {"pause", false, true, false, word_pause},   {"help", false, true, false, word_help},
-    {"later", true, false, true, word_later},    {"note", true, false, false, word_note},
+    {"later", true, true, true, word_later},     {"note", true, false, false, word_note},
     {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
-    {"back", true, false, true, word_back},      {"wrong", true, false, true, word_wrong},
+    {"back", true, false, true, word_back},      {"wrong", true, false, false, word_wrong},
 };
 
 /* An answer without the spaces around it; refuses what could not stand in a record. */
@@ -136,7 +143,8 @@ static bool tidy(const char *line, char *out, size_t size) {
 }
 
 bool bw_session_is_word(const char *line) {
-    size_t len = strcspn(line, " \r\n");
+    line += strspn(line, " \t");
+    size_t len = strcspn(line, " \t\r\n");
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         if (strlen(words[i].word) == len && strncmp(words[i].word, line, len) == 0) {
             return true;
@@ -151,7 +159,7 @@ static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
     const char *rest = ev->text + len + (ev->text[len] == ' ' ? 1 : 0);
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         bool match = strlen(words[i].word) == len && strncmp(words[i].word, ev->text, len) == 0;
-        bool whole = words[i].takes_text || rest[0] == '\0';
+        bool whole = rest[0] == '\0' || (words[i].takes_text && !free_text(state));
         bool here = (!free_text(state) || words[i].in_free_text) &&
                     (!words[i].needs_step || bw_session_active_step(s) != NULL);
         if (match && whole && here) {
@@ -216,6 +224,37 @@ static void add_derived(bw_session *s, const bw_event *ev, size_t derived, size_
     bw_say_value(d, result, strcmp(verdict, "pass") == 0, out);
 }
 
+static bool plausible(const bw_reading_set *set, bw_quantity q) {
+    double value = bw_to_base(q.value, q.unit);
+    return value >= set->least && value <= set->most;
+}
+
+static bool parse(const char *text, const bw_reading_set *set, bw_quantity *q, bw_err *err) {
+    bw_dimension dimension = bw_unit_of(set->unit)->dimension;
+    return bw_quantity_parse(text, strlen(text), dimension, set->unit, q, err) == BW_OK;
+}
+
+/* `54,967` alone could be thousands; here what is plausible tells that the comma is the point. */
+static bool read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q,
+                          bw_err *err) {
+    char pointed[BW_PLAN_TEXT_MAX];
+    bw_quantity with_point = {0};
+    if (parse(text, set, q, err)) {
+        return true;
+    }
+    const char *comma = strchr(text, ',');
+    if (comma == NULL || strchr(comma + 1, ',') != NULL ||
+        !bw_text_copy(pointed, sizeof pointed, text)) {
+        return false;
+    }
+    pointed[comma - text] = '.';
+    if (!parse(pointed, set, &with_point, NULL) || !plausible(set, with_point)) {
+        return false;
+    }
+    *q = with_point;
+    return true;
+}
+
 static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_step *step = bw_session_active_step(s);
     size_t set = 0;
@@ -227,13 +266,12 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_reading_set *rs = &step->set[set];
     bw_quantity q = {0};
     bw_err err = {0};
-    if (bw_quantity_parse(ev->text, strlen(ev->text), bw_unit_of(rs->unit)->dimension, rs->unit, &q,
-                          &err) != BW_OK) {
+    if (!read_quantity(ev->text, rs, &q, &err)) {
         bw_say(out, BW_TONE_BAD, err.text);
         return;
     }
     double value = bw_to_base(q.value, q.unit);
-    if (value < rs->least || value > rs->most) {
+    if (!plausible(rs, q)) {
         bw_say_implausible(rs, q, out);
         bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT,
                           bw_make_text(out, out->say));
@@ -248,7 +286,9 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_entry_set_text(e, BW_M_GAUGE, step->gauge);
     if (bw_session_readings_missing(s, s->active) == 1) {
         for (size_t i = 0; i < step->derived_n; i++) {
-            add_derived(s, ev, i, number - 1, value, out);
+            if (s->step[s->active].derived[i].state == BW_VALUE_OPEN) {
+                add_derived(s, ev, i, number - 1, value, out);
+            }
         }
     }
 }
@@ -315,12 +355,29 @@ static void answer_options(bw_session *s, const bw_event *ev, bw_actions *out) {
     }
 }
 
+static char folded(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+/* "A. Lund", "a.lund" and "A Lund" are one person. */
+static bool same_person(const char *a, const char *b) {
+    static const char between[] = " .,-";
+    do {
+        a += strspn(a, between);
+        b += strspn(b, between);
+        if (folded(*a) != folded(*b)) {
+            return false;
+        }
+    } while (*a++ != '\0' && *b++ != '\0');
+    return true;
+}
+
 static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *out) {
     if (ev->text[0] == '\0' || strlen(ev->text) >= sizeof s->draft.second) {
         bw_say(out, BW_TONE_BAD, "A name or initials are needed, or: cancel");
     } else if (strcmp(ev->text, "cancel") == 0) {
         s->draft = (bw_draft){0};
-    } else if (strcmp(ev->text, s->by) == 0) {
+    } else if (same_person(ev->text, s->by)) {
         bw_say(out, BW_TONE_BAD, "That is you. An override needs a second person, or: cancel");
     } else {
         (void)bw_text_copy(s->draft.second, sizeof s->draft.second, ev->text);

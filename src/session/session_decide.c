@@ -38,16 +38,20 @@ static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
 
 /* Work that ended without a pause was broken off; a pull that had begun is named, because the
  * fastener may have moved and nothing of it was kept. */
+static void add_interrupted(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_INTERRUPTED);
+    if (s->pulling) {
+        bw_make_spot(s, &s->spot, e);
+        bw_entry_set_text(e, BW_M_TEXT,
+                          "broken off while the wrench was pulling; that pull is lost");
+    } else {
+        bw_entry_set_text(e, BW_M_TEXT, "broken off without a pause");
+    }
+}
+
 static void open_again(bw_session *s, const bw_event *ev, bw_actions *out) {
-    if (s->running) {
-        bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_INTERRUPTED);
-        if (s->pulling) {
-            bw_make_spot(s, &s->spot, e);
-            bw_entry_set_text(e, BW_M_TEXT,
-                              "broken off while the wrench was pulling; that pull is lost");
-        } else {
-            bw_entry_set_text(e, BW_M_TEXT, "broken off without a pause");
-        }
+    if (s->running || s->pulling) {
+        add_interrupted(s, ev, out);
     }
     bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_RESUMED);
     bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
@@ -99,7 +103,11 @@ static void clock_step(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_entry_set_number(bw_make_entry(s, ev, out, BW_KIND_CLOCK_STEP), BW_M_BY_S, ev->by_s);
 }
 
+/* Nobody sees the end of a pull that is on: it must not be waited for when work goes on. */
 void bw_decide_pause(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (s->pulling) {
+        add_interrupted(s, ev, out);
+    }
     (void)bw_make_entry(s, ev, out, BW_KIND_PAUSED);
     bw_say(out, BW_TONE_PLAIN, "Paused. The same command goes on from here.");
     out->pause = true;

@@ -115,6 +115,7 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
         return false;
     }
     s->step[step].done = true;
+    s->accepted_entry = 0; /* work went on: what was pulled last is no longer at hand */
     return true;
 }
 
@@ -123,6 +124,7 @@ static bool apply_note(bw_session *s, const bw_entry *e) {
     size_t step = 0;
     if (find_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
         s->step[step].done = true;
+        s->accepted_entry = 0;
     }
     return true;
 }
@@ -168,6 +170,7 @@ static bool apply_reading(bw_session *s, const bw_entry *e) {
     reading->given = true;
     reading->value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), unit);
     reading->entry = e->number;
+    s->accepted_entry = 0;
     s->last_reading_entry = e->number;
     bw_session_settle(s, step);
     return true;
@@ -212,9 +215,22 @@ static void clear_reading(bw_session *s, bw_reading_state *reading) {
     *reading = (bw_reading_state){0};
 }
 
-static void clear_values(bw_session *s, size_t step) {
-    for (size_t i = 0; i < s->plan->step[step].derived_n; i++) {
-        s->step[step].derived[i] = (bw_derived_state){0};
+static bool comes_from(const bw_derived *derived, size_t set) {
+    for (size_t i = 0; i < derived->of_n; i++) {
+        if (derived->of[i] == set) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What was computed from a set, or decided on it, falls with its readings; the rest stands. */
+static void clear_values(bw_session *s, size_t step, size_t set) {
+    const bw_step *st = &s->plan->step[step];
+    for (size_t i = 0; i < st->derived_n; i++) {
+        if (comes_from(&st->derived[i], set)) {
+            s->step[step].derived[i] = (bw_derived_state){0};
+        }
     }
     bw_session_settle(s, step);
 }
@@ -226,8 +242,8 @@ static void measure_again(bw_session *s, size_t step, size_t derived) {
         for (size_t k = 0; k < st->set[set].at_n; k++) {
             clear_reading(s, &s->step[step].reading[s->step[step].set_first[set] + k]);
         }
+        clear_values(s, step, set);
     }
-    clear_values(s, step);
 }
 
 static bool apply_pull_begun(bw_session *s, const bw_entry *e) {
@@ -367,8 +383,10 @@ static bool apply_decision(bw_session *s, const bw_entry *e) {
     }
     s->undecided = false;
     if (strcmp(word, "override") == 0) {
+        s->accepted_entry = 0; /* the last acceptance is this one, and no verdict */
         accept(s, &spot, s->verdict.peak_Nm, true);
     } else if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
+        s->accepted_entry = 0; /* the one it may have been instead stands no longer as it did */
         begin_anew(s, &spot);
     } else {
         forget_pull(s, &spot);
@@ -377,10 +395,14 @@ static bool apply_decision(bw_session *s, const bw_entry *e) {
 }
 
 static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
-    for (size_t i = 0; i < s->step[step].reading_n; i++) {
-        if (s->step[step].reading[i].given && s->step[step].reading[i].entry == entry) {
-            clear_reading(s, &s->step[step].reading[i]);
-            clear_values(s, step);
+    const bw_step *st = &s->plan->step[step];
+    for (size_t i = 0; i < st->set_n; i++) {
+        for (size_t k = 0; k < st->set[i].at_n; k++) {
+            bw_reading_state *reading = &s->step[step].reading[s->step[step].set_first[i] + k];
+            if (reading->given && reading->entry == entry) {
+                clear_reading(s, reading);
+                clear_values(s, step, i);
+            }
         }
     }
 }
@@ -459,6 +481,12 @@ static apply_fn *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_BUILD_CLOSED] = apply_closed,
 };
 
+/* What a wrench or a clock does between the questions of an override does not take them back. */
+static bool leaves_draft(bw_kind kind) {
+    return kind == BW_KIND_TOOL_ON || kind == BW_KIND_TOOL_LOST || kind == BW_KIND_TOOL_BACK ||
+           kind == BW_KIND_PULL || kind == BW_KIND_CLOCK_STEP;
+}
+
 void bw_session_apply(bw_session *session, const bw_entry *entry) {
     if (entry->kind < 0 || entry->kind >= BW_KIND_COUNT) {
         return;
@@ -466,7 +494,9 @@ void bw_session_apply(bw_session *session, const bw_entry *entry) {
     if (!apply_table[entry->kind](session, entry)) {
         session->misfits++;
     }
-    session->draft = (bw_draft){0};
+    if (!leaves_draft(entry->kind)) {
+        session->draft = (bw_draft){0};
+    }
     session->active = bw_session_pick(session);
 }
 

@@ -96,7 +96,11 @@ size_t bw_session_readings_missing(const bw_session *s, size_t step) {
     return missing;
 }
 
+/* Nothing is decided while a reading is missing: it may be the one that was taken back. */
 bool bw_session_open_value(const bw_session *s, size_t step, size_t *derived) {
+    if (bw_session_readings_missing(s, step) > 0) {
+        return false;
+    }
     for (size_t i = 0; i < s->plan->step[step].derived_n; i++) {
         if (s->step[step].derived[i].state == BW_VALUE_OUTSIDE) {
             *derived = i;

@@ -195,6 +195,9 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
     for (size_t i = 0; i < s->plan->step_n; i++) {
         out->steps_done += s->step[i].done ? 1 : 0;
     }
+    if (out->state == BW_STATE_NEW || out->state == BW_STATE_CLOSED) {
+        return;
+    }
     out->step = bw_session_active_step(s);
     out->step_number = s->active + 1;
     if (s->undecided) {

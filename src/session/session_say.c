@@ -62,22 +62,32 @@ static void say_pass(const bw_session *s, const bw_verdict *v, bw_text *text) {
     bw_text_add(text, ".");
 }
 
+/* A figure beside the limit that it broke, in the limit's unit, with as many digits as show on
+ * which side of it it is. */
+static const char *beside(double base_value, bw_quantity limit, int decimals, char *out) {
+    double shown = bw_from_base(base_value, limit.unit);
+    int least = limit.decimals > decimals ? limit.decimals : decimals;
+    bw_quantity q = {.value = shown, .unit = limit.unit};
+    q.decimals = bw_decimals_beside_limits(shown, limit.value, limit.value, least);
+    return bw_quantity_text(q, out, FIGURE_MAX);
+}
+
 /* One function a reason that decides, in the order in which they outrank each other. */
 static void say_above(const bw_session *s, const bw_verdict *v, bw_text *text) {
     char peak[FIGURE_MAX];
     char limit[FIGURE_MAX];
-    bw_unit unit = s->plan->torque_unit;
+    const bw_plan_stage *stage = spot_stage(s);
+    bw_quantity most = stage->stage.kind == BW_STAGE_TORQUE ? stage->high : stage->ceiling;
     bw_text_add(text, "too high. It went to %s; the most allowed is %s.",
-                torque_text(v->peak_Nm, unit, peak),
-                torque_text(spot_stage(s)->stage.high_Nm, unit, limit));
+                beside(v->peak_Nm, most, 1, peak), bw_quantity_text(most, limit, sizeof limit));
 }
 
 static void say_turned_over(const bw_session *s, const bw_verdict *v, bw_text *text) {
     char turn[FIGURE_MAX];
     char limit[FIGURE_MAX];
+    bw_quantity most = spot_stage(s)->high;
     bw_text_add(text, "turned too far. It went through %s; the most allowed is %s.",
-                degrees_text(v->turn_deg, turn),
-                degrees_text(spot_stage(s)->stage.high_deg, limit));
+                beside(v->turn_deg, most, 0, turn), bw_quantity_text(most, limit, sizeof limit));
 }
 
 static void say_no_turn(const bw_session *s, const bw_verdict *v, bw_text *text) {
@@ -99,11 +109,11 @@ static void say_short(const bw_session *s, const bw_verdict *v, bw_text *text) {
 static void say_below(const bw_session *s, const bw_verdict *v, bw_text *text) {
     char peak[FIGURE_MAX];
     char limit[FIGURE_MAX];
-    bw_unit unit = s->plan->torque_unit;
+    const bw_plan_stage *stage = spot_stage(s);
+    bw_quantity least = stage->stage.kind == BW_STAGE_TORQUE ? stage->low : stage->floor;
     double shown_Nm = v->more ? v->pull_peak_Nm : v->peak_Nm;
     bw_text_add(text, "too low. It reached %s; at least %s is needed%s.",
-                torque_text(shown_Nm, unit, peak),
-                torque_text(spot_stage(s)->stage.low_Nm, unit, limit),
+                beside(shown_Nm, least, 1, peak), bw_quantity_text(least, limit, sizeof limit),
                 v->more ? ": pull again" : " at the end of the turn");
 }
 
@@ -125,8 +135,8 @@ static const struct {
 } sentences[] = {
     {BW_REASON_ABOVE_LIMIT, say_above}, {BW_REASON_ANGLE_OVER, say_turned_over},
     {BW_REASON_NO_TURN, say_no_turn},   {BW_REASON_GAP, say_gap},
-    {BW_REASON_NO_TRACE, say_no_trace}, {BW_REASON_ANGLE_SHORT, say_short},
-    {BW_REASON_BELOW_LIMIT, say_below},
+    {BW_REASON_ANGLE_SHORT, say_short}, {BW_REASON_BELOW_LIMIT, say_below},
+    {BW_REASON_NO_TRACE, say_no_trace},
 };
 
 void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, bw_actions *out) {
@@ -174,12 +184,19 @@ static void add_limits(const bw_derived *d, bw_text *text) {
     }
 }
 
+static double limit_in(double base_limit, bw_unit unit) {
+    return isfinite(base_limit) ? bw_from_base(base_limit, unit) : base_limit;
+}
+
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out) {
     char shown[FIGURE_MAX];
     bw_text text = {.data = out->say, .size = sizeof out->say, .len = strlen(out->say)};
+    int decimals = bw_decimals_beside_limits(
+        bw_from_base(value, derived->unit), limit_in(derived->low, derived->unit),
+        limit_in(derived->high, derived->unit), derived->decimals);
     bw_text_add(&text, "%s%s %s%s: %s", text.len > 0 ? "\n" : "", derived->say,
-                value_text(value, derived->unit, derived->decimals, shown),
-                fine ? "" : " is outside", fine ? "good" : "measure again or decide");
+                value_text(value, derived->unit, decimals, shown), fine ? "" : " is outside",
+                fine ? "good" : "measure again or decide");
     add_limits(derived, &text);
     bw_text_add(&text, ".");
     if (!fine) {

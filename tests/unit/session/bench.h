@@ -1,0 +1,76 @@
+/* bench.h - a session on a small plan, without record, wrench or loop: events go in, what is to be
+ * recorded is checked against the registry, kept, and applied as the turn would. */
+#ifndef BW_TESTS_SESSION_BENCH_H
+#define BW_TESTS_SESSION_BENCH_H
+
+#include "session/session.h"
+
+enum { BENCH_ENTRIES_MAX = 4000 };
+
+/* Steps of the plan, in its order. */
+enum { HOT, BLOCK, CLEAN, BEARINGS, CAPS, RODS, TURN, STEPS };
+
+/*  HOT       caution
+ *  BLOCK     note
+ *  CLEAN     confirm, after HOT
+ *  BEARINGS  measure: bore and journal, front and rear each; clearance, and the
+ *            taper of each, from them
+ *  CAPS      tighten, after CLEAN and BEARINGS: 4 bolts in the order 2 3 1 4, to 30 then 60 N.m
+ *  RODS      tighten, after CAPS: 2 bolts, to 20 N.m, then through 90 degrees
+ *  TURN      confirm, after RODS */
+const bw_plan *bench_plan(void);
+
+typedef struct bench {
+    bw_arena *arena;
+    bw_session *session;
+    bw_actions *actions; /* of the last event */
+    size_t entry_n;
+    bw_entry *entry; /* [entry_n], as they would be read back from the record */
+    size_t events;
+} bench;
+
+void bench_open(bench *b); /* nothing recorded yet */
+void bench_close(bench *b);
+
+/* Decides, records, applies.  Fails the test where an entry is against the registry. */
+void bench_send(bench *b, bw_event event);
+
+/* The events, with what they usually carry. */
+void bench_person(bench *b, const char *name); /* OPEN */
+void bench_event(bench *b, bw_event_kind kind);
+void bench_type(bench *b, const char *line); /* ANSWER */
+void bench_begin(bench *b);                  /* PULL_BEGUN */
+void bench_end(bench *b, const bw_verdict *verdict, bool complete);
+
+/* A whole pull, judged by what is asked for. */
+void bench_pull(bench *b, double peak_Nm, double turn_deg);
+/* One that passes the stage that is asked for. */
+void bench_good_pull(bench *b);
+
+/* ---- getting somewhere ---- */
+
+/* Opened by A. Lund, with a wrench, at this step, all before it done well. */
+void bench_at(bench *b, size_t step);
+/* What is asked for is answered well, whatever it is, one event (or pull) at a time, until this
+ * step (STEPS: until CLOSE). */
+void bench_work(bench *b, size_t until_step);
+/* One answer or pull, a good one. */
+void bench_answer_well(bench *b);
+
+/* ---- looking ---- */
+
+bw_state bench_state(const bench *b);
+bw_prompt bench_prompt(const bench *b);
+/* Kinds of the entries of the last event, parted by a space. */
+const char *bench_kinds(const bench *b);
+const char *bench_said(const bench *b);
+/* The n-th entry from the end, from 0. */
+const bw_entry *bench_last(const bench *b, size_t n);
+
+/* A session that has folded the first n entries and nothing else, in b's arena. */
+bw_session *bench_fold(bench *b, size_t n);
+
+/* Compares all that can be seen of two sessions; NULL where it is the same, else what differs. */
+const char *bench_difference(const bw_session *a, const bw_session *b);
+
+#endif
