@@ -76,7 +76,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     if (p->derived != NULL) {
         set_text(object, "derived", p->derived->id);
     }
-    if (p->group != NULL && p->stage != NULL) {
+    if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         add_fastener(p, object);
     }
     if (p->option_n > 0) {

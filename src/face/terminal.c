@@ -252,12 +252,15 @@ static void add_bar(bw_text *text, double at, double target) {
 
 static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     bw_terminal *t = ctx;
-    bool angle = p->stage != NULL && p->stage->stage.kind != BW_STAGE_TORQUE;
+    if (p->state != BW_STATE_PULLING || p->stage == NULL) {
+        return;
+    }
+    bool angle = p->stage->stage.kind != BW_STAGE_TORQUE;
     double at = angle ? live_->turn_deg : live_->torque_Nm;
     bool changed = live_->word > t->live_word;
     bool further = at > t->live_most;
     t->live_most = fmax(t->live_most, at);
-    if (p->state != BW_STATE_PULLING || !(changed || (further && t->is_terminal))) {
+    if (!changed && !(further && t->is_terminal)) {
         return;
     }
     if (!changed && live_->word < BW_LIVE_STOP && t->live_rest > 0) {

@@ -148,7 +148,11 @@ static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_
 }
 
 static bool same_bits(double a, double b) {
-    return memcmp(&a, &b, sizeof a) == 0;
+    uint64_t a_bits = 0;
+    uint64_t b_bits = 0;
+    memcpy(&a_bits, &a, sizeof a_bits);
+    memcpy(&b_bits, &b, sizeof b_bits);
+    return a_bits == b_bits;
 }
 
 static const char *compare(const bw_entry *e, const bw_verdict *v, bw_arena *arena) {

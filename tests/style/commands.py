@@ -12,7 +12,8 @@ TEST = "sh .ci/setup test && cmake --workflow --preset test"
 def check(root):
     for name, command in (("README.md", REHEARSE), ("README.md", TEST), (".ci/run", TEST)):
         path = Path(root) / name
-        lines = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+        text = path.read_text(encoding="utf-8") if path.exists() else ""
+        lines = [line.strip() for line in text.splitlines()]
         if command not in lines:
             yield Finding(name, max(1, len(lines)), "lacks a command",
                           f"a line of its own that says: {command}")

@@ -22,11 +22,19 @@ def headers(root):
         yield path, base, path.relative_to(base)
 
 
+def library_flags():
+    """Where Debian keeps headers in a folder of their own."""
+    run = subprocess.run(["pkg-config", "--cflags", "lua5.4"], text=True, capture_output=True,
+                         check=False)
+    return run.stdout.split()
+
+
 def compile_alone(root, compiler, path, base, name, flags):
     unit = f'#include "{name}"\n#include "{name}"\ntypedef int bw_alone;\n'
     paths = [f"-I{root / base}"]
     if base == "src":
         paths.append(f"-I{root / 'plugins/include'}")
+        paths += library_flags()
     command = [compiler, "-std=c17", "-D_POSIX_C_SOURCE=200809L", "-Werror", *flags, *paths,
                "-fsyntax-only", "-x", "c", "-"]
     run = subprocess.run(command, input=unit, text=True, capture_output=True, check=False)

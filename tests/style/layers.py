@@ -16,7 +16,7 @@ ROOMS = {
     "sequence": ("base", "trade", "wall"),
     "session": ("base", "wall", "trade", "judge", "record", "device", "sequence"),
     "rehearsal": ("base", "trade", "device/wire.h"),
-    "face": ("base", "trade", "record", "session"),
+    "face": ("base", "trade", "judge", "record", "sequence", "session"),
     "command": ("base", "wall", "trade", "judge", "record", "device", "sequence", "session",
                 "rehearsal", "face"),
 }

@@ -32,7 +32,8 @@ def files(root, *suffixes, under=(".",)):
     for top in under:
         for folder, inner, names in os.walk(Path(root) / top):
             inner[:] = [name for name in inner if name not in SKIPPED]
-            found += [Path(folder, name).relative_to(root) for name in names]
+            found += [Path(folder, name).relative_to(root) for name in names
+                      if name not in SKIPPED]
     return sorted(path for path in found if not suffixes or path.suffix in suffixes)
 
 
