@@ -245,6 +245,11 @@ static void test_too_long(void **state) {
     go(&h, 0, 60, 40);
     assert_false(h.collect.cut);
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_PASS);
+    /* And so is a result: there are no samples of old with it. */
+    h.collect.cut = true;
+    bw_collect_result(&h.collect, 60, false, 0);
+    assert_false(h.collect.cut);
+    assert_int_equal(h.collect.n, 0);
     bw_collect_free(&h.collect);
 }
 

@@ -74,6 +74,22 @@ static void test_taken_as_they_come(void **state) {
     bw_input_free(input);
 }
 
+/* What waits behind a line that was taken stays when more comes. */
+static void test_the_rest_waits(void **state) {
+    (void)state;
+    bw_input *input = bw_input_new();
+    put(input, "one\ntwo\nthr", 11);
+    takes(input, "one");
+    put(input, "ee\nfour\nfi", 10);
+    takes(input, "two");
+    takes(input, "three");
+    put(input, "ve\n", 3);
+    takes(input, "four");
+    takes(input, "five");
+    assert_null(bw_input_peek(input));
+    bw_input_free(input);
+}
+
 static void test_nothing(void **state) {
     (void)state;
     bw_input *input = bw_input_new();
@@ -149,9 +165,13 @@ static void test_carriage_returns(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_parted_anywhere), cmocka_unit_test(test_taken_as_they_come),
-        cmocka_unit_test(test_nothing),         cmocka_unit_test(test_nul),
-        cmocka_unit_test(test_over_long),       cmocka_unit_test(test_carriage_returns),
+        cmocka_unit_test(test_parted_anywhere),
+        cmocka_unit_test(test_taken_as_they_come),
+        cmocka_unit_test(test_the_rest_waits),
+        cmocka_unit_test(test_nothing),
+        cmocka_unit_test(test_nul),
+        cmocka_unit_test(test_over_long),
+        cmocka_unit_test(test_carriage_returns),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

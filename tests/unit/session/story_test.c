@@ -116,6 +116,7 @@ static void test_what_a_pull_leaves_in_the_record(void **state) {
                     .has_turn = true,
                     .turn_deg = 41.5,
                     .pull_turn_deg = 12.5,
+                    .snug_reached = true,
                     .pulls = 2};
     bench_end(&b, &v, true);
     recorded(&b, "pull verdict");
@@ -138,6 +139,62 @@ static void test_what_a_pull_leaves_in_the_record(void **state) {
     assert_true(bw_entry_number(verdict, BW_M_HIGH_NM, 0) == 32);
     assert_int_equal(verdict->value[BW_M_LOW_DEG].type, BW_VALUE_NONE);
     assert_int_equal(bw_entry_whole(verdict, BW_M_PULLS, 0), 2);
+    assert_true(bw_entry_flag(verdict, BW_M_SNUG, false));
+    said(&b, "pass, 30.3"); /* no turn where none is asked for */
+    assert_null(strstr(bench_said(&b), "after"));
+    bench_work(&b, TURN);
+    verdict = bench_last(&b, 0);
+    assert_true(bw_entry_number(verdict, BW_M_LOW_DEG, 0) == 86);
+    assert_true(bw_entry_number(verdict, BW_M_HIGH_DEG, 0) == 94);
+    assert_int_equal(verdict->value[BW_M_LOW_NM].type, BW_VALUE_NONE);
+    assert_int_equal(verdict->value[BW_M_SNUG].type, BW_VALUE_NONE);
+    bench_close(&b);
+}
+
+/* Which wrench, and how it is spoken to. */
+static void test_what_a_wrench_leaves_in_the_record(void **state) {
+    (void)state;
+    bench b;
+    bench_open(&b);
+    bench_person(&b, "A. Lund");
+    bench_event(&b, BW_EVENT_TOOL_ON);
+    const bw_entry *e = bench_last(&b, 0);
+    has_text(e, BW_M_TOOL, "wrench 200");
+    has_text(e, BW_M_PORT, "/dev/ttyUSB0");
+    has_text(e, BW_M_DRIVER, "line 1");
+    has_text(e, BW_M_SETTINGS, "baud=115200");
+    static const char *const none[] = {NULL, ""};
+    for (size_t i = 0; i < 2; i++) {
+        bench_send(&b, (bw_event){.kind = BW_EVENT_TOOL_ON,
+                                  .tool = "wrench 60",
+                                  .port = "sim",
+                                  .driver = "line 1",
+                                  .settings = none[i]});
+        assert_int_equal(bench_last(&b, 0)->value[BW_M_SETTINGS].type, BW_VALUE_NONE);
+    }
+    bench_event(&b, BW_EVENT_CLOCK_STEP);
+    assert_true(bw_entry_number(bench_last(&b, 0), BW_M_BY_S, 0) == -3600);
+    bench_close(&b);
+}
+
+/* Each entry bears the time of its event, and the mark of a rehearsal where it is one. */
+static void test_time_and_rehearsal(void **state) {
+    (void)state;
+    bench b;
+    bench_at(&b, CLEAN);
+    for (size_t i = 1; i < b.entry_n; i++) {
+        assert_true(b.entry[i].time_ms >= b.entry[i - 1].time_ms);
+        assert_true(b.entry[i].time_ms >= 1764000000000);
+    }
+    assert_true(b.entry[b.entry_n - 1].time_ms > b.entry[0].time_ms);
+    bw_session_identity identity = {.build = "P2-17", .bench = "slip 3", .rehearsal = true};
+    b.session = bw_session_new(bench_plan(), &identity, b.arena);
+    b.entry_n = 0;
+    bench_person(&b, "A. Lund");
+    bench_work(&b, STEPS);
+    for (size_t i = 0; i < b.entry_n; i++) {
+        assert_true(b.entry[i].rehearsal);
+    }
     bench_close(&b);
 }
 
@@ -338,6 +395,23 @@ static void test_low_result_is_said_to_be_low(void **state) {
     bench_close(&b);
 }
 
+static void test_no_angle_is_said(void **state) {
+    (void)state;
+    bench b;
+    bench_at(&b, RODS);
+    bench_good_pull(&b);
+    bench_good_pull(&b);
+    bw_standing standing = bw_session_standing(b.session);
+    bw_verdict v = bw_judge_result(bw_session_stage(b.session), &standing, 50, false, 0);
+    bench_begin(&b);
+    bench_end(&b, &v, true);
+    said(&b, "the wrench gave no angle, which this stage needs.");
+    options_are(&b, "loosen replace override");
+    assert_int_equal(bench_prompt(&b).step_number, RODS + 1);
+    assert_int_equal(bench_prompt(&b).step_n, STEPS);
+    bench_close(&b);
+}
+
 /* No figure is rounded to the limit that it broke. */
 static void test_figures_beside_their_limits(void **state) {
     (void)state;
@@ -375,10 +449,14 @@ static void test_wrong_fastener(void **state) {
     recorded(&b, "correction");
     assert_int_equal(bw_entry_whole(bench_last(&b, 0), BW_M_CORRECTS, 0), verdict);
     has_text(bench_last(&b, 0), BW_M_LABEL, "2 right");
-    said(&b, "2 right");
+    assert_string_equal(bench_said(&b),
+                        "Corrected: place 4 (2 right) has this stage now, out of order; "
+                        "place 2 (1 right) is asked for again.");
+    assert_int_equal(b.actions->tone, BW_TONE_BAD);
     bw_prompt p = bench_prompt(&b);
     assert_int_equal(p.progress[1].stages_done, 0);
     assert_int_equal(p.progress[3].stages_done, 1);
+    assert_false(p.progress[3].overridden);
     asks(&b, "1 right", 1);
     /* 2 right has its stage: the round goes past it, and its next one begins from its torque. */
     bench_good_pull(&b);
@@ -524,6 +602,7 @@ static void test_readings_in_their_order(void **state) {
     assert_true(fabs(bw_entry_number(clearance, BW_M_VALUE, 0) - 0.049) < 1e-6);
     assert_true(bw_entry_number(clearance, BW_M_LOW, 0) == 0.03);
     assert_int_equal(bench_last(&b, 0)->value[BW_M_LOW].type, BW_VALUE_NONE);
+    assert_int_equal(b.actions->tone, BW_TONE_GOOD);
     said(&b, "oil clearance 0.049 mm: good (limits 0.030 mm to 0.080 mm).");
     said(&b, "taper of the journal 0.000 mm: good (at most 0.010 mm).");
     assert_ptr_equal(bench_prompt(&b).step, &bench_plan()->step[CAPS]);
@@ -608,7 +687,8 @@ static void test_value_measured_again(void **state) {
     assert_string_equal(p.derived->id, "taper");
     assert_true(fabs(p.derived_value - 0.015) < 1e-9);
     options_are(&b, "again override");
-    said(&b, "taper of the journal 0.015 mm is outside");
+    said(&b, "taper of the journal 0.015 mm is outside: measure again or decide (at most");
+    assert_int_equal(b.actions->tone, BW_TONE_BAD); /* though the others are good */
     bench_type(&b, "again");
     recorded(&b, "decision");
     has_text(bench_last(&b, 0), BW_M_DERIVED, "taper");
@@ -800,6 +880,7 @@ static void test_note_at_a_step(void **state) {
     has_text(bench_last(&b, 0), BW_M_STEP, "caps");
     has_text(bench_last(&b, 0), BW_M_TEXT, " thread chased");
     said(&b, "Noted.");
+    assert_int_equal(b.actions->tone, BW_TONE_PLAIN);
     asks(&b, "1 right", 1);
     bench_close(&b);
 }
@@ -1143,10 +1224,19 @@ static void test_misfits_change_nothing(void **state) {
     bw_entry confirmed = bw_entry_of(BW_KIND_CONFIRMED);
     bw_entry_set_text(&confirmed, BW_M_STEP, "caps"); /* nothing to confirm */
     bw_session_apply(fresh, &confirmed);
-    assert_int_equal(bw_session_misfits(fresh), 10);
+    static const bw_kind kinds[] = {BW_KIND_PUT_OFF,     BW_KIND_DERIVED,  BW_KIND_PULL_BEGUN,
+                                    BW_KIND_INTERRUPTED, BW_KIND_DECISION, BW_KIND_CORRECTION};
+    for (size_t i = 0; i < 6; i++) {
+        bw_entry other = bw_entry_of(kinds[i]);
+        bw_entry_set_text(&other, BW_M_STEP, "no such step");
+        bw_entry_set_whole(&other, BW_M_FASTENER, 1);
+        bw_entry_set_whole(&other, BW_M_STAGE, 1);
+        bw_session_apply(fresh, &other);
+        assert_int_equal(bw_session_misfits(fresh), 11 + i);
+    }
     bw_entry unknown = bw_entry_of(BW_KIND_UNKNOWN);
     bw_session_apply(fresh, &unknown);
-    assert_int_equal(bw_session_misfits(fresh), 10);
+    assert_int_equal(bw_session_misfits(fresh), 16);
     assert_null(bench_difference(fresh, b.session));
     bench_close(&b);
 }
@@ -1156,6 +1246,8 @@ int main(void) {
         cmocka_unit_test(test_a_whole_build),
         cmocka_unit_test(test_order_of_the_group),
         cmocka_unit_test(test_what_a_pull_leaves_in_the_record),
+        cmocka_unit_test(test_what_a_wrench_leaves_in_the_record),
+        cmocka_unit_test(test_time_and_rehearsal),
         cmocka_unit_test(test_low_then_pass),
         cmocka_unit_test(test_high_loosen_redo),
         cmocka_unit_test(test_high_replace),
@@ -1165,6 +1257,7 @@ int main(void) {
         cmocka_unit_test(test_no_turn_then_the_right_one),
         cmocka_unit_test(test_angle_over_several_pulls),
         cmocka_unit_test(test_low_result_is_said_to_be_low),
+        cmocka_unit_test(test_no_angle_is_said),
         cmocka_unit_test(test_figures_beside_their_limits),
         cmocka_unit_test(test_wrong_fastener),
         cmocka_unit_test(test_wrong_fastener_twice),
