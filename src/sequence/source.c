@@ -30,12 +30,52 @@ static bool read_all(int fd, char *out, size_t size, size_t *len) {
     return true;
 }
 
+/* Lines end in LF here, whatever editor wrote them, and a byte order mark is none of the text: the
+ * record keeps one form. */
+static size_t one_form(char *text, size_t len) {
+    size_t from = len >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+    size_t to = 0;
+    for (; from < len; from++) {
+        if (text[from] != '\r' || text[from + 1] != '\n') {
+            text[to++] = text[from];
+        }
+    }
+    text[to] = '\0';
+    return to;
+}
+
+/* Number of the first line that holds what a reader would not see as it is; 0: none. */
+static int deceiving_line(const char *text, size_t len) {
+    int line = 1;
+    for (size_t i = 0; i < len;) {
+        size_t n = strcspn(text + i, "\t\n");
+        if (!bw_text_printable(text + i, n, false)) {
+            return line;
+        }
+        i += n;
+        line += i < len && text[i] == '\n' ? 1 : 0;
+        i++;
+    }
+    return 0;
+}
+
 static bw_status check_text(const char *text, size_t len, bw_err *err) {
     if (len > BW_SEQUENCE_BYTES_MAX) {
         return bw_fail(err, BW_E_DATA, "is longer than %d bytes", BW_SEQUENCE_BYTES_MAX);
     }
     if (memchr(text, '\0', len) != NULL || !bw_utf8_valid(text, len)) {
         return bw_fail(err, BW_E_DATA, "is not a text: UTF-8 is needed");
+    }
+    return BW_OK;
+}
+
+/* Compiled Lua is left to the worker, who has a better word for it. */
+static bw_status check_shown(const char *text, size_t len, bw_err *err) {
+    int line = text[0] == '\x1b' ? 0 : deceiving_line(text, len);
+    if (line > 0) {
+        return bw_fail(err, BW_E_DATA,
+                       "holds in line %d a control or direction character that nobody would see",
+                       line);
     }
     return BW_OK;
 }
@@ -64,8 +104,9 @@ static bw_status read_text(int fd, bw_arena *arena, bw_source *out, bw_err *err)
     }
     text[len] = '\0';
     out->text = text;
-    out->len = len;
-    return check_text(text, len, err);
+    out->len = one_form(text, len);
+    bw_status status = check_text(text, out->len, err);
+    return status == BW_OK ? check_shown(text, out->len, err) : status;
 }
 
 /* ---- the sequence itself ---- */

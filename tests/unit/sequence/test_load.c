@@ -252,10 +252,28 @@ static void test_longest_text_is_taken(void **state) {
     char *path = kit_path(folder, "long.lua");
     kit_run run = load_file(path);
     kit_assert_plan(&run);
-    assert_int_equal(run.loaded.source[0].len, BW_SEQUENCE_BYTES_MAX);
+    assert_int_equal(run.loaded.source[0].len, BW_SEQUENCE_BYTES_MAX - 3);
     kit_end(&run);
     free(path);
     free(text);
+    kit_folder_remove(folder);
+}
+
+/* The record keeps one form of a text: LF, no byte order mark, nothing that is not shown. */
+static void test_one_form(void **state) {
+    (void)state;
+    char *folder = kit_folder();
+    static const char typed[] = "\xEF\xBB\xBF" KIT_HEAD "\r\nnote{id = 'n',\r\n\tsay = 's'}\r\n";
+    kit_write(folder, "crlf.lua", typed, sizeof typed - 1);
+    char *path = kit_path(folder, "crlf.lua");
+    kit_run run = load_file(path);
+    kit_assert_plan(&run);
+    assert_string_equal(run.loaded.source[0].text, KIT_HEAD "\nnote{id = 'n',\n\tsay = 's'}\n");
+    kit_end(&run);
+    static const char bidi[] = KIT_HEAD "\n-- \xE2\x80\xAE\n";
+    kit_write(folder, "crlf.lua", bidi, sizeof bidi - 1);
+    assert_refused(path, BW_E_DATA, "holds in line 3");
+    free(path);
     kit_folder_remove(folder);
 }
 
@@ -306,6 +324,7 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_kept_sources_that_are_damaged),
     cmocka_unit_test(test_files_that_are_no_sequence),
     cmocka_unit_test(test_longest_text_is_taken),
+    cmocka_unit_test(test_one_form),
     cmocka_unit_test(test_empty_text),
     cmocka_unit_test(test_golden_mistakes),
 };
