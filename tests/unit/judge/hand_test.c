@@ -7,7 +7,9 @@
 
 #include <math.h>
 
-enum { TRACE_MAX = 60000, FASTENERS = 10, SEEDS = 16 };
+enum { TRACE_MAX = 60000, FASTENERS = 10 };
+
+static const uint64_t seeds = 16;
 
 static bw_sample trace[TRACE_MAX];
 
@@ -178,7 +180,7 @@ static void group(uint64_t seed, size_t size, bool faults, count *c) {
 static void test_good_hands_pass(void **state) {
     (void)state;
     count c = {0};
-    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+    for (uint64_t seed = 0; seed < seeds; seed++) {
         for (size_t size = 0; size < 3; size++) {
             group(seed, size, false, &c);
         }
@@ -195,7 +197,7 @@ static void test_good_hands_pass(void **state) {
 static void test_bad_pulls_do_not(void **state) {
     (void)state;
     count c = {0};
-    for (uint64_t seed = 100; seed < 100 + SEEDS; seed++) {
+    for (uint64_t seed = 100; seed < 100 + seeds; seed++) {
         for (size_t size = 0; size < 3; size++) {
             group(seed, size, true, &c);
         }
@@ -211,7 +213,7 @@ static void test_bad_pulls_do_not(void **state) {
 /* Pulled again by mistake: whichever stage, never taken for the one that was asked for. */
 static void test_tight_ones_are_found(void **state) {
     (void)state;
-    for (uint64_t seed = 0; seed < 3 * SEEDS; seed++) {
+    for (uint64_t seed = 0; seed < 3 * seeds; seed++) {
         for (int kind = 0; kind < 3; kind++) {
             bench b;
             size_t size = seed % 3;
@@ -239,7 +241,7 @@ static void test_tight_ones_are_found(void **state) {
 /* Unplugged in the middle, or knocked: named, and the first never passes. */
 static void test_unplugged_and_knocked(void **state) {
     (void)state;
-    for (uint64_t seed = 0; seed < 2 * SEEDS; seed++) {
+    for (uint64_t seed = 0; seed < 2 * seeds; seed++) {
         for (int kind = 0; kind < 3; kind++) {
             bench b;
             size_t size = seed % 3;

@@ -1,4 +1,6 @@
 /* pen.c - see pen.h. */
+#include "cmocka_all.h"
+
 #include "pen.h"
 
 #include <math.h>
@@ -115,8 +117,35 @@ bw_standing standing_after(const bw_standing *standing, const bw_verdict *verdic
                          .pulls = verdict->pulls};
 }
 
+void verdict_is(const bw_verdict *v, bw_outcome outcome, uint32_t reasons, bool more) {
+    if (v->outcome != outcome || v->reasons != reasons || v->more != more) {
+        char words[200];
+        fail_msg("%s (%s) more %d, peak %g N.m, turn %g deg", bw_outcome_word(v->outcome),
+                 bw_reasons_text(v->reasons, words, sizeof words), v->more, v->peak_Nm,
+                 v->turn_deg);
+    }
+}
+
+void close_to(double value, double expected, double by) {
+    if (!(fabs(value - expected) <= by)) {
+        fail_msg("%.9g is not %g within %g", value, expected, by);
+    }
+}
+
+/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014). */
+uint64_t next_chance(uint64_t *seed) {
+    uint64_t z = (*seed += 0x9e3779b97f4a7c15u);
+    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+    return z ^ (z >> 31);
+}
+
 static bool bits_same(double a, double b) {
-    return memcmp(&a, &b, sizeof a) == 0;
+    uint64_t a_bits = 0;
+    uint64_t b_bits = 0;
+    memcpy(&a_bits, &a, sizeof a);
+    memcpy(&b_bits, &b, sizeof b);
+    return a_bits == b_bits;
 }
 
 bool verdicts_same(const bw_verdict *a, const bw_verdict *b) {

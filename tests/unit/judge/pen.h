@@ -53,6 +53,13 @@ bw_verdict judge_pen(const bw_stage *stage, const bw_standing *standing, const p
 /* What the next pull of this attempt begins with. */
 bw_standing standing_after(const bw_standing *standing, const bw_verdict *verdict);
 
+/* Fail the test: outcome, exactly these reasons, and whether another pull mends it; a figure. */
+void verdict_is(const bw_verdict *v, bw_outcome outcome, uint32_t reasons, bool more);
+void close_to(double value, double expected, double by);
+
+/* The next of a row of numbers that looks random and is the same every time. */
+uint64_t next_chance(uint64_t *seed);
+
 /* Equal in every member, bit for bit. */
 bool verdicts_same(const bw_verdict *a, const bw_verdict *b);
 

@@ -57,12 +57,12 @@ static void test_outcomes(void **state) {
 static void test_text_of_every_set(void **state) {
     (void)state;
     for (uint32_t set = 0; set < 1u << REASONS; set++) {
-        char expected[200] = "";
+        char expected[200];
         char text[200];
+        bw_text words = bw_text_on(expected, sizeof expected);
         for (size_t i = 0; i < REASONS; i++) {
             if ((set >> i & 1u) != 0) {
-                strcat(expected, expected[0] != '\0' ? " " : "");
-                strcat(expected, reasons[i].word);
+                bw_text_add(&words, "%s%s", words.len > 0 ? " " : "", reasons[i].word);
             }
         }
         assert_ptr_equal(bw_reasons_text(set, text, sizeof text), text);

@@ -12,14 +12,6 @@ enum { CASES = 900 };
 static pen p;
 static bw_sample changed[PEN_SAMPLES_MAX];
 
-/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014). */
-static uint64_t next_chance(uint64_t *seed) {
-    uint64_t z = (*seed += 0x9e3779b97f4a7c15u);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return z ^ (z >> 31);
-}
-
 static double between(uint64_t *seed, double least, double most) {
     return least + (most - least) * (double)(next_chance(seed) >> 11) / 9007199254740992.0;
 }

@@ -8,12 +8,6 @@
 
 static pen p;
 
-static void near(double value, double expected, double by) {
-    if (!(fabs(value - expected) <= by)) {
-        fail_msg("%.9g is not %g within %g", value, expected, by);
-    }
-}
-
 static void wrench(double rate_Hz, double windup_deg_per_Nm, double drift_deg_per_s,
                    double noise_Nm) {
     pen_take(&p, rate_Hz);
@@ -33,9 +27,9 @@ static void test_windup_drops_out(void **state) {
         wrench(100, 0.005 * i, 0, 0);
         pen_pull(&p, 33, 60, 45);
         bw_verdict v = judge_pen(&torque, NULL, &p);
-        near(v.turn_deg, 45, 0.1);
+        close_to(v.turn_deg, 45, 0.1);
         v = judge_pen(&angle, &stands, &p);
-        near(v.turn_deg, 45, 0.1);
+        close_to(v.turn_deg, 45, 0.1);
         assert_int_equal(v.outcome, BW_VERDICT_PASS);
         wrench(100, 0.005 * i, 0, 0);
         pen_to(&p, 0, 0, 0.2);
@@ -44,7 +38,7 @@ static void test_windup_drops_out(void **state) {
         pen_to(&p, 0, 0, 0.3);
         pen_to(&p, 0, 0, 0.4);
         v = judge_pen(&snug, NULL, &p);
-        near(v.turn_deg, 45, 0.1);
+        close_to(v.turn_deg, 45, 0.1);
         assert_int_equal(v.outcome, BW_VERDICT_PASS);
     }
 }
@@ -76,7 +70,7 @@ static void test_five_ratchet_strokes(void **state) {
                 wrench(rates_Hz[r], 0.01 * windup, 0.05 * drift, 0.05);
                 five_strokes(30);
                 bw_verdict v = judge_pen(&angle, &stands, &p);
-                near(v.turn_deg, 150, 1.0);
+                close_to(v.turn_deg, 150, 1.0);
                 assert_int_equal(v.outcome, BW_VERDICT_PASS);
                 assert_int_equal(v.reasons, 0);
             }
@@ -97,7 +91,7 @@ static void test_five_pulls(void **state) {
         assert_int_equal(v.more, pull < 4);
         then = standing_after(&then, &v);
     }
-    near(v.turn_deg, 150, 1.0);
+    close_to(v.turn_deg, 150, 1.0);
     assert_int_equal(v.outcome, BW_VERDICT_PASS);
     assert_int_equal(v.pulls, 5);
 }
@@ -114,7 +108,7 @@ static void test_drift_at_rest(void **state) {
     pen_to(&p, 0, 0, 0.2);
     pen_to(&p, 0, 0, 60);
     bw_verdict v = judge_pen(&angle, &stands, &p);
-    near(v.turn_deg, 90, 2 * 1.0);
+    close_to(v.turn_deg, 90, 2 * 1.0);
     assert_int_equal(v.outcome, BW_VERDICT_PASS);
 }
 
@@ -135,7 +129,7 @@ static void test_noise_at_the_threshold(void **state) {
         pen_to(&p, 0, 0, 0.1);
         pen_to(&p, 0, 0, 0.4);
         bw_verdict v = judge_pen(&angle, &stands, &p);
-        near(v.turn_deg, 90, 0.1);
+        close_to(v.turn_deg, 90, 0.1);
         assert_int_equal(v.reasons, 0);
     }
 }
@@ -147,7 +141,7 @@ static double seen_windup(void) {
     bw_standing stands = {.torque_Nm = 40};
     bw_judge judge;
     bw_judge_begin(&judge, &angle, &stands, 0);
-    near(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
+    close_to(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
     for (size_t k = 0; k < p.n; k++) {
         (void)bw_judge_sample(&judge, &p.sample[k]);
     }
@@ -159,14 +153,14 @@ static void test_windup_is_seen(void **state) {
     for (int i = 0; i <= 10; i++) {
         wrench(100, 0.01 * i, 0, 0);
         pen_pull(&p, 44, 80, 90);
-        near(seen_windup(), 0.01 * i, 0.001);
+        close_to(seen_windup(), 0.01 * i, 0.001);
     }
     /* The last stroke counts, though the one before it was harder. */
     wrench(100, 0.05, 0, 0);
     pen_pull(&p, 44, 90, 40);
     pen_back(&p, 40, 0.1);
     pen_pull(&p, 20, 45, 5);
-    near(seen_windup(), 0.05, 0.001);
+    close_to(seen_windup(), 0.05, 0.001);
 }
 
 static void test_windup_that_is_not_seen(void **state) {
@@ -174,18 +168,18 @@ static void test_windup_that_is_not_seen(void **state) {
     wrench(100, 0.05, 0, 0);
     p.no_angle = true;
     pen_pull(&p, 44, 80, 90);
-    near(seen_windup(), 0, 0);
+    close_to(seen_windup(), 0, 0);
     /* Hardly any load. */
     wrench(100, 0.05, 0, 0);
     pen_pull(&p, 2, 3.5, 10);
-    near(seen_windup(), 0, 0);
+    close_to(seen_windup(), 0, 0);
     /* It turned on while the hand eased off. */
     wrench(100, 0.05, 0, 0);
     pen_to(&p, 0, 0, 0.3);
     pen_to(&p, 60, 0, 0.3);
     pen_to(&p, 0, 20, 0.3);
     pen_to(&p, 0, 0, 0.4);
-    near(seen_windup(), 0, 0);
+    close_to(seen_windup(), 0, 0);
 }
 
 int main(void) {

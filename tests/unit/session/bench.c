@@ -3,6 +3,8 @@
 
 #include "bench.h"
 
+#include "base/text.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -384,10 +386,9 @@ bw_prompt bench_prompt(const bench *b) {
 
 const char *bench_kinds(const bench *b) {
     static char kinds[2000];
-    kinds[0] = '\0';
+    bw_text text = bw_text_on(kinds, sizeof kinds);
     for (size_t i = 0; i < b->actions->entry_n; i++) {
-        strcat(kinds, i > 0 ? " " : "");
-        strcat(kinds, bw_kind_name(b->actions->entry[i].kind));
+        bw_text_add(&text, "%s%s", i > 0 ? " " : "", bw_kind_name(b->actions->entry[i].kind));
     }
     return kinds;
 }
@@ -400,6 +401,46 @@ const bw_entry *bench_last(const bench *b, size_t n) {
     assert_true(n < b->entry_n);
     return &b->entry[b->entry_n - 1 - n];
 }
+
+/* ---- checking ---- */
+
+void bench_asks(const bench *b, const char *label, size_t stage) {
+    bw_prompt p = bench_prompt(b);
+    assert_int_equal(p.state, BW_STATE_PULL);
+    assert_string_equal(p.group->place[p.place].label, label);
+    assert_int_equal(p.stage_index + 1, stage);
+    assert_ptr_equal(bw_session_stage(b->session), &p.stage->stage);
+}
+
+void bench_at_step(const bench *b, size_t step) {
+    assert_ptr_equal(bench_prompt(b).step, &bench_plan()->step[step]);
+}
+
+void bench_recorded(const bench *b, const char *kinds) {
+    assert_string_equal(bench_kinds(b), kinds);
+}
+
+void bench_told(const bench *b, const char *part) {
+    if (strstr(bench_said(b), part) == NULL) {
+        fail_msg("`%s` is not in: %s", part, bench_said(b));
+    }
+}
+
+void bench_has_text(const bw_entry *e, bw_member member, const char *text) {
+    assert_string_equal(bw_entry_text(e, member, "(none)"), text);
+}
+
+void bench_options(const bench *b, const char *expected) {
+    bw_prompt p = bench_prompt(b);
+    char words[200];
+    bw_text text = bw_text_on(words, sizeof words);
+    for (size_t i = 0; i < p.option_n; i++) {
+        bw_text_add(&text, "%s%s", i > 0 ? " " : "", p.option[i].word);
+    }
+    assert_string_equal(words, expected);
+}
+
+/* ---- comparing ---- */
 
 bw_session *bench_fold(bench *b, size_t n) {
     bw_session *fresh = bw_session_new(bench_plan(), &identity, b->arena);
@@ -438,10 +479,11 @@ static bool same_options(const bw_prompt *a, const bw_prompt *b) {
 }
 
 static bool same_progress(const bw_prompt *a, const bw_prompt *b) {
-    size_t n = a->group != NULL ? a->group->place_n : 0;
     if (a->group != b->group || (a->progress == NULL) != (b->progress == NULL)) {
         return false;
     }
+    size_t n = a->group != NULL && a->progress != NULL && b->progress != NULL ? a->group->place_n
+                                                                              : 0;
     for (size_t i = 0; i < n; i++) {
         if (a->progress[i].stages_done != b->progress[i].stages_done ||
             a->progress[i].overridden != b->progress[i].overridden ||

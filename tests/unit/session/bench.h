@@ -67,6 +67,18 @@ const char *bench_said(const bench *b);
 /* The n-th entry from the end, from 0. */
 const bw_entry *bench_last(const bench *b, size_t n);
 
+/* ---- checking: each fails the test ---- */
+
+/* A pull on the fastener with this label, in this stage from 1. */
+void bench_asks(const bench *b, const char *label, size_t stage);
+void bench_at_step(const bench *b, size_t step);
+void bench_recorded(const bench *b, const char *kinds);
+void bench_told(const bench *b, const char *part); /* said, among other things */
+void bench_has_text(const bw_entry *e, bw_member member, const char *text);
+void bench_options(const bench *b, const char *expected); /* words, parted by a space */
+
+/* ---- comparing ---- */
+
 /* A session that has folded the first n entries and nothing else, in b's arena. */
 bw_session *bench_fold(bench *b, size_t n);
 

@@ -60,13 +60,13 @@ static void test_taken_as_they_come(void **state) {
     (void)state;
     bw_input *input = bw_input_new();
     char line[32];
-    for (int i = 0; i < 20000; i++) {
-        int n = i % 7;
-        memset(line, 'a' + i % 26, sizeof line);
+    for (size_t i = 0; i < 20000; i++) {
+        size_t n = i % 7;
+        memset(line, 'a' + (int)(i % 26), sizeof line);
         line[n] = '\n';
-        put(input, line, (size_t)n / 2);
+        put(input, line, n / 2);
         assert_true(n == 0 || bw_input_peek(input) == NULL);
-        put(input, line + n / 2, (size_t)(n - n / 2 + 1));
+        put(input, line + n / 2, n - n / 2 + 1);
         line[n] = '\0';
         takes(input, line);
     }
