@@ -203,20 +203,36 @@ static bool input_is_needed(bw_turn *turn) {
     return bw_state_wants_line(state) || no_wrench || turn->setup.input_is_terminal;
 }
 
+static void broken_off(bw_turn *turn);
+
+/* What ends the work ends a pull that is on first: what it reached is judged and kept. */
+static void end_work(bw_turn *turn) {
+    broken_off(turn);
+    bw_event event = {.kind = BW_EVENT_PAUSE};
+    dispatch(turn, &event, NULL, 0);
+}
+
+static bool ends_work(const char *line) {
+    return strncmp(line, "pause", strlen("pause")) == 0 ||
+           strncmp(line, "reject", strlen("reject")) == 0;
+}
+
 static void take_lines(bw_turn *turn) {
     const char *line = bw_input_peek(turn->input);
     while (!turn->over && line != NULL && takes_line(turn, line)) {
         char copy[BW_LINE_MAX + 1];
         (void)bw_text_copy(copy, sizeof copy, line);
         bw_input_drop(turn->input);
+        if (ends_work(copy)) {
+            broken_off(turn);
+        }
         bw_event event = {.kind = BW_EVENT_ANSWER, .text = copy};
         dispatch(turn, &event, NULL, 0);
         line = bw_input_peek(turn->input);
     }
     bool dry = bw_input_ended(turn->input) && bw_input_peek(turn->input) == NULL;
     if (dry && !turn->over && input_is_needed(turn)) {
-        bw_event event = {.kind = BW_EVENT_PAUSE};
-        dispatch(turn, &event, NULL, 0);
+        end_work(turn);
     }
 }
 
@@ -468,9 +484,7 @@ static void on_tick(uv_timer_t *handle) {
 static void on_signal(uv_signal_t *handle, int number) {
     bw_turn *turn = handle->data;
     (void)number;
-    broken_off(turn);
-    bw_event event = {.kind = BW_EVENT_PAUSE};
-    dispatch(turn, &event, NULL, 0);
+    end_work(turn);
 }
 
 /* ---- life ---- */

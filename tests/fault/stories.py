@@ -183,6 +183,25 @@ def test_unplugged_in_mid_pull():
         check(bench.audit()["findings"] == [], "audit")
 
 
+def test_pause_typed_under_load():
+    """What the pull had reached when the pause was typed is kept: an over-torque can't be wiped."""
+    with Bench() as bench:
+        run = bench.run()
+        prompt = first_pull(bench, run)
+        pull(bench.wrench, bench.joint(prompt), until_Nm=prompt["high_Nm"] * 1.1, release=False)
+        while not run.live or run.live[-1]["word"] != "over":
+            thing = run.object()
+            check(thing is not None, "no warning came")
+            run.live += [thing] if thing["kind"] == "live" else []
+        run.answer("pause")
+        check(run.finish() == 0 and run.end["outcome"] == "paused", "%s" % run.end)
+        check(last(bench, "verdict")["reasons"][0] == "above_limit", "%s" % last(bench, "verdict"))
+        again = bench.run()
+        check(again.prompt()["state"] == "verdict", "nothing is to be decided")
+        again.kill()
+        check(bench.audit()["findings"] == [], "audit")
+
+
 def test_angle_turned_too_far():
     with Bench() as bench:
         run = bench.run()
