@@ -2,7 +2,6 @@
 #include "face/bolt_map.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 enum { CELL = 6, ROWS_MAX = 15, COLUMNS_MAX = 72, MARK_MAX = 8, LIST_COLUMNS = 11 };
@@ -16,7 +15,8 @@ static void mark(const bw_progress *progress, size_t place, size_t stage, size_t
     } else if (progress[place].stages_done > stage) {
         around = progress[place].overridden ? "!!" : "==";
     }
-    (void)snprintf(out, MARK_MAX, "%c%zu%c", around[0], place + 1, around[1]);
+    bw_text text = bw_text_on(out, MARK_MAX);
+    bw_text_add(&text, "%c%zu%c", around[0], place + 1, around[1]);
 }
 
 /* How many different positions there are along one axis. */
