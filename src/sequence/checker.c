@@ -9,6 +9,7 @@
 #include "trade/preload.h"
 #include "trade/thread.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* An elastic joint turns well beyond this where its torque rises by a fifth or more, or from
@@ -42,14 +43,39 @@ static bool was_dropped(const bw_draft *draft, const char *field, const char *te
     return false;
 }
 
-static bool find_step(const bw_draft *draft, const char *id, size_t *out) {
+static int by_id_then_place(const void *left, const void *right) {
+    const bw_id_place *a = left;
+    const bw_id_place *b = right;
+    int order = strcmp(a->id, b->id);
+    return order != 0 ? order : (a->index > b->index) - (a->index < b->index);
+}
+
+static void sort_ids(bw_draft *draft) {
     for (size_t i = 0; i < draft->plan.step_n; i++) {
-        if (same(draft->step[i].id, id)) {
-            *out = i;
-            return true;
+        draft->by_id[i] = (bw_id_place){.id = draft->step[i].id, .index = i};
+    }
+    if (draft->plan.step_n > 0) {
+        qsort(draft->by_id, draft->plan.step_n, sizeof *draft->by_id, by_id_then_place);
+    }
+}
+
+/* The first step of that id. */
+static bool find_step(const bw_draft *draft, const char *id, size_t *out) {
+    size_t low = 0;
+    size_t high = draft->plan.step_n;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (strcmp(draft->by_id[middle].id, id) < 0) {
+            low = middle + 1;
+        } else {
+            high = middle;
         }
     }
-    return false;
+    if (low == draft->plan.step_n || !same(draft->by_id[low].id, id)) {
+        return false;
+    }
+    *out = draft->by_id[low].index;
+    return true;
 }
 
 static bool find_group(const bw_draft *draft, const char *name, size_t *out) {
@@ -93,7 +119,7 @@ static void check_twice(bw_draft *draft) {
 /* ---- prerequisites ---- */
 
 static void note_unknown_step(bw_draft *draft, bw_spot spot, const char *id) {
-    bw_nearest nearest = bw_nearest_to(id);
+    bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, id);
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         bw_nearest_offer(&nearest, draft->step[i].id, strlen(draft->step[i].id));
     }
@@ -115,7 +141,8 @@ static void resolve_after(bw_draft *draft, size_t index) {
         const char *id = named->after[i];
         size_t found = 0;
         if (!find_step(draft, id, &found)) {
-            if (!draft->stopped && !was_dropped(draft, "id", id)) {
+            bool told = draft->stopped || bw_mistakes_full(draft->mistakes);
+            if (!told && !was_dropped(draft, "id", id)) {
                 note_unknown_step(draft, named->spot, id);
             }
         } else if (found >= index) {
@@ -143,7 +170,7 @@ static bool resolve_group(bw_draft *draft, size_t index) {
     if (draft->stopped || was_dropped(draft, "name", named->group)) {
         return false;
     }
-    bw_nearest nearest = bw_nearest_to(named->group);
+    bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, named->group);
     for (size_t i = 0; i < draft->plan.group_n; i++) {
         bw_nearest_offer(&nearest, draft->group[i].name, strlen(draft->group[i].name));
     }
@@ -277,16 +304,14 @@ static void check_stage(bw_draft *draft, const bw_group *group, bw_plan_stage *s
 static void check_stages(bw_draft *draft, size_t group) {
     bool tightened = false;
     for (size_t i = 0; i < draft->plan.step_n; i++) {
-        bw_step *step = &draft->step[i];
+        const bw_step *step = &draft->step[i];
         if (step->kind != BW_STEP_TIGHTEN ||
             !same(draft->named[i].group, draft->group[group].name)) {
             continue;
         }
-        /* The step's stages are this draft's own memory. */
-        bw_plan_stage *stage = (bw_plan_stage *)(uintptr_t)step->stage;
         tightness state = {.before = tightened};
         for (size_t s = 0; s < step->stage_n; s++) {
-            check_stage(draft, &draft->group[group], &stage[s], &state);
+            check_stage(draft, &draft->group[group], &draft->named[i].stage[s], &state);
         }
         tightened = true;
     }
@@ -313,6 +338,7 @@ static void check_there(bw_draft *draft) {
 }
 
 void bw_check_draft(bw_draft *draft) {
+    sort_ids(draft);
     check_twice(draft);
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         resolve_after(draft, i);

@@ -12,13 +12,22 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+enum { BW_DRAFT_DROPPED_MAX = 32 };
+
 /* What a step says in names, until they are indexes. */
 typedef struct bw_draft_step {
     bw_spot spot;
     const char *group; /* TIGHTEN; NULL: not given, or wrong */
     const char *const *after;
     size_t after_n;
+    bw_plan_stage *stage; /* the step's own, while they may still change */
 } bw_draft_step;
+
+/* A step's id, to be found by halving. */
+typedef struct bw_id_place {
+    const char *id;
+    size_t index;
+} bw_id_place;
 
 typedef struct bw_draft {
     bw_arena *arena;
@@ -28,9 +37,14 @@ typedef struct bw_draft {
     bw_spot *group_spot;
     bw_step *step; /* [plan.step_n] */
     bw_draft_step *named;
+    bw_id_place *by_id; /* [plan.step_n], sorted */
     /* Tables under a word that is unknown: their ids and names exist all the same. */
-    const bw_value **dropped;
+    const bw_value *dropped[BW_DRAFT_DROPPED_MAX];
     size_t dropped_n;
+    size_t place_n; /* of all groups so far */
+    /* Unknown words that were told already: in a loop the same one comes again and again. */
+    const bw_value *unknown[BW_MISTAKES_MAX];
+    size_t unknown_n;
     size_t sequence_n; /* sequence{...}s seen */
     bool stopped;      /* by an error: what would have come later is not there */
 } bw_draft;

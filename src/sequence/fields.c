@@ -71,7 +71,10 @@ static void note_wrong(const bw_fields *form, const bw_value *value, const char 
 /* ---- the form itself ---- */
 
 static void note_unknown_field(const bw_fields *form, const char *field, const char *fields) {
-    bw_nearest nearest = bw_nearest_to(field);
+    if (bw_mistakes_full(form->mistakes)) {
+        return;
+    }
+    bw_nearest nearest = bw_mistakes_nearest(form->mistakes, field);
     bw_nearest_offer_names(&nearest, fields);
     if (nearest.best != NULL) {
         bw_mistake_add(form->mistakes, form->spot, "%s has no field `%.48s`; did you mean `%.*s`?",
@@ -244,6 +247,11 @@ const char *const *bw_fields_ids(const bw_fields *form, const char *field, bw_ne
         ids = names_of(form, value, 1, field, id_of);
     } else if (plain_list(form, value, field, "an id in quotes, or a list of ids in braces")) {
         count = value->list_n;
+        if (count > BW_PLAN_AFTER_MAX) {
+            bw_mistake_add(form->mistakes, form->spot, "`%s` of %s names %zu: at most %d", field,
+                           form->word, count, BW_PLAN_AFTER_MAX);
+            return NULL;
+        }
         ids = names_of(form, value->list, count, field, id_of);
     }
     *n = ids == NULL ? 0 : count;

@@ -183,7 +183,7 @@ static void push_results(lua_State *L, const bw_calc_result *result, size_t n) {
 }
 
 static int call(lua_State *L) {
-    const bw_calc_function *function = lua_touserdata(L, lua_upvalueindex(1));
+    const bw_calc_function *function = bw_calc_at((size_t)lua_tointeger(L, lua_upvalueindex(1)));
     if (lua_gettop(L) != 1 || !lua_istable(L, 1)) {
         return bw_lua_mistake(L, "`%s` takes one table in braces, as in %s", function->name,
                               function->example);
@@ -208,9 +208,8 @@ static int call(lua_State *L) {
 
 void bw_lua_add_calc(lua_State *L) {
     for (size_t i = 0; bw_calc_at(i) != NULL; i++) {
-        const bw_calc_function *function = bw_calc_at(i);
-        lua_pushlightuserdata(L, (void *)(uintptr_t)function);
+        lua_pushinteger(L, (lua_Integer)i);
         lua_pushcclosure(L, call, 1);
-        lua_setfield(L, -2, function->name);
+        lua_setfield(L, -2, bw_calc_at(i)->name);
     }
 }

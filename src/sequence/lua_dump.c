@@ -135,7 +135,9 @@ static const char **push_words(lua_State *L, int index, lua_Integer list_n, size
     return word;
 }
 
-/* The body of the table at index (absolute). */
+static int dump_value(lua_State *L, int index);
+
+/* The body of the table at index (absolute).  Each dump returns how deep its value is nested. */
 static int dump_body(lua_State *L, int index) {
     luaL_checkstack(L, 8, "a table nested too deep");
     int height = 0;
@@ -148,7 +150,7 @@ static int dump_body(lua_State *L, int index) {
     put_number(L, (uint64_t)list_n, 4);
     for (lua_Integer i = 1; i <= list_n; i++) {
         (void)lua_rawgeti(L, index, i);
-        height = higher(height, bw_dump_value(L, -1));
+        height = higher(height, dump_value(L, -1));
         lua_pop(L, 1);
     }
     char odd[BW_DESCRIBE_MAX] = "";
@@ -159,7 +161,7 @@ static int dump_body(lua_State *L, int index) {
         put_text(L, word[i], strlen(word[i]));
         lua_pushstring(L, word[i]);
         (void)lua_rawget(L, index);
-        height = higher(height, bw_dump_value(L, -1));
+        height = higher(height, dump_value(L, -1));
         lua_pop(L, 1);
     }
     lua_pop(L, 1);
@@ -219,7 +221,7 @@ static int dump_string(lua_State *L, int index) {
     return 0;
 }
 
-int bw_dump_value(lua_State *L, int index) {
+static int dump_value(lua_State *L, int index) {
     index = lua_absindex(L, index);
     switch (lua_type(L, index)) {
     case LUA_TNIL:

@@ -256,7 +256,8 @@ static int refuse_write(lua_State *L) {
     return luaL_error(L, "Lua's own tables cannot be written to");
 }
 
-void bw_lua_push_read_only(lua_State *L) {
+/* Pushes an empty table through which the one on top (popped) can be read and not written. */
+static void push_read_only(lua_State *L) {
     lua_newtable(L);
     lua_newtable(L);
     lua_rotate(L, -3, -1); /* proxy, metatable, real */
@@ -348,7 +349,7 @@ void bw_lua_add_library(lua_State *L) {
     for (size_t i = 0; i < sizeof libraries / sizeof libraries[0]; i++) {
         luaL_requiref(L, libraries[i].name, libraries[i].open, 0);
         libraries[i].close(L);
-        bw_lua_push_read_only(L);
+        push_read_only(L);
         lua_setfield(L, -2, libraries[i].name);
     }
 }

@@ -13,9 +13,8 @@ enum { INSTRUCTIONS_BETWEEN_LOOKS = 100000, ERROR_BYTES_MAX = 300 };
 static const char env_key[] = "bw.env";
 
 bw_lua *bw_lua_of(lua_State *L) {
-    bw_lua *lua = NULL;
-    memcpy(&lua, lua_getextraspace(L), sizeof lua);
-    return lua;
+    bw_lua *const *place = lua_getextraspace(L);
+    return *place;
 }
 
 /* ---- limits ---- */
@@ -189,7 +188,8 @@ bool bw_lua_open(bw_lua *lua, bw_lua_host host) {
         return false;
     }
     lua->L = L;
-    memcpy(lua_getextraspace(L), &lua, sizeof lua);
+    bw_lua **place = lua_getextraspace(L);
+    *place = lua;
     lua_pushcfunction(L, build);
     if (lua_pcall(L, 0, 0, 0) != LUA_OK) {
         bw_lua_close(lua);

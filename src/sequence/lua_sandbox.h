@@ -75,9 +75,6 @@ bool bw_lua_is_reported(lua_State *L, int index);
 
 /* ---- the answer (lua_dump.c) ---- */
 
-/* Returns how deep it is nested. */
-int bw_dump_value(lua_State *L, int index);
-
 /* A node with the table at index as its body.  Returns how deep it is nested. */
 int bw_dump_node(lua_State *L, const char *word, int index);
 
@@ -95,9 +92,6 @@ void bw_lua_add_words(lua_State *L);   /* lua_words.c */
 void bw_lua_add_units(lua_State *L);   /* lua_units.c */
 void bw_lua_add_calc(lua_State *L);    /* lua_calc.c */
 
-/* Pushes an empty table through which the one at the top (popped) can be read and not written. */
-void bw_lua_push_read_only(lua_State *L);
-
 /* Pushes t's keys in their fixed order - numbers ascending, words by bytes, false, true - as a
  * list, and returns how many.  A key of another kind is an error. */
 size_t bw_lua_push_keys(lua_State *L, int index);
@@ -107,10 +101,8 @@ const bw_lua_quantity *bw_lua_quantity_at(lua_State *L, int index);
 void bw_lua_push_quantity(lua_State *L, bw_quantity quantity);
 
 /* A value of any type for people, without running a line of script: "a table", "60 N·m".  Into
- * out; returned. */
-const char *bw_lua_describe(lua_State *L, int index, char *out, size_t size);
-
-/* The length of the longest text a describe gives. */
+ * out, of BW_DESCRIBE_MAX bytes; returned. */
 enum { BW_DESCRIBE_MAX = 80 };
+const char *bw_lua_describe(lua_State *L, int index, char *out, size_t size);
 
 #endif

@@ -117,7 +117,7 @@ static void push_own_name(lua_State *L) {
 }
 
 static int declare(lua_State *L) {
-    const bw_word *word = lua_touserdata(L, lua_upvalueindex(1));
+    const bw_word *word = bw_word_at((size_t)lua_tointeger(L, lua_upvalueindex(1)));
     if (lua_gettop(L) != 1 || !lua_istable(L, 1)) {
         return bw_lua_mistake(L, "`%s` takes one table in braces: %s{ ... }", word->word,
                               word->word);
@@ -135,9 +135,8 @@ static int declare(lua_State *L) {
 void bw_lua_add_words(lua_State *L) {
     make_reported(L);
     for (size_t i = 0; bw_word_at(i) != NULL; i++) {
-        const bw_word *word = bw_word_at(i);
-        lua_pushlightuserdata(L, (void *)(uintptr_t)word);
+        lua_pushinteger(L, (lua_Integer)i);
         lua_pushcclosure(L, declare, 1);
-        lua_setfield(L, -2, word->word);
+        lua_setfield(L, -2, bw_word_at(i)->word);
     }
 }

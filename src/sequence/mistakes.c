@@ -34,6 +34,10 @@ static size_t printable(const char *text, size_t len) {
 /* Copies text; a byte that a reader would not see as itself becomes \xNN. */
 static void make_printable(const char *text, bw_text *out) {
     size_t len = strlen(text);
+    if (bw_text_printable(text, len, false)) {
+        bw_text_add(out, "%s", text);
+        return;
+    }
     for (size_t i = 0; i < len;) {
         size_t n = printable(text + i, len - i);
         if (n > 0) {
@@ -44,6 +48,16 @@ static void make_printable(const char *text, bw_text *out) {
             i++;
         }
     }
+}
+
+bw_nearest bw_mistakes_nearest(bw_mistakes *mistakes, const char *wanted) {
+    bool enough = mistakes->searches == BW_NEAREST_SEARCHES_MAX;
+    mistakes->searches += enough ? 0 : 1;
+    return bw_nearest_to(enough ? NULL : wanted);
+}
+
+bool bw_mistakes_full(const bw_mistakes *mistakes) {
+    return mistakes->n == BW_MISTAKES_MAX || mistakes->looked_at == BW_MISTAKES_LOOKED_AT;
 }
 
 static bool is_known(const bw_mistakes *mistakes, bw_spot spot, const char *text) {
@@ -58,6 +72,10 @@ static bool is_known(const bw_mistakes *mistakes, bw_spot spot, const char *text
 }
 
 void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...) {
+    if (bw_mistakes_full(mistakes)) {
+        return;
+    }
+    mistakes->looked_at++;
     char raw[MISTAKE_BYTES_MAX];
     char clean[MISTAKE_BYTES_MAX];
     bw_text text = bw_text_on(raw, sizeof raw);
@@ -68,10 +86,6 @@ void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...
     bw_text out = bw_text_on(clean, sizeof clean);
     make_printable(raw, &out);
     if (is_known(mistakes, spot, clean)) {
-        return;
-    }
-    if (mistakes->n == BW_MISTAKES_MAX) {
-        mistakes->dropped++;
         return;
     }
     const char *kept = bw_arena_text(mistakes->arena, clean);

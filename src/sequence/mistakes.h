@@ -8,17 +8,23 @@
 #include "base/status.h"
 #include "sequence/sequence.h"
 #include "sequence/wire.h"
+#include "sequence/words.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Texts live in the arena.  What comes after BW_MISTAKES_MAX is counted and dropped. */
+/* A stranger can make the same mistake in a loop.  So many times the nearest name is looked for,
+ * and so many mistakes are looked at in all, most of which will have been known already. */
+enum { BW_NEAREST_SEARCHES_MAX = 64, BW_MISTAKES_LOOKED_AT = 4096 };
+
+/* Texts live in the arena.  What comes after BW_MISTAKES_MAX is dropped. */
 typedef struct bw_mistakes {
     bw_arena *arena;
     const char *const *file; /* [file_n] names of the sources, for messages */
     size_t file_n;
     size_t n;
-    size_t dropped;
+    size_t searches;
+    size_t looked_at;
     bool memory_out;
     struct {
         bw_spot spot;
@@ -28,6 +34,12 @@ typedef struct bw_mistakes {
 
 void bw_mistakes_init(bw_mistakes *mistakes, bw_arena *arena, const char *const *file,
                       size_t file_n);
+
+/* No more will be kept: what is costly to put into words need not be. */
+bool bw_mistakes_full(const bw_mistakes *mistakes);
+
+/* A search for the name nearest to wanted, which finds nothing once too many were made. */
+bw_nearest bw_mistakes_nearest(bw_mistakes *mistakes, const char *wanted);
 
 /* The text is made printable; the same text at the same spot is noted once. */
 void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...) BW_PRINTF(3, 4);

@@ -21,6 +21,8 @@
 enum {
     BW_PLAN_STEPS_MAX = 1024,
     BW_PLAN_GROUPS_MAX = 128,
+    BW_PLAN_PLACES_MAX = 2048, /* of all groups together; of one: BW_ORDER_MAX */
+    BW_PLAN_AFTER_MAX = 64,    /* prerequisites named by one step */
     BW_PLAN_STAGES_MAX = 32,
     BW_PLAN_READINGS_MAX = 256, /* in one step */
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
@@ -128,11 +130,11 @@ typedef struct bw_step {
 typedef struct bw_plan {
     const char *title; /* "Curlew 4 short block" */
     const char *engine;
-    const char *edition;
+    const char *edition;  /* of the sequence; "" where none is given */
     const char *document; /* the manual that the figures are from */
-    const char *revision;
-    bool invented;       /* figures are invented: said on every screen and sheet */
-    bw_unit torque_unit; /* what the workshop manual uses */
+    const char *revision; /* of the document; "" where none is given */
+    bool invented;        /* figures are invented: said on every screen and sheet */
+    bw_unit torque_unit;  /* what the workshop manual uses */
     size_t group_n;
     const bw_group *group;
     size_t step_n;

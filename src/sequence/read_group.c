@@ -75,6 +75,12 @@ static void check_labels(const layout *l) {
 /* ---- the four ways to say where ---- */
 
 static bool set_places(layout *l, size_t n) {
+    l->draft->place_n += n;
+    if (l->draft->place_n > BW_PLAN_PLACES_MAX) {
+        bw_mistake_add(l->draft->mistakes, l->form.spot,
+                       "all groups together have at most %d places", BW_PLAN_PLACES_MAX);
+        return false;
+    }
     l->place = bw_draft_memory(l->draft, n, sizeof *l->place);
     l->n = l->place == NULL ? 0 : n;
     return l->place != NULL;

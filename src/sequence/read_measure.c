@@ -114,7 +114,7 @@ static void read_sets(bw_draft *draft, const bw_fields *form, bw_step *step, boo
 /* ---- derived values ---- */
 
 static void note_unknown_reading(const bw_fields *form, const bw_step *step, const char *id) {
-    bw_nearest nearest = bw_nearest_to(id);
+    bw_nearest nearest = bw_mistakes_nearest(form->mistakes, id);
     for (size_t i = 0; i < step->set_n; i++) {
         if (step->set[i].id != NULL) {
             bw_nearest_offer(&nearest, step->set[i].id, strlen(step->set[i].id));
@@ -169,7 +169,7 @@ static const bw_formula *read_formula(const bw_fields *form) {
     if (name == NULL || formula != NULL) {
         return formula;
     }
-    bw_nearest nearest = bw_nearest_to(name);
+    bw_nearest nearest = bw_mistakes_nearest(form->mistakes, name);
     for (size_t i = 0; bw_formula_at(i) != NULL; i++) {
         bw_nearest_offer(&nearest, bw_formula_at(i)->name, strlen(bw_formula_at(i)->name));
     }

@@ -255,6 +255,7 @@ void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step) {
     for (size_t i = 0; i < n; i++) {
         read_stage(draft, &list[i], &stage[i]);
     }
+    draft->named[draft->plan.step_n - 1].stage = stage;
     step->stage = stage;
     step->stage_n = n;
 }

@@ -105,9 +105,28 @@ static void read_error(bw_draft *draft, const bw_value *node) {
     draft->stopped = true;
 }
 
+/* True the first time that a word is unknown at its spot. */
+static bool is_news(bw_draft *draft, const bw_value *node) {
+    for (size_t i = 0; i < draft->unknown_n; i++) {
+        const bw_value *told = draft->unknown[i];
+        if (told->spot.line == node->spot.line && told->spot.source == node->spot.source &&
+            strcmp(message_of(told), message_of(node)) == 0) {
+            return false;
+        }
+    }
+    if (draft->unknown_n == BW_MISTAKES_MAX) {
+        return false;
+    }
+    draft->unknown[draft->unknown_n++] = node;
+    return true;
+}
+
 static void read_unknown(bw_draft *draft, const bw_value *node) {
+    if (!is_news(draft, node)) {
+        return;
+    }
     const char *word = message_of(node);
-    bw_nearest nearest = bw_nearest_to(word);
+    bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, word);
     bw_nearest_offer_words(&nearest);
     if (nearest.best != NULL) {
         bw_mistake_add(draft->mistakes, node->spot, "unknown word `%.64s`; did you mean `%.*s`?",
@@ -119,7 +138,9 @@ static void read_unknown(bw_draft *draft, const bw_value *node) {
 }
 
 static void read_dropped(bw_draft *draft, const bw_value *node) {
-    draft->dropped[draft->dropped_n++] = node;
+    if (draft->dropped_n < BW_DRAFT_DROPPED_MAX) {
+        draft->dropped[draft->dropped_n++] = node;
+    }
 }
 
 /* ---- all of them ---- */
@@ -174,7 +195,7 @@ static bool make_room(bw_draft *draft, const bw_value *node, size_t n) {
     draft->group_spot = bw_draft_memory(draft, groups, sizeof *draft->group_spot);
     draft->step = bw_draft_memory(draft, steps, sizeof *draft->step);
     draft->named = bw_draft_memory(draft, steps, sizeof *draft->named);
-    draft->dropped = bw_draft_memory(draft, n, sizeof *draft->dropped);
+    draft->by_id = bw_draft_memory(draft, steps, sizeof *draft->by_id);
     return !draft->mistakes->memory_out;
 }
 

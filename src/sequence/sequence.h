@@ -41,7 +41,8 @@ typedef struct bw_loaded {
  *
  * Returns BW_OK with either a plan or mistakes (a Lua error, a limit that was hit, and whatever
  * the checker found are mistakes); BW_E_ABSENT no such file; BW_E_IO not readable; BW_E_DATA not
- * text or too long; BW_E_MEM, BW_E_BUG where the machine or the program failed. */
+ * text or too long; BW_E_STATE the process wall does not stand on this machine, so that nothing was
+ * run; BW_E_MEM, BW_E_BUG where the machine or the program failed. */
 BW_MUST_USE bw_status bw_sequence_load(const char *path, bw_arena *arena, bw_loaded *out,
                                        bw_err *err);
 

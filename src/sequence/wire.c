@@ -93,7 +93,8 @@ static bw_spot take_spot(cursor *c) {
 static bw_quantity take_quantity(cursor *c) {
     double value = take_double(c);
     unsigned unit = (unsigned)take_number(c, 1);
-    int decimals = (int8_t)take_number(c, 1);
+    int byte = (int)take_number(c, 1);
+    int decimals = byte < 128 ? byte : byte - 256;
     if (unit >= BW_UNIT_COUNT || decimals < -1 || decimals > 15) {
         fail(c, BW_E_DATA);
         return (bw_quantity){0, BW_UNIT_NUMBER, 0};

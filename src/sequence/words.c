@@ -4,6 +4,7 @@
 #include "trade/calc.h"
 #include "trade/units.h"
 
+#include <stdint.h>
 #include <string.h>
 
 enum { NEAREST_MAX = 48 };
@@ -111,12 +112,13 @@ bw_nearest bw_nearest_to(const char *wanted) {
 }
 
 void bw_nearest_offer(bw_nearest *nearest, const char *candidate, size_t len) {
-    size_t wanted_len = strlen(nearest->wanted);
-    if (wanted_len > NEAREST_MAX || len > NEAREST_MAX) {
+    size_t wanted_len = nearest->wanted == NULL ? SIZE_MAX : strlen(nearest->wanted);
+    size_t allowed = least(2, (len + 1) / 3);
+    bool long_enough = wanted_len + allowed >= len && len + allowed >= wanted_len;
+    if (wanted_len > NEAREST_MAX || len > NEAREST_MAX || !long_enough) {
         return;
     }
     size_t d = distance(nearest->wanted, wanted_len, candidate, len);
-    size_t allowed = least(2, (len + 1) / 3);
     if (d <= allowed && (nearest->best == NULL || d < nearest->best_distance)) {
         nearest->best = candidate;
         nearest->best_len = len;

@@ -37,6 +37,7 @@ typedef struct bw_nearest {
     size_t best_distance;
 } bw_nearest;
 
+/* wanted NULL: nothing is near to it. */
 bw_nearest bw_nearest_to(const char *wanted);
 void bw_nearest_offer(bw_nearest *nearest, const char *candidate, size_t len);
 void bw_nearest_offer_names(bw_nearest *nearest, const char *names); /* space-separated */
