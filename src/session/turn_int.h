@@ -1,0 +1,56 @@
+/* turn_int.h - what the turn's own files share.  Not for other rooms. */
+#ifndef BW_SESSION_TURN_INT_H
+#define BW_SESSION_TURN_INT_H
+
+#include "session/collect.h"
+#include "session/input.h"
+#include "session/turn.h"
+
+enum { BW_TURN_SIGNALS = 3 };
+
+struct bw_turn {
+    bw_turn_setup setup;
+    bw_actions *actions;
+    bw_input *input;
+    bw_collect collect;
+    uv_loop_t loop;
+    uv_timer_t tick;
+    uv_poll_t port_poll;
+    uv_poll_t input_poll;
+    uv_idle_t input_idle; /* a regular file is always ready and can't be polled */
+    uv_signal_t signal[BW_TURN_SIGNALS];
+    bool port_polled;
+    bool port_closing; /* the poll handle is on its way out */
+    bool input_polled;
+    bool tool_gone;   /* lost; reopened by the tick */
+    bool tool_dead;   /* its driver failed for good */
+    int64_t heard_ns; /* when the newest sample came */
+    int64_t last_time_ms;
+    int64_t wall_minus_mono_ms;
+    bool opening; /* one prompt for opening and tool together */
+    bool over;    /* paused, closed or failed */
+    bw_status status;
+    bw_err err;
+};
+
+/* ---- turn.c ---- */
+/* One event: decided, recorded, applied, shown.  Without effect once the turn is over. */
+void bw_turn_dispatch(bw_turn *turn, bw_event *event, const bw_blob *blob, size_t blob_n);
+void bw_turn_stop(bw_turn *turn, bw_status status, const bw_err *err);
+void bw_turn_say(bw_turn *turn, bw_tone tone, const char *text);
+void bw_turn_live(bw_turn *turn, const bw_live *live);
+
+/* ---- turn_lines.c ---- */
+void bw_turn_take_lines(bw_turn *turn);
+void bw_turn_watch_input(bw_turn *turn);
+/* A pause that nobody typed. */
+void bw_turn_end_work(bw_turn *turn);
+
+/* ---- turn_tool.c ---- */
+void bw_turn_poll_tool(bw_turn *turn);
+bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind);
+/* Ends a pull that is on as one that was not seen to its end. */
+void bw_turn_break_off(bw_turn *turn);
+void bw_turn_tick(uv_timer_t *handle);
+
+#endif

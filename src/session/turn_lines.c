@@ -1,0 +1,102 @@
+/* turn_lines.c - lines of text on their way to the prompt that wants them. */
+#include "session/turn_int.h"
+
+#include "base/text.h"
+
+#include <errno.h>
+#include <string.h>
+#include <unistd.h>
+
+static bool takes_line(bw_turn *turn, const char *line) {
+    bw_state state = bw_session_state(turn->setup.session);
+    return turn->setup.input_is_terminal || bw_state_wants_line(state) || bw_session_is_word(line);
+}
+
+static bool input_is_needed(bw_turn *turn) {
+    bw_state state = bw_session_state(turn->setup.session);
+    bool no_wrench = state == BW_STATE_NO_TOOL && (turn->setup.device == NULL || turn->tool_dead);
+    return bw_state_wants_line(state) || no_wrench || turn->setup.input_is_terminal;
+}
+
+/* What ends the work ends a pull that is on first: what it reached is judged and kept. */
+void bw_turn_end_work(bw_turn *turn) {
+    bw_turn_break_off(turn);
+    bw_event event = {.kind = BW_EVENT_PAUSE};
+    bw_turn_dispatch(turn, &event, NULL, 0);
+}
+
+static bool ends_work(const char *line) {
+    return strncmp(line, "pause", strlen("pause")) == 0 ||
+           strncmp(line, "reject", strlen("reject")) == 0;
+}
+
+void bw_turn_take_lines(bw_turn *turn) {
+    const char *line = bw_input_peek(turn->input);
+    while (!turn->over && line != NULL && takes_line(turn, line)) {
+        char copy[BW_LINE_MAX + 1];
+        (void)bw_text_copy(copy, sizeof copy, line);
+        bw_input_drop(turn->input);
+        if (ends_work(copy)) {
+            bw_turn_break_off(turn);
+        }
+        bw_event event = {.kind = BW_EVENT_ANSWER, .text = copy};
+        bw_turn_dispatch(turn, &event, NULL, 0);
+        line = bw_input_peek(turn->input);
+    }
+    bool dry = bw_input_ended(turn->input) && bw_input_peek(turn->input) == NULL;
+    if (dry && !turn->over && input_is_needed(turn)) {
+        bw_turn_end_work(turn);
+    }
+}
+
+bw_status bw_turn_push_line(bw_turn *turn, const char *line, bw_err *err) {
+    bw_status status = bw_input_bytes(turn->input, line, strlen(line), err);
+    return status == BW_OK ? bw_input_bytes(turn->input, "\n", 1, err) : status;
+}
+
+static void end_input(bw_turn *turn) {
+    bw_input_end(turn->input);
+    if (turn->input_polled) {
+        (void)uv_poll_stop(&turn->input_poll);
+    } else {
+        (void)uv_idle_stop(&turn->input_idle);
+    }
+}
+
+static void read_input(bw_turn *turn) {
+    char bytes[4096];
+    ssize_t n = read(turn->setup.input_fd, bytes, sizeof bytes);
+    if (n < 0 && (errno == EAGAIN || errno == EINTR)) {
+        return;
+    }
+    bw_err err = {0};
+    if (n <= 0) {
+        end_input(turn);
+    } else if (bw_input_bytes(turn->input, bytes, (size_t)n, &err) != BW_OK) {
+        bw_turn_stop(turn, BW_E_MEM, &err);
+    }
+}
+
+static void on_input(uv_poll_t *handle, int status, int events) {
+    (void)status;
+    (void)events;
+    read_input(handle->data);
+}
+
+static void on_idle(uv_idle_t *handle) {
+    read_input(handle->data);
+}
+
+void bw_turn_watch_input(bw_turn *turn) {
+    int fd = turn->setup.input_fd;
+    if (fd < 0) {
+        return;
+    }
+    turn->input_poll.data = turn;
+    if (uv_poll_init(&turn->loop, &turn->input_poll, fd) == 0) {
+        turn->input_polled = true;
+        (void)uv_poll_start(&turn->input_poll, UV_READABLE, on_input);
+    } else {
+        (void)uv_idle_start(&turn->input_idle, on_idle);
+    }
+}

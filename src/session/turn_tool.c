@@ -1,0 +1,217 @@
+/* turn_tool.c - the wrench in the turn: its samples, its pulls, its coming and going. */
+#include "session/turn_int.h"
+
+#include "base/clock.h"
+#include "base/text.h"
+
+#include <stdlib.h>
+
+/* A wrench that sends only while it is loaded falls silent at rest; one that falls silent under
+ * load is waited for a little longer. */
+static const int64_t silent_at_rest_ns = 600000000;
+static const int64_t silent_loaded_ns = 2000000000;
+
+static void end_pull(bw_turn *turn, bool complete) {
+    complete = complete && !turn->collect.cut;
+    bw_verdict verdict = bw_collect_verdict(&turn->collect, complete);
+    char *trace = NULL;
+    size_t trace_len = 0;
+    size_t raw_len = 0;
+    bool raw_cut = false;
+    bw_err err = {0};
+    bw_hash hash;
+    char trace_hex[BW_HASH_HEX];
+    char raw_hex[BW_HASH_HEX];
+    bw_device *device = turn->setup.device;
+    const char *raw = bw_device_raw(device, &raw_len, &raw_cut);
+    bw_status status = bw_collect_text(&turn->collect, &trace, &trace_len, &err);
+    if (status == BW_OK) {
+        status = bw_sha256(trace, trace_len, &hash);
+        bw_hex(hash.byte, BW_HASH_BYTES, trace_hex);
+    }
+    if (status == BW_OK) {
+        status = bw_sha256(raw, raw_len, &hash);
+        bw_hex(hash.byte, BW_HASH_BYTES, raw_hex);
+    }
+    if (status != BW_OK) {
+        bw_turn_stop(turn, status, &err);
+        free(trace);
+        return;
+    }
+    bw_blob blob[] = {{trace, trace_len}, {raw, raw_len}};
+    bw_event event = {.kind = BW_EVENT_PULL_ENDED,
+                      .verdict = &verdict,
+                      .complete = complete,
+                      .samples = turn->collect.n,
+                      .trace_hex = trace_hex,
+                      .raw_hex = raw_hex,
+                      .tool = bw_device_name(device)};
+    bw_turn_dispatch(turn, &event, blob, 2);
+    free(trace);
+}
+
+static void on_sample(void *ctx, const bw_sample *sample) {
+    bw_turn *turn = ctx;
+    bw_live live = {0};
+    turn->heard_ns = bw_clock_mono_ns();
+    switch (bw_collect_sample(&turn->collect, sample, &live)) {
+    case BW_PULL_REST:
+        break;
+    case BW_PULL_BEGAN: {
+        bw_event event = {.kind = BW_EVENT_PULL_BEGUN};
+        bw_turn_dispatch(turn, &event, NULL, 0);
+        bw_turn_live(turn, &live);
+        break;
+    }
+    case BW_PULL_ON:
+        bw_turn_live(turn, &live);
+        break;
+    case BW_PULL_ENDED:
+        end_pull(turn, true);
+        break;
+    }
+}
+
+/* A wrench that reports only the peak: the pull is over when we hear of it. */
+static void on_result(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg) {
+    bw_turn *turn = ctx;
+    (void)time_s;
+    bw_collect_result(&turn->collect, peak_Nm, has_turn, turn_deg);
+    bw_event begun = {.kind = BW_EVENT_PULL_BEGUN};
+    bw_turn_dispatch(turn, &begun, NULL, 0);
+    end_pull(turn, true);
+}
+
+static void on_device_say(void *ctx, const char *line) {
+    bw_turn_say(ctx, BW_TONE_PLAIN, line);
+}
+
+void bw_turn_break_off(bw_turn *turn) {
+    bool loaded = false;
+    if (bw_collect_on(&turn->collect, &loaded)) {
+        bw_collect_stop(&turn->collect);
+        end_pull(turn, false);
+    }
+}
+
+static void on_port(uv_poll_t *handle, int status, int events);
+
+static void on_port_closed(uv_handle_t *handle) {
+    bw_turn *turn = handle->data;
+    turn->port_closing = false;
+}
+
+static void unpoll_port(bw_turn *turn) {
+    if (turn->port_polled) {
+        turn->port_polled = false;
+        turn->port_closing = true;
+        (void)uv_poll_stop(&turn->port_poll);
+        uv_close((uv_handle_t *)&turn->port_poll, on_port_closed);
+    }
+}
+
+void bw_turn_poll_tool(bw_turn *turn) {
+    int fd = bw_device_fd(turn->setup.device);
+    if (fd >= 0 && !turn->port_closing && uv_poll_init(&turn->loop, &turn->port_poll, fd) == 0) {
+        turn->port_poll.data = turn;
+        turn->port_polled = true;
+        (void)uv_poll_start(&turn->port_poll, UV_READABLE | UV_DISCONNECT, on_port);
+    }
+}
+
+bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind) {
+    bw_device *device = turn->setup.device;
+    return (bw_event){.kind = kind,
+                      .tool = bw_device_name(device),
+                      .port = bw_device_port(device),
+                      .driver = bw_device_driver(device),
+                      .settings = bw_device_settings(device)};
+}
+
+/* The loss first: the pull that it broke off then ends in front of a missing wrench, and is not
+ * asked for again before the wrench is back. */
+static void lose_tool(bw_turn *turn, const bw_err *err) {
+    unpoll_port(turn);
+    turn->tool_gone = true;
+    bw_event event = bw_turn_tool_event(turn, BW_EVENT_TOOL_LOST);
+    event.text = err->text;
+    bw_turn_dispatch(turn, &event, NULL, 0);
+    bw_turn_break_off(turn);
+}
+
+/* The raw bytes that are kept are those of a pull: at rest each read begins them anew. */
+static void pump(bw_turn *turn) {
+    static const bw_err ended = {.code = BW_E_STATE, .text = ""};
+    bw_device_sink sink = {
+        .ctx = turn, .sample = on_sample, .result = on_result, .say = on_device_say};
+    int64_t now_ns = bw_clock_mono_ns();
+    bool loaded = false;
+    bw_err err = ended;
+    if (!bw_collect_on(&turn->collect, &loaded)) {
+        bw_device_raw_reset(turn->setup.device, now_ns);
+    }
+    switch (bw_device_pump(turn->setup.device, now_ns, &sink, &err)) {
+    case BW_OK:
+        break;
+    case BW_E_DATA:
+        bw_turn_break_off(turn);
+        bw_turn_say(turn, BW_TONE_BAD, err.text);
+        break;
+    case BW_E_STATE:
+        turn->tool_dead = true;
+        lose_tool(turn, &err);
+        break;
+    default:
+        lose_tool(turn, &err);
+        break;
+    }
+}
+
+static void on_port(uv_poll_t *handle, int status, int events) {
+    bw_turn *turn = handle->data;
+    (void)status;
+    (void)events;
+    if (turn->port_polled && !turn->over) {
+        pump(turn);
+        bw_turn_take_lines(turn);
+    }
+}
+
+static void seek_tool(bw_turn *turn) {
+    bw_err err = {0};
+    if (turn->port_closing || bw_device_reopen(turn->setup.device, &err) != BW_OK) {
+        return;
+    }
+    turn->tool_gone = false;
+    turn->heard_ns = bw_clock_mono_ns();
+    bw_turn_poll_tool(turn);
+    bw_event event = bw_turn_tool_event(turn, BW_EVENT_TOOL_BACK);
+    bw_turn_dispatch(turn, &event, NULL, 0);
+}
+
+static void watch_silence(bw_turn *turn) {
+    bool loaded = false;
+    if (!bw_collect_on(&turn->collect, &loaded)) {
+        return;
+    }
+    int64_t silent_ns = bw_clock_mono_ns() - turn->heard_ns;
+    if (silent_ns > (loaded ? silent_loaded_ns : silent_at_rest_ns)) {
+        bw_collect_stop(&turn->collect);
+        end_pull(turn, !loaded);
+    }
+}
+
+void bw_turn_tick(uv_timer_t *handle) {
+    bw_turn *turn = handle->data;
+    if (turn->over) {
+        return;
+    }
+    if (turn->tool_gone && !turn->tool_dead) {
+        seek_tool(turn);
+    }
+    if (turn->port_polled) {
+        pump(turn); /* a driver that asks its device has to be called though nothing came */
+    }
+    watch_silence(turn);
+    bw_turn_take_lines(turn);
+}
