@@ -47,6 +47,10 @@ bw_status bw_input_bytes(bw_input *input, const char *bytes, size_t n, bw_err *e
     return BW_OK;
 }
 
+size_t bw_input_waiting(const bw_input *input) {
+    return input->end - input->start;
+}
+
 void bw_input_end(bw_input *input) {
     input->ended = true;
 }

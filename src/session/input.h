@@ -21,6 +21,9 @@ void bw_input_free(bw_input *input);
  * there and ends as a line that no prompt accepts.  BW_E_MEM. */
 BW_MUST_USE bw_status bw_input_bytes(bw_input *input, const char *bytes, size_t n, bw_err *err);
 
+/* Bytes that wait. */
+size_t bw_input_waiting(const bw_input *input);
+
 /* No more will come; a last line without LF counts as a line. */
 void bw_input_end(bw_input *input);
 bool bw_input_ended(const bw_input *input);

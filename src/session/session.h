@@ -177,6 +177,9 @@ void bw_session_tally(const bw_session *session, bw_tally *out);
  * answer to the prompt. */
 bool bw_session_is_word(const char *line);
 
+/* True where a line is a word that ends the work: pause, or reject with its reason. */
+bool bw_session_ends_work(const char *line);
+
 /* True where the state waits for a line of text; false where the wrench answers, or nobody. */
 bool bw_state_wants_line(bw_state state);
 

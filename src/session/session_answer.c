@@ -34,6 +34,10 @@ static void word_later(bw_session *s, const bw_event *ev, const char *rest, bw_a
                           : "This must be decided first; or: pause");
         return;
     }
+    if (!bw_session_other_step(s)) {
+        bw_say(out, BW_TONE_BAD, "Nothing else can be done before this; or: pause");
+        return;
+    }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_PUT_OFF);
     bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : NULL);
     bw_say(out, BW_TONE_PLAIN,
@@ -73,24 +77,26 @@ static void word_reject(bw_session *s, const bw_event *ev, const char *rest, bw_
 
 /* The last reading was typed wrongly. */
 static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    const bw_step *step = bw_session_active_step(s);
-    const bw_step_state *state = step != NULL ? &s->step[s->active] : NULL;
-    for (size_t i = 0; state != NULL && i < state->reading_n; i++) {
-        if (state->reading[i].given && state->reading[i].entry == s->last_reading_entry) {
-            bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CORRECTION);
-            bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->last_reading_entry);
-            bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : "to be read again");
-            bw_say(out, BW_TONE_PLAIN,
-                   "The last reading is open again; the old one stays in the record.");
-            return;
-        }
+    if (s->last_reading_entry == 0) {
+        bw_say(out, BW_TONE_BAD, "There is no reading to go back to: work has gone on since.");
+        return;
     }
-    bw_say(out, BW_TONE_BAD, "There is no reading of this step to go back to.");
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
+    bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->last_reading_step].id);
+    bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->last_reading_entry);
+    bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : "to be read again");
+    bw_say(out, BW_TONE_PLAIN, "The last reading is open again; the old one stays in the record.");
 }
 
 /* The last accepted pull was on another fastener than the one that was asked for. */
 static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
     size_t place = 0;
+    if (s->pulling || s->undecided || s->draft.on) {
+        bw_say(out, BW_TONE_BAD,
+               s->pulling ? "A pull is on: let it end first."
+                          : "This must be decided first; or: pause");
+        return;
+    }
     if (s->accepted_entry == 0) {
         bw_say(out, BW_TONE_BAD, "No pull was accepted just now, so none can have been wrong.");
         return;
@@ -121,7 +127,7 @@ static const struct {
     {"pause", false, true, false, word_pause},   {"help", false, true, false, word_help},
     {"later", true, true, true, word_later},     {"note", true, false, false, word_note},
     {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
-    {"back", true, false, true, word_back},      {"wrong", true, false, false, word_wrong},
+    {"back", true, false, false, word_back},     {"wrong", true, false, false, word_wrong},
 };
 
 /* An answer without the spaces around it; refuses what could not stand in a record. */
@@ -153,10 +159,20 @@ bool bw_session_is_word(const char *line) {
     return false;
 }
 
+bool bw_session_ends_work(const char *line) {
+    char text[BW_PLAN_TEXT_MAX];
+    if (!tidy(line, text, sizeof text)) {
+        return false;
+    }
+    size_t len = strcspn(text, " ");
+    bool more = text[len] != '\0';
+    return more ? strncmp(text, "reject ", strlen("reject ")) == 0 : strcmp(text, "pause") == 0;
+}
+
 static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_state state = bw_session_state(s);
     size_t len = strcspn(ev->text, " ");
-    const char *rest = ev->text + len + (ev->text[len] == ' ' ? 1 : 0);
+    const char *rest = ev->text + len + strspn(ev->text + len, " ");
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         bool match = strlen(words[i].word) == len && strncmp(words[i].word, ev->text, len) == 0;
         bool whole = rest[0] == '\0' || (words[i].takes_text && !free_text(state));
@@ -372,7 +388,19 @@ static bool same_person(const char *a, const char *b) {
     return true;
 }
 
+/* `person B. Roth` is no name, and `back` no reason: such a line is meant as something else. */
+static bool meant_otherwise(const bw_event *ev, bw_actions *out) {
+    if (!bw_session_is_word(ev->text)) {
+        return false;
+    }
+    bw_say(out, BW_TONE_BAD, "That is a word for another prompt. Answer this one, or: cancel");
+    return true;
+}
+
 static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (meant_otherwise(ev, out)) {
+        return;
+    }
     if (ev->text[0] == '\0' || strlen(ev->text) >= sizeof s->draft.second) {
         bw_say(out, BW_TONE_BAD, "A name or initials are needed, or: cancel");
     } else if (strcmp(ev->text, "cancel") == 0) {
@@ -386,6 +414,9 @@ static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *
 }
 
 static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (meant_otherwise(ev, out)) {
+        return;
+    }
     if (strcmp(ev->text, "cancel") == 0) {
         s->draft = (bw_draft){0};
         return;
@@ -401,8 +432,9 @@ static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
 }
 
 static void answer_close(bw_session *s, const bw_event *ev, bw_actions *out) {
-    if (!is_yes(ev->text) && strcmp(ev->text, "close") != 0) {
-        bw_say(out, BW_TONE_BAD, "Every step is done. Answer close, or: pause");
+    if (strcmp(ev->text, "close") != 0) {
+        bw_say(out, BW_TONE_BAD,
+               "Every step is done, and closing is for good. Type close, or: pause");
         return;
     }
     bw_entry_set_text(bw_make_entry(s, ev, out, BW_KIND_BUILD_CLOSED), BW_M_OUTCOME, "complete");

@@ -44,9 +44,13 @@ static void begin_stage(bw_fastener_state *fastener, double stands_Nm) {
     fastener->standing = (bw_standing){.torque_Nm = stands_Nm};
 }
 
-static void accept(bw_session *s, const bw_spot *spot, double peak_Nm, bool by_decision) {
+/* Stages are accepted one after the other: anything else is a misfit, and leaves the stage open. */
+static bool accept(bw_session *s, const bw_spot *spot, double peak_Nm, bool by_decision) {
     bw_fastener_state *fastener = fastener_at(s, spot);
     bw_progress *progress = progress_at(s, spot);
+    if (progress->stages_done != spot->stage) {
+        return false;
+    }
     if (by_decision) {
         fastener->overridden |= 1u << spot->stage;
     }
@@ -55,6 +59,7 @@ static void accept(bw_session *s, const bw_spot *spot, double peak_Nm, bool by_d
     fastener->stage_peak_Nm[spot->stage] = fmax(peak_Nm, 0.0);
     begin_stage(fastener, fmax(peak_Nm, 0.0));
     bw_session_settle(s, spot->step);
+    return true;
 }
 
 static void begin_anew(bw_session *s, const bw_spot *spot) {
@@ -116,6 +121,7 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
     }
     s->step[step].done = true;
     s->accepted_entry = 0; /* work went on: what was pulled last is no longer at hand */
+    s->last_reading_entry = 0;
     return true;
 }
 
@@ -125,6 +131,7 @@ static bool apply_note(bw_session *s, const bw_entry *e) {
     if (find_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
         s->step[step].done = true;
         s->accepted_entry = 0;
+        s->last_reading_entry = 0;
     }
     return true;
 }
@@ -172,6 +179,7 @@ static bool apply_reading(bw_session *s, const bw_entry *e) {
     reading->entry = e->number;
     s->accepted_entry = 0;
     s->last_reading_entry = e->number;
+    s->last_reading_step = step;
     bw_session_settle(s, step);
     return true;
 }
@@ -253,6 +261,7 @@ static bool apply_pull_begun(bw_session *s, const bw_entry *e) {
     }
     s->pulling = true;
     s->spot = spot;
+    s->last_reading_entry = 0;
     return true;
 }
 
@@ -310,11 +319,11 @@ static bool apply_verdict(bw_session *s, const bw_entry *e) {
     s->spot = spot;
     s->verdict = verdict_of(e);
     s->verdict_entry = e->number;
+    s->lost = false;
     if (s->verdict.outcome == BW_VERDICT_PASS) {
         s->accepted_entry = e->number;
         s->accepted = spot;
-        accept(s, &spot, s->verdict.peak_Nm, false);
-        return true;
+        return accept(s, &spot, s->verdict.peak_Nm, false);
     }
     bw_standing *standing = &fastener_at(s, &spot)->standing;
     standing->peak_Nm = s->verdict.peak_Nm;
@@ -337,10 +346,12 @@ static bool apply_interrupted(bw_session *s, const bw_entry *e) {
         return false;
     }
     bw_standing *standing = &fastener_at(s, &spot)->standing;
+    s->before_lost = *standing;
     standing->pulls++;
     standing->turn_known = false;
     if (s->plan->step[spot.step].stage[spot.stage].stage.kind != BW_STAGE_TORQUE) {
         s->undecided = true;
+        s->lost = true;
         s->spot = spot;
         s->verdict_entry = e->number;
         s->verdict = (bw_verdict){.outcome = BW_VERDICT_SUSPECT,
@@ -384,14 +395,27 @@ static bool apply_decision(bw_session *s, const bw_entry *e) {
     s->undecided = false;
     if (strcmp(word, "override") == 0) {
         s->accepted_entry = 0; /* the last acceptance is this one, and no verdict */
-        accept(s, &spot, s->verdict.peak_Nm, true);
-    } else if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
+        return accept(s, &spot, s->verdict.peak_Nm, true);
+    }
+    if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
         s->accepted_entry = 0; /* the one it may have been instead stands no longer as it did */
         begin_anew(s, &spot);
+    } else if (strcmp(word, "unmoved") == 0 && s->lost) {
+        fastener_at(s, &spot)->standing = s->before_lost;
     } else {
         forget_pull(s, &spot);
     }
     return true;
+}
+
+/* Going back once more goes to the reading before. */
+static uint64_t newest_reading(const bw_step_state *state) {
+    uint64_t newest = 0;
+    for (size_t i = 0; i < state->reading_n; i++) {
+        bool newer = state->reading[i].given && state->reading[i].entry > newest;
+        newest = newer ? state->reading[i].entry : newest;
+    }
+    return newest;
 }
 
 static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
@@ -405,6 +429,7 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
             }
         }
     }
+    s->last_reading_entry = newest_reading(&s->step[step]);
 }
 
 /* The pull was on another fastener: the one that was asked for is open again; the other one has
@@ -418,7 +443,7 @@ static void correct_spot(bw_session *s, const bw_spot *was, const char *label) {
     begin_stage(fastener, was->stage > 0 ? fastener->stage_peak_Nm[was->stage - 1] : 0.0);
     if (bw_group_find_place(group, label, &other.place) &&
         progress_at(s, &other)->stages_done == other.stage) {
-        accept(s, &other, peak_Nm, false);
+        (void)accept(s, &other, peak_Nm, false);
     }
     bw_session_settle(s, was->step);
     s->accepted_entry = 0;

@@ -70,10 +70,13 @@ struct bw_session {
     bool undecided; /* a verdict waits for a decision */
     bw_spot spot;   /* of the pull or the verdict */
     bw_verdict verdict;
-    uint64_t verdict_entry;  /* or of the interruption that stands for one */
-    bw_spot accepted;        /* the last acceptance */
-    uint64_t accepted_entry; /* verdict of the last acceptance; 0: none to correct */
-    uint64_t last_reading_entry;
+    uint64_t verdict_entry;      /* or of the interruption that stands for one */
+    bw_spot accepted;            /* the last acceptance */
+    uint64_t accepted_entry;     /* verdict of the last acceptance; 0: none to correct */
+    uint64_t last_reading_entry; /* 0: none to go back to */
+    size_t last_reading_step;
+    bool lost;               /* the verdict stands for a pull of which nothing was kept */
+    bw_standing before_lost; /* how the fastener stood before it */
     uint32_t put_offs;
     uint64_t misfits;
     bw_tally tally;
@@ -91,6 +94,8 @@ void bw_session_settle(bw_session *s, size_t step);
 /* The step in hand: the first open one whose prerequisites are done and that was not put off;
  * where there is none, the one that was put off first. */
 size_t bw_session_pick(const bw_session *s);
+/* Whether a step other than the one in hand could be done now. */
+bool bw_session_other_step(const bw_session *s);
 size_t bw_session_readings_missing(const bw_session *s, size_t step);
 
 /* ---- session_value.c ---- */

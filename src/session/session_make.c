@@ -7,6 +7,9 @@
 #include <string.h>
 
 const char *bw_make_text(bw_actions *out, const char *text) {
+    if (out->pool_used >= sizeof out->pool) {
+        return "";
+    }
     size_t len = strlen(text);
     size_t room = sizeof out->pool - out->pool_used - 1;
     if (len > room) {

@@ -151,6 +151,15 @@ static bool may_begin(const bw_session *s, size_t step) {
     return true;
 }
 
+bool bw_session_other_step(const bw_session *s) {
+    for (size_t i = 0; i < s->plan->step_n; i++) {
+        if (i != s->active && !s->step[i].done && may_begin(s, i)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* The step in hand: the first open one whose prerequisites are done and that was not put off;
  * where there is none, the one that was put off first. */
 size_t bw_session_pick(const bw_session *s) {

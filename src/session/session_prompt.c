@@ -173,10 +173,9 @@ static void fill_value(const bw_session *s, bw_prompt *out) {
 }
 
 static void fill_verdict(const bw_session *s, bw_prompt *out) {
-    bool lost = s->verdict.peak_Nm <= 0.0 && (s->verdict.reasons & BW_REASON_GAP) != 0;
     fill_spot(s, &s->spot, out);
     out->verdict = s->verdict;
-    out->option_n = fill_verdict_options(&s->verdict, lost, out->option,
+    out->option_n = fill_verdict_options(&s->verdict, s->lost, out->option,
                                          sizeof out->option / sizeof out->option[0]);
 }
 

@@ -5,6 +5,7 @@
 
 #include <signal.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 enum {
     TICK_MS = 100,
@@ -63,11 +64,13 @@ static void show_recorded(bw_turn *turn, const bw_entry *entry) {
 /* ---- one event ---- */
 
 void bw_turn_stop(bw_turn *turn, bw_status status, const bw_err *err) {
-    turn->over = true;
-    turn->status = status;
-    if (err != NULL) {
-        turn->err = *err;
+    if (!turn->over) { /* the first failure is the one that counts */
+        turn->status = status;
+        if (err != NULL) {
+            turn->err = *err;
+        }
     }
+    turn->over = true;
     uv_stop(&turn->loop);
 }
 
@@ -92,10 +95,17 @@ static bw_status commit(bw_turn *turn, const bw_blob *blob, size_t blob_n, bw_er
         bw_session_apply(turn->setup.session, &a->entry[i]);
         show_recorded(turn, &a->entry[i]);
     }
-    if ((a->pause || a->closed) && a->entry_n > 0) {
-        return bw_store_checkpoint(turn->setup.store, turn->setup.key, err);
-    }
     return BW_OK;
+}
+
+/* A pause and an end are signed, also where a sudden end left that undone before. */
+static void sign_and_stop(bw_turn *turn) {
+    bw_err err = {0};
+    bw_status status = bw_store_checkpoint(turn->setup.store, turn->setup.key, &err);
+    if (status != BW_OK) {
+        (void)bw_fail_in(&err, status, "all is recorded, but the checkpoint is not signed");
+    }
+    bw_turn_stop(turn, status, &err);
 }
 
 static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_t blob_n) {
@@ -116,7 +126,7 @@ static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_
     bw_turn_say(turn, a->tone, a->say);
     arm(turn);
     if (a->pause || a->closed) {
-        bw_turn_stop(turn, BW_OK, NULL);
+        sign_and_stop(turn);
     } else if (!turn->opening && event->kind != BW_EVENT_PULL_BEGUN &&
                event->kind != BW_EVENT_CLOCK_STEP) {
         show_prompt(turn);
@@ -143,6 +153,9 @@ void bw_turn_dispatch(bw_turn *turn, bw_event *event, const bw_blob *blob, size_
     bool opening = event->kind == BW_EVENT_OPEN;
     if (stepped && !opening) {
         note_clock_step(turn, now_ms, back_ms < -CLOCK_STEP_MS ? back_ms : step_ms);
+    }
+    if (turn->over) {
+        return;
     }
     event->now_ms = now_ms > turn->last_time_ms ? now_ms : turn->last_time_ms;
     turn->last_time_ms = event->now_ms;
@@ -175,6 +188,7 @@ bw_status bw_turn_new(const bw_turn_setup *setup, bw_turn **out, bw_err *err) {
         return bw_fail(err, BW_E_MEM, "no memory to begin");
     }
     turn->setup = *setup;
+    turn->own_input_fd = -1;
     turn->actions = calloc(1, sizeof *turn->actions);
     turn->input = bw_input_new();
     if (turn->actions == NULL || turn->input == NULL || uv_loop_init(&turn->loop) != 0) {
@@ -210,6 +224,9 @@ void bw_turn_free(bw_turn *turn) {
     uv_walk(&turn->loop, close_handle, NULL);
     (void)uv_run(&turn->loop, UV_RUN_DEFAULT);
     (void)uv_loop_close(&turn->loop);
+    if (turn->own_input_fd >= 0) {
+        (void)close(turn->own_input_fd);
+    }
     bw_collect_free(&turn->collect);
     bw_input_free(turn->input);
     free(turn->actions);

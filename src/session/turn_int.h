@@ -22,6 +22,7 @@ struct bw_turn {
     bool port_polled;
     bool port_closing; /* the poll handle is on its way out */
     bool input_polled;
+    int own_input_fd; /* opened by the turn; -1: none */
     bool tool_gone;   /* lost; reopened by the tick */
     bool tool_dead;   /* its driver failed for good */
     int64_t heard_ns; /* when the newest sample came */

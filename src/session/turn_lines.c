@@ -4,8 +4,16 @@
 #include "base/text.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <string.h>
 #include <unistd.h>
+
+enum { INPUT_BYTES_MAX = 1 << 20 };
+
+static bool no_wrench_can_come(const bw_turn *turn) {
+    bool gone = bw_session_state(turn->setup.session) == BW_STATE_NO_TOOL;
+    return gone && (turn->setup.device == NULL || turn->tool_dead);
+}
 
 static bool takes_line(bw_turn *turn, const char *line) {
     bw_state state = bw_session_state(turn->setup.session);
@@ -14,8 +22,7 @@ static bool takes_line(bw_turn *turn, const char *line) {
 
 static bool input_is_needed(bw_turn *turn) {
     bw_state state = bw_session_state(turn->setup.session);
-    bool no_wrench = state == BW_STATE_NO_TOOL && (turn->setup.device == NULL || turn->tool_dead);
-    return bw_state_wants_line(state) || no_wrench || turn->setup.input_is_terminal;
+    return bw_state_wants_line(state) || no_wrench_can_come(turn) || turn->setup.input_is_terminal;
 }
 
 /* What ends the work ends a pull that is on first: what it reached is judged and kept. */
@@ -25,25 +32,21 @@ void bw_turn_end_work(bw_turn *turn) {
     bw_turn_dispatch(turn, &event, NULL, 0);
 }
 
-static bool ends_work(const char *line) {
-    return strncmp(line, "pause", strlen("pause")) == 0 ||
-           strncmp(line, "reject", strlen("reject")) == 0;
-}
-
 void bw_turn_take_lines(bw_turn *turn) {
     const char *line = bw_input_peek(turn->input);
     while (!turn->over && line != NULL && takes_line(turn, line)) {
         char copy[BW_LINE_MAX + 1];
         (void)bw_text_copy(copy, sizeof copy, line);
         bw_input_drop(turn->input);
-        if (ends_work(copy)) {
+        if (bw_session_ends_work(copy)) {
             bw_turn_break_off(turn);
         }
         bw_event event = {.kind = BW_EVENT_ANSWER, .text = copy};
         bw_turn_dispatch(turn, &event, NULL, 0);
         line = bw_input_peek(turn->input);
     }
-    bool dry = bw_input_ended(turn->input) && bw_input_peek(turn->input) == NULL;
+    bool none_left = bw_input_peek(turn->input) == NULL || no_wrench_can_come(turn);
+    bool dry = bw_input_ended(turn->input) && none_left;
     if (dry && !turn->over && input_is_needed(turn)) {
         bw_turn_end_work(turn);
     }
@@ -72,6 +75,9 @@ static void read_input(bw_turn *turn) {
     bw_err err = {0};
     if (n <= 0) {
         end_input(turn);
+    } else if (bw_input_waiting(turn->input) > INPUT_BYTES_MAX) {
+        bw_turn_say(turn, BW_TONE_BAD, "Far too much waits to be answered; the rest is not read.");
+        end_input(turn);
     } else if (bw_input_bytes(turn->input, bytes, (size_t)n, &err) != BW_OK) {
         bw_turn_stop(turn, BW_E_MEM, &err);
     }
@@ -91,6 +97,16 @@ void bw_turn_watch_input(bw_turn *turn) {
     int fd = turn->setup.input_fd;
     if (fd < 0) {
         return;
+    }
+    /* A handle of its own: the loop makes it non-blocking, and a terminal's handle is shared with
+     * standard output, which must go on waiting for slow readers. */
+    int own = open("/proc/self/fd/0", O_RDONLY | O_NOCTTY | O_CLOEXEC);
+    if (own >= 0 && fd == STDIN_FILENO) {
+        turn->setup.input_fd = own;
+        turn->own_input_fd = own;
+        fd = own;
+    } else if (own >= 0) {
+        (void)close(own);
     }
     turn->input_poll.data = turn;
     if (uv_poll_init(&turn->loop, &turn->input_poll, fd) == 0) {
