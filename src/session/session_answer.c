@@ -91,7 +91,8 @@ static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_ac
 /* The last accepted pull was on another fastener than the one that was asked for. */
 static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
     size_t place = 0;
-    if (s->pulling || s->undecided || s->draft.on) {
+    bool same = s->spot.step == s->accepted.step && s->spot.place == s->accepted.place;
+    if (s->pulling || (s->undecided && same)) {
         bw_say(out, BW_TONE_BAD,
                s->pulling ? "A pull is on: let it end first."
                           : "This must be decided first; or: pause");

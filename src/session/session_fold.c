@@ -444,6 +444,9 @@ static void correct_spot(bw_session *s, const bw_spot *was, const char *label) {
     if (bw_group_find_place(group, label, &other.place) &&
         progress_at(s, &other)->stages_done == other.stage) {
         (void)accept(s, &other, peak_Nm, false);
+        /* A question about that one is answered by this. */
+        bool asked = s->spot.step == other.step && s->spot.place == other.place;
+        s->undecided = s->undecided && !asked;
     }
     bw_session_settle(s, was->step);
     s->accepted_entry = 0;

@@ -140,7 +140,10 @@ static void test_killed_in_the_second_angle_pull(void **state) {
     bench_pull(&b, 40, 50);
     bench_begin(&b);
     bench_person(&b, "A. Lund");
-    bench_options(&b, "loosen replace override");
+    bench_options(&b, "loosen replace unmoved override");
+    bench_type(&b, "unmoved"); /* what was turned before the lost pull still counts */
+    assert_true(bw_session_standing(b.session).turn_known);
+    assert_true(bw_session_standing(b.session).turn_deg > 0);
     bench_close(&b);
 }
 

@@ -87,7 +87,7 @@ static void test_back(void **state) {
     bench_at(&b, BEARINGS);
     bench_type(&b, "back");
     bench_recorded(&b, "");
-    bench_told(&b, "no reading of this step");
+    bench_told(&b, "no reading to go back to");
     bench_type(&b, "50.050");
     bench_type(&b, "50.500"); /* a slip within the plausible */
     uint64_t slip = bench_last(&b, 0)->number;

@@ -299,14 +299,14 @@ typedef struct word_row {
         [BW_STATE_REASON] = what, [BW_STATE_CLOSE] = what                                          \
     }
 
-/* A note takes anything as its text; a second person's name too (nothing is recorded yet); a
- * reason too (the override is recorded). */
+/* A note takes anything as its text.  No name and no reason begins with such a word: it is asked
+ * for again. */
 #define COMMAND(what)                                                                              \
     {                                                                                              \
         [BW_STATE_CONFIRM] = what, [BW_STATE_NOTE] = "note", [BW_STATE_READING] = what,            \
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
         [BW_STATE_NO_TOOL] = what, [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "",       \
-        [BW_STATE_REASON] = "decision", [BW_STATE_CLOSE] = what                                    \
+        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = what                                    \
     }
 
 static const word_row words[] = {
@@ -369,7 +369,7 @@ static void test_later_word(void **state) {
         [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note",    [BW_STATE_READING] = "put_off",
         [BW_STATE_VALUE] = "put_off",   [BW_STATE_PULL] = "put_off", [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "put_off", [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "decision", [BW_STATE_CLOSE] = "",
+        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {
         check_word("later", (bw_state)s, kinds[s]);
@@ -390,7 +390,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_NO_TOOL] = "",
         [BW_STATE_VERDICT] = "",
         [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "decision",
+        [BW_STATE_REASON] = "",
         [BW_STATE_CLOSE] = "",
     };
     static const char *const wrong[BW_STATE_COUNT] = {
@@ -399,11 +399,11 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_READING] = "",
         [BW_STATE_VALUE] = "",
         [BW_STATE_PULL] = "correction",
-        [BW_STATE_PULLING] = "correction",
+        [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "correction",
         [BW_STATE_VERDICT] = "correction",
         [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "decision",
+        [BW_STATE_REASON] = "",
         [BW_STATE_CLOSE] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {

@@ -111,7 +111,7 @@ static void test_note_at_a_step(void **state) {
     bench_at(&b, CAPS);
     bench_type(&b, "note  thread chased ");
     bench_has_text(bench_last(&b, 0), BW_M_STEP, "caps");
-    bench_has_text(bench_last(&b, 0), BW_M_TEXT, " thread chased");
+    bench_has_text(bench_last(&b, 0), BW_M_TEXT, "thread chased");
     bench_told(&b, "Noted.");
     assert_int_equal(b.actions->tone, BW_TONE_PLAIN);
     bench_asks(&b, "1 right", 1);
