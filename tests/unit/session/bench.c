@@ -332,8 +332,10 @@ void bench_answer_well(bench *b) {
         bench_person(b, "A. Lund");
         break;
     case BW_STATE_CONFIRM:
-    case BW_STATE_CLOSE:
         bench_type(b, "yes");
+        break;
+    case BW_STATE_CLOSE:
+        bench_type(b, "close");
         break;
     case BW_STATE_NOTE:
         bench_type(b, "B 4711");

@@ -222,7 +222,7 @@ static const cell table[BW_STATE_COUNT][BW_EVENT_COUNT] =
         [BW_STATE_CLOSE] =
             {
                 [BW_EVENT_OPEN] = AGAIN(BW_STATE_CLOSE),
-                [BW_EVENT_ANSWER] = {"build_closed", BW_STATE_CLOSED, "The build is closed.", 'c'},
+                [BW_EVENT_ANSWER] = {"", BW_STATE_CLOSE, "closing is for good", 0},
                 [BW_EVENT_PULL_BEGUN] = IGNORED,
                 [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_CLOSE),
                 TOOLS(BW_STATE_CLOSE, BW_STATE_CLOSE),
@@ -306,7 +306,7 @@ typedef struct word_row {
         [BW_STATE_CONFIRM] = what, [BW_STATE_NOTE] = "note", [BW_STATE_READING] = what,            \
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
         [BW_STATE_NO_TOOL] = what, [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "",       \
-        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = what                                    \
+        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = what                                            \
     }
 
 static const word_row words[] = {
@@ -357,19 +357,20 @@ static void test_pause_word(void **state) {
 
 /* `later` puts off the step in hand; not while a pull is on or a verdict waits, which would stay
  * open behind another step's prompt. */
+/* Where nothing else could be done meanwhile, nothing is left for later. */
 static void test_later_word(void **state) {
     (void)state;
     static const char *const kinds[BW_STATE_COUNT] = {
-        [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "put_off", [BW_STATE_READING] = "put_off",
-        [BW_STATE_VALUE] = "put_off",   [BW_STATE_PULL] = "put_off", [BW_STATE_PULLING] = "",
-        [BW_STATE_NO_TOOL] = "put_off", [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
+        [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "put_off", [BW_STATE_READING] = "",
+        [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",        [BW_STATE_PULLING] = "",
+        [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",
     };
     static const char *const with_reason[BW_STATE_COUNT] = {
-        [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note",    [BW_STATE_READING] = "put_off",
-        [BW_STATE_VALUE] = "put_off",   [BW_STATE_PULL] = "put_off", [BW_STATE_PULLING] = "",
-        [BW_STATE_NO_TOOL] = "put_off", [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = "",
+        [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note", [BW_STATE_READING] = "",
+        [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",     [BW_STATE_PULLING] = "",
+        [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",  [BW_STATE_SECOND_PERSON] = "",
+        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {
         check_word("later", (bw_state)s, kinds[s]);
