@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 enum { ARENA_BYTES = 512 << 20, SOURCES_MAX = 64, KEY_PATH_MAX = 4200, NAME_MAX_BYTES = 64 };
@@ -122,6 +123,10 @@ static bw_face own_face(bench *b) {
                                 .is_terminal = isatty(STDOUT_FILENO) == 1,
                                 .colour = colour_wanted(),
                                 .rehearsal = b->setup->rehearsal};
+    struct winsize size = {0};
+    if (b->terminal.is_terminal && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) {
+        b->terminal.width = size.ws_col;
+    }
     bw_terminal_heading(&b->terminal, b->plan, b->setup->build);
     return bw_terminal_face(&b->terminal);
 }
@@ -220,6 +225,7 @@ static int run_all(bench *b) {
                            : b->setup->check(b->setup->ctx, b->loaded.plan, &err);
     if (status == BW_OK) {
         status = open_wrench(b, &err);
+        status = status == BW_E_DATA ? BW_E_ARG : status; /* a SPEC that was written wrongly */
     }
     if (status == BW_OK) {
         status = open_record(b, &err);

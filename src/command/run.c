@@ -5,6 +5,11 @@
 
 enum { OPT_BUILD, OPT_WRENCH, OPT_BY };
 
+static bool name_ok(const char *name) {
+    size_t len = strlen(name);
+    return len >= 1 && len < 64 && name[0] != ' ' && name[len - 1] != ' ';
+}
+
 static int run(const bw_args *args) {
     const char *build = args->value[OPT_BUILD];
     if (build == NULL) {
@@ -12,6 +17,11 @@ static int run(const bw_args *args) {
         return BW_EXIT_USAGE;
     }
     if (!bw_build_id_ok(build)) {
+        return BW_EXIT_USAGE;
+    }
+    if (args->value[OPT_BY] != NULL && !name_ok(args->value[OPT_BY])) {
+        bw_complain(
+            "--by is a name or initials: 1 to 63 bytes, not beginning or ending in a space");
         return BW_EXIT_USAGE;
     }
     bw_bench_setup setup = {.home = args->home,

@@ -14,7 +14,7 @@ void bw_export_json(uint64_t number, const char *json, size_t len, FILE *out) {
 }
 
 static void field(const char *text, FILE *out) {
-    bool formula = strchr("=+-@\t", text[0]) != NULL && text[0] != '\0';
+    bool formula = strchr("=+-@\t\r", text[0]) != NULL && text[0] != '\0';
     bool quote = formula || strpbrk(text, "\",\r\n") != NULL;
     if (!quote) {
         (void)fputs(text, out);

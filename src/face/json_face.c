@@ -58,6 +58,7 @@ static void add_options(const bw_prompt *p, json_t *object) {
 
 static void prompt(void *ctx, const bw_prompt *p) {
     json_t *object = json_object();
+    ((bw_json_face *)ctx)->live_word = BW_LIVE_FREE;
     set_text(object, "kind", "prompt");
     set_text(object, "state", bw_state_name(p->state));
     if (p->step != NULL) {

@@ -146,7 +146,7 @@ static void print_measurements(const sheet *s) {
         if (step->kind != BW_STEP_MEASURE) {
             continue;
         }
-        (void)fprintf(s->out, "%s%s%s\n", step->say, step->gauge != NULL ? "; with " : "",
+        (void)fprintf(s->out, "%s%s%s\n", step->say, step->gauge != NULL ? "\n  with " : "",
                       step->gauge != NULL ? step->gauge : "");
         for (size_t k = 0; k < s->replay->entry_n; k++) {
             const bw_entry *e = &s->replay->entry[k];
@@ -166,6 +166,17 @@ static void print_stage_heads(const sheet *s, const bw_step *step) {
         bw_target_add(&text, &step->stage[i]);
         (void)fprintf(s->out, "  stage %zu: %s\n", i + 1, line);
     }
+}
+
+static const bw_entry *correction_of(const sheet *s, const bw_entry *e) {
+    for (size_t i = 0; i < s->replay->entry_n; i++) {
+        const bw_entry *other = &s->replay->entry[i];
+        if (other->kind == BW_KIND_CORRECTION &&
+            (uint64_t)bw_entry_whole(other, BW_M_CORRECTS, 0) == e->number) {
+            return other;
+        }
+    }
+    return NULL;
 }
 
 static void print_verdict(const sheet *s, const bw_entry *e, bw_unit unit) {
@@ -189,7 +200,13 @@ static void print_verdict(const sheet *s, const bw_entry *e, bw_unit unit) {
     column(s->out, e->by, 10);
     (void)fprintf(s->out, "%s", time_column(e, time));
     const char *reasons = bw_entry_text(e, BW_M_REASONS, "");
-    (void)fprintf(s->out, "%s%s\n", reasons[0] != '\0' ? "  " : "", reasons);
+    (void)fprintf(s->out, "%s%s", reasons[0] != '\0' ? "  " : "", reasons);
+    const bw_entry *taken_back = correction_of(s, e);
+    if (taken_back != NULL) {
+        (void)fprintf(s->out, "  TAKEN BACK: it was %s",
+                      bw_entry_text(taken_back, BW_M_LABEL, "another"));
+    }
+    (void)fputc('\n', s->out);
 }
 
 static void print_decision(const sheet *s, const bw_entry *e) {
@@ -204,7 +221,7 @@ static void print_decision(const sheet *s, const bw_entry *e) {
 static void print_group(const sheet *s, const bw_step *step) {
     const bw_plan *plan = s->replay->plan;
     const bw_group *group = &plan->group[step->group];
-    (void)fprintf(s->out, "%s: %zu %s\n  lubricant: %s\n", step->say, group->place_n, group->say,
+    (void)fprintf(s->out, "%s\n  %zu %s\n  lubricant: %s\n", step->say, group->place_n, group->say,
                   group->lubricant);
     print_stage_heads(s, step);
     (void)fputs("  place label        stage peak         turn      pulls verdict  by         time "

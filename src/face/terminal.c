@@ -7,7 +7,10 @@
 #include <math.h>
 #include <string.h>
 
-enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24, WIDTH = 80 };
+enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24, WIDTH = 80, WIDTH_LEAST = 30 };
+
+/* The hand eases off below this share of the highest torque. */
+static const double released_share = 0.8;
 
 typedef struct paint {
     const char *on, *off;
@@ -29,6 +32,7 @@ static void end_live(bw_terminal *t) {
     }
     t->live_word = BW_LIVE_FREE;
     t->live_most = 0;
+    t->live_most_Nm = 0;
     t->live_rest = 0;
 }
 
@@ -48,8 +52,10 @@ static size_t line_break(const char *text, size_t len, size_t width) {
 }
 
 /* One line, wrapped at words; what goes over is indented by `indent`. */
-static void print_line(FILE *out, const char *text, size_t len, int indent) {
-    size_t width = WIDTH;
+static void print_line(const bw_terminal *t, const char *text, size_t len, int indent) {
+    FILE *out = t->out;
+    size_t full = t->width >= WIDTH_LEAST ? t->width : WIDTH;
+    size_t width = full;
     while (len > 0) {
         size_t n = line_break(text, len, width);
         (void)fprintf(out, "%.*s", (int)n, text);
@@ -58,19 +64,19 @@ static void print_line(FILE *out, const char *text, size_t len, int indent) {
         len -= n;
         if (len > 0) {
             (void)fprintf(out, "\n%*s", indent, "");
-            width = (size_t)(WIDTH - indent);
+            width = full - (size_t)indent;
         }
     }
 }
 
 /* All lines of a text; a last one without newline stays open. */
-static void print_wrapped(FILE *out, const char *text, int indent) {
+static void print_wrapped(const bw_terminal *t, const char *text, int indent) {
     while (*text != '\0') {
         size_t len = strcspn(text, "\n");
-        print_line(out, text, len, indent);
+        print_line(t, text, len, indent);
         text += len;
         if (*text == '\n') {
-            (void)fputc('\n', out);
+            (void)fputc('\n', t->out);
             text++;
         }
     }
@@ -88,7 +94,7 @@ static void say(void *ctx, bw_tone tone, const char *text) {
         bw_text line = bw_text_on(bytes, sizeof bytes);
         bw_text_add(&line, "%s%.*s", marks[tone], (int)len, text);
         (void)fputs(p.on, t->out);
-        print_line(t->out, bytes, line.len, 4);
+        print_line(t, bytes, line.len, 4);
         (void)fprintf(t->out, "%s\n", p.off);
         text += len + (text[len] == '\n' ? 1 : 0);
     }
@@ -149,8 +155,8 @@ static void add_fastener(const bw_prompt *p, bw_text *text) {
 }
 
 static void ask_pull(const bw_prompt *p, bw_text *text) {
-    add_fastener(p, text);
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
+    add_fastener(p, text);
     bw_text_add(text, "  Tighten  ");
     bw_target_add(text, p->stage);
     bw_text_add(text, "\n  Lubricant: %s\n", p->group->lubricant);
@@ -228,7 +234,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     end_live(t);
     add_heading(t, p, &text);
     asks[p->state](p, &text);
-    print_wrapped(t->out, text.data, 4);
+    print_wrapped(t, text.data, 4);
     if (!t->is_terminal && !t->rehearsal && text.len > 0 && text.data[text.len - 1] != '\n') {
         (void)fputs("\n", t->out);
     }
@@ -258,7 +264,9 @@ static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     bool angle = p->stage->stage.kind != BW_STAGE_TORQUE;
     double at = angle ? live_->turn_deg : live_->torque_Nm;
     bool changed = live_->word > t->live_word;
-    bool further = at > t->live_most;
+    bool released = live_->torque_Nm < released_share * t->live_most_Nm;
+    bool further = at > t->live_most && !released;
+    t->live_most_Nm = fmax(t->live_most_Nm, live_->torque_Nm);
     t->live_most = fmax(t->live_most, at);
     if (!changed && !(further && t->is_terminal)) {
         return;
@@ -270,7 +278,7 @@ static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     char bytes[256];
     bw_text text = bw_text_on(bytes, sizeof bytes);
     bw_text_add(&text, "  ");
-    if (t->is_terminal) {
+    if (t->is_terminal && (t->width == 0 || t->width >= WIDTH - 20)) {
         add_bar(&text, at, angle ? p->stage->stage.target_deg : p->stage->stage.target_Nm);
         bw_text_add(&text, "  ");
     }
@@ -309,6 +317,6 @@ void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char 
     }
     bw_text_add(&text,
                 "Wear eye protection. Type help at any prompt for what else can be typed.\n");
-    print_wrapped(terminal->out, bytes, 4);
+    print_wrapped(terminal, bytes, 4);
     (void)fflush(terminal->out);
 }

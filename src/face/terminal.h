@@ -18,9 +18,11 @@ typedef struct bw_terminal {
     bool rehearsal;
     bool live_open; /* a live line stands unfinished */
     bw_live_word live_word;
-    double live_most;   /* furthest of the pull, N.m or degrees: the line stays there on release */
-    size_t live_rest;   /* samples until it is drawn again */
-    size_t headed_step; /* whose heading was printed last, from 1 */
+    size_t width;        /* columns; 0: not known, 80 */
+    double live_most_Nm; /* highest torque of the pull */
+    double live_most;    /* furthest of the pull, N.m or degrees: the line stays there on release */
+    size_t live_rest;    /* samples until it is drawn again */
+    size_t headed_step;  /* whose heading was printed last, from 1 */
 } bw_terminal;
 
 /* A face over caller's storage; terminal must outlive it. */

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
@@ -192,7 +193,7 @@ static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
 static bool is_yes(const char *text) {
     static const char *const yes[] = {"", "yes", "y", "ok", "done"};
     for (size_t i = 0; i < sizeof yes / sizeof yes[0]; i++) {
-        if (strcmp(text, yes[i]) == 0) {
+        if (strcasecmp(text, yes[i]) == 0) {
             return true;
         }
     }

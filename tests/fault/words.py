@@ -33,6 +33,8 @@ def test_wrong_command_lines():
                 (["run", SHORT_BLOCK, "--build", "a b"], "id"),
                 (["run", SHORT_BLOCK, "--build", "../x"], "id"),
                 (["run", SHORT_BLOCK, "--build", "-x"], "id"),
+                (run + ["--by", "   "], "--by"),
+                (run + ["--by", "n" * 64], "--by"),
                 (run + ["--build", "y"], "twice"),
                 (run + ["--warp", "9"], "--warp"),
                 (run + ["two", "three"], "write it so"),
@@ -70,8 +72,9 @@ def test_unknown_ports():
         run = ["run", SHORT_BLOCK, "--build", "x", "--wrench"]
         refused(bench, run + ["/dev/nowhere"], 3, "/dev/nowhere")
         refused(bench, run + [SHORT_BLOCK], 3, "short-block.lua")
-        refused(bench, run + [bench.wrench.path + ",driver=astrolabe"], 3, "astrolabe")
-        refused(bench, run + [bench.wrench.path + ",driver=line,colour=red"], 3, "colour")
+        refused(bench, run + [bench.wrench.path + ",driver=astrolabe"], 2, "astrolabe")
+        refused(bench, run + [bench.wrench.path + ",driver=line,colour=red"], 2, "colour")
+        refused(bench, run + [bench.wrench.path + ",baud=fast"], 2, "baud")
 
 
 def test_foreign_record_files():
