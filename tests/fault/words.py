@@ -71,7 +71,7 @@ def test_unknown_ports():
     with Bench() as bench:
         run = ["run", SHORT_BLOCK, "--build", "x", "--wrench"]
         refused(bench, run + ["/dev/nowhere"], 3, "/dev/nowhere")
-        refused(bench, run + [SHORT_BLOCK], 3, "short-block.lua")
+        refused(bench, run + [SHORT_BLOCK], 2, "short-block.lua")
         refused(bench, run + [bench.wrench.path + ",driver=astrolabe"], 2, "astrolabe")
         refused(bench, run + [bench.wrench.path + ",driver=line,colour=red"], 2, "colour")
         refused(bench, run + [bench.wrench.path + ",baud=fast"], 2, "baud")
