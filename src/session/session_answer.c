@@ -6,7 +6,6 @@
 
 #include <math.h>
 #include <string.h>
-#include <strings.h>
 
 typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
@@ -190,10 +189,21 @@ static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
 
 /* ---- answers, one function a state ---- */
 
+/* word is in small letters; text may be in any. */
+static bool same_word(const char *text, const char *word) {
+    for (; *word != '\0'; text++, word++) {
+        char small = *text >= 'A' && *text <= 'Z' ? (char)(*text - 'A' + 'a') : *text;
+        if (small != *word) {
+            return false;
+        }
+    }
+    return *text == '\0';
+}
+
 static bool is_yes(const char *text) {
     static const char *const yes[] = {"", "yes", "y", "ok", "done"};
     for (size_t i = 0; i < sizeof yes / sizeof yes[0]; i++) {
-        if (strcasecmp(text, yes[i]) == 0) {
+        if (same_word(text, yes[i])) {
             return true;
         }
     }
