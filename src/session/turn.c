@@ -222,7 +222,9 @@ void bw_turn_free(bw_turn *turn) {
         return;
     }
     uv_walk(&turn->loop, close_handle, NULL);
-    (void)uv_run(&turn->loop, UV_RUN_DEFAULT);
+    while (uv_run(&turn->loop, UV_RUN_DEFAULT) != 0) {
+        /* the first round may still end by the stop that ended the work */
+    }
     (void)uv_loop_close(&turn->loop);
     if (turn->own_input_fd >= 0) {
         (void)close(turn->own_input_fd);
