@@ -59,7 +59,17 @@ def go_on(bench, watcher, run, killer):
     return run.end is not None
 
 
-def killed_builds(bench, chance, wanted):
+def start_s():
+    """How long the program takes to its first prompt on this machine and in this build."""
+    with Bench() as bench:
+        began = time.monotonic()
+        run = bench.run()
+        run.prompt()
+        run.kill()
+        return time.monotonic() - began
+
+
+def killed_builds(bench, chance, wanted, slow):
     """One build, killed up to `wanted` times by a timer; how often it was."""
     watcher = Watcher()
     kills = 0
@@ -68,8 +78,8 @@ def killed_builds(bench, chance, wanted):
         run = bench.run()
         killer = None
         if kills < wanted:
-            # A start takes some 15 ms here, a whole build some 150 ms.
-            killer = threading.Timer(chance.uniform(0.005, 0.05), run.process.kill)
+            # From while it starts to well into the build, which takes some ten starts.
+            killer = threading.Timer(slow * chance.uniform(0.4, 4.0), run.process.kill)
             killer.start()
         closed = go_on(bench, watcher, run, lambda prompt: None)
         if killer is not None:
@@ -83,11 +93,12 @@ def killed_builds(bench, chance, wanted):
 def test_forty_random_moments():
     """A timer kills the program at 40 random moments, wherever it is then."""
     chance = random.Random(SEED)
+    slow = start_s()
     kills = 0
     builds = 0
     while kills < 40:
         with Bench() as bench:
-            here = killed_builds(bench, chance, 40 - kills)
+            here = killed_builds(bench, chance, 40 - kills, slow)
             kills += here
             builds += 1
             check(bench.audit()["findings"] == [], "audit")
