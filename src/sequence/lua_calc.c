@@ -119,22 +119,34 @@ static bool read_args(lua_State *L, const bw_calc_function *function, bw_calc_va
     return true;
 }
 
+static void say_unknown(const bw_calc_function *function, const char *key, complaint *c) {
+    bw_nearest nearest = bw_nearest_to(key);
+    for (size_t i = 0; function->arg[i].name != NULL; i++) {
+        bw_nearest_offer(&nearest, function->arg[i].name, strlen(function->arg[i].name));
+    }
+    bw_text text = bw_text_on(c->text, sizeof c->text);
+    bw_text_add(&text, "`%.40s` is not known to it", key);
+    if (nearest.best != NULL) {
+        bw_text_add(&text, "; did you mean `%s`?", nearest.best);
+    }
+}
+
+static bool takes(const bw_calc_function *function, const char *name) {
+    for (size_t i = 0; function->arg[i].name != NULL; i++) {
+        if (strcmp(function->arg[i].name, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void find_unknown(lua_State *L, const bw_calc_function *function, complaint *c) {
     size_t n = bw_lua_push_keys(L, 1);
     for (size_t k = 1; k <= n && c->text[0] == '\0'; k++) {
         (void)lua_rawgeti(L, -1, (lua_Integer)k);
         const char *key = lua_type(L, -1) == LUA_TSTRING ? lua_tostring(L, -1) : "1";
-        bw_nearest nearest = bw_nearest_to(key);
-        bool known = false;
-        for (size_t i = 0; function->arg[i].name != NULL; i++) {
-            known = known || strcmp(function->arg[i].name, key) == 0;
-            bw_nearest_offer(&nearest, function->arg[i].name, strlen(function->arg[i].name));
-        }
-        bw_text text = bw_text_on(c->text, sizeof c->text);
-        if (!known && nearest.best != NULL) {
-            bw_text_add(&text, "`%.40s` is not known to it; did you mean `%s`?", key, nearest.best);
-        } else if (!known) {
-            bw_text_add(&text, "`%.40s` is not known to it", key);
+        if (!takes(function, key)) {
+            say_unknown(function, key, c);
         }
         lua_pop(L, 1);
     }
