@@ -116,6 +116,17 @@ void bw_value_add(bw_text *text, double base_value, bw_unit unit, int decimals) 
         (bw_quantity){.value = bw_from_base(base_value, unit), .unit = unit, .decimals = decimals});
 }
 
+static double limit_in(double base_value, bw_unit unit) {
+    return isfinite(base_value) ? bw_from_base(base_value, unit) : base_value;
+}
+
+void bw_value_beside_add(bw_text *text, double base_value, double low, double high, bw_unit unit,
+                         int decimals) {
+    bw_value_add(text, base_value, unit,
+                 bw_decimals_beside_limits(bw_from_base(base_value, unit), limit_in(low, unit),
+                                           limit_in(high, unit), decimals));
+}
+
 static bw_quantity shown(double base_value, bw_unit unit, int decimals) {
     return (bw_quantity){
         .value = bw_from_base(base_value, unit), .unit = unit, .decimals = decimals};

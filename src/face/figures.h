@@ -28,6 +28,10 @@ void bw_torque_add(bw_text *text, double torque_Nm, bw_unit unit);
 /* A length or other value in the unit that the builder reads, and the other one (mm and thou). */
 void bw_value_add(bw_text *text, double base_value, bw_unit unit, int decimals);
 
+/* The same beside its limits: with as many digits as it takes to be seen on its side of them. */
+void bw_value_beside_add(bw_text *text, double base_value, double low, double high, bw_unit unit,
+                         int decimals);
+
 /* Limits of a derived value; nothing where it has none. */
 void bw_value_limits_add(bw_text *text, double low, double high, bw_unit unit, int decimals);
 

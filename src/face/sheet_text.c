@@ -128,7 +128,7 @@ static void print_derived(const sheet *s, const bw_step *step, const bw_entry *e
     }
     double value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), d->unit);
     bw_text_add(&text, "  = %s ", d->say);
-    bw_value_add(&text, value, d->unit, d->decimals);
+    bw_value_beside_add(&text, value, d->low, d->high, d->unit, d->decimals);
     bw_text_add(&text, "; limits ");
     bw_value_limits_add(&text, d->low, d->high, d->unit, d->decimals);
     (void)fprintf(s->out, "%s: %s\n", line, bw_entry_text(e, BW_M_VERDICT, ""));

@@ -140,7 +140,7 @@ static void add_options(const bw_prompt *p, bw_text *text) {
 static void ask_value(const bw_prompt *p, bw_text *text) {
     const bw_derived *d = p->derived;
     bw_text_add(text, "  %s is ", d->say);
-    bw_value_add(text, p->derived_value, d->unit, d->decimals);
+    bw_value_beside_add(text, p->derived_value, d->low, d->high, d->unit, d->decimals);
     bw_text_add(text, "; limits: ");
     bw_value_limits_add(text, d->low, d->high, d->unit, d->decimals);
     bw_text_add(text, "\n");
