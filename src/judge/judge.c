@@ -1,11 +1,5 @@
-/* judge.c - see judge.h.
- *
- * Comparison.  Limits are inclusive and are compared on values rounded to a millionth (N.m,
- * degree): far below what any wrench resolves, far above what a conversion between units can move.
- */
-#include "judge/judge.h"
-
-#include "base/decimal.h"
+/* judge.c - see judge.h: samples as they come.  What they amount to stands in verdict.c. */
+#include "judge/judge_int.h"
 
 #include <math.h>
 #include <string.h>
@@ -26,36 +20,14 @@ static const double spike_targets_per_s = 20.0;
 /* Three periods of the slowest wrench that is judged by its trace (10 Hz). */
 static const double gap_s = 0.3;
 
-/* A fastener that stands at a torque moves again once its friction at rest is passed: 2 to 15 %
- * above.  Twice that without a tenth of the turn is no longer friction. */
-static const double stuck_share = 1.3;
-static const double stuck_turn_share = 0.1;
-
 /* A release is watched from this share of the stroke's peak down: nothing turns there any more. */
 static const double near_peak_share = 0.8;
 
 /* Near: the last tenth of the way. */
 static const double near_share = 0.9;
 
-/* Beyond any second, torque or angle; sums and products of such numbers stay finite. */
-static const double most_believable = 1e12;
-
-enum { COMPARE_DECIMALS = 6 };
-
-static double rounded(double value) {
-    return isfinite(value) ? bw_round_decimals(value, COMPARE_DECIMALS) : value;
-}
-
-static bool under(double value, double limit) {
-    return rounded(value) < rounded(limit);
-}
-
-static bool beyond(double value, double limit) {
-    return rounded(value) > rounded(limit);
-}
-
 /* The torque that the stage is about: what thresholds and rates are measured by. */
-static double reference_Nm(const bw_stage *stage, const bw_standing *standing) {
+double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing) {
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
         return stage->target_Nm;
@@ -69,7 +41,7 @@ static double reference_Nm(const bw_stage *stage, const bw_standing *standing) {
 }
 
 double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing) {
-    return fmax(threshold_share * reference_Nm(stage, standing), threshold_least_Nm);
+    return fmax(threshold_share * bw_judge_reference_Nm(stage, standing), threshold_least_Nm);
 }
 
 void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
@@ -79,19 +51,21 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
     judge->standing = *standing;
     judge->windup_deg_per_Nm = windup_deg_per_Nm;
     judge->threshold_Nm = bw_judge_threshold_Nm(stage, standing);
+    bw_curve_begin(&judge->curve, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
+    bw_trouble_begin(&judge->trouble, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
     judge->stroke.mark_Nm = judge->threshold_Nm;
     judge->stroke.snug_reached = standing->snug_reached;
     judge->has_angle = true;
 }
 
-static bool counts_angle(const bw_stage *stage) {
+bool bw_judge_counts_angle(const bw_stage *stage) {
     return stage->kind != BW_STAGE_TORQUE;
 }
 
 /* ---- strokes ---- */
 
 /* A stage that begins at a snug torque has no turn before it is reached. */
-static bool counts_yet(const bw_stage *stage, bool snug_reached) {
+bool bw_judge_counts_yet(const bw_stage *stage, bool snug_reached) {
     return stage->kind != BW_STAGE_TORQUE_ANGLE || snug_reached;
 }
 
@@ -146,7 +120,7 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
     if (!stroke->loaded && rises_through(stroke->mark_Nm, before, now)) {
         begin_stroke(stroke, before, now);
     }
-    if (!counts_yet(&judge->stage, stroke->snug_reached) &&
+    if (!bw_judge_counts_yet(&judge->stage, stroke->snug_reached) &&
         rises_through(judge->stage.snug_Nm, before, now)) {
         pass_snug(judge, before, now);
     }
@@ -182,13 +156,20 @@ static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
     return true;
 }
 
+static void note_gap(bw_judge *judge, double time_s) {
+    if ((judge->reasons & (uint32_t)BW_REASON_GAP) == 0) {
+        judge->gap_s = time_s;
+    }
+    judge->reasons |= BW_REASON_GAP;
+}
+
 static void begin_trace(bw_judge *judge, const bw_sample *first) {
     if (first->torque_Nm < judge->stroke.mark_Nm) {
         return;
     }
     begin_stroke(&judge->stroke, first, first);
     if (begins_too_late(judge, first)) {
-        judge->reasons |= BW_REASON_GAP;
+        note_gap(judge, first->time_s);
     }
 }
 
@@ -198,7 +179,7 @@ static void begin_trace(bw_judge *judge, const bw_sample *first) {
  * between the samples, no rate is beyond a hand: then everything counts. */
 static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample *b,
                      const bw_sample *c) {
-    double rate = spike_targets_per_s * reference_Nm(&judge->stage, &judge->standing);
+    double rate = spike_targets_per_s * bw_judge_reference_Nm(&judge->stage, &judge->standing);
     double least_Nm = judge->threshold_Nm;
     double rise_s = b->time_s - a->time_s;
     double fall_s = c->time_s - b->time_s;
@@ -209,22 +190,40 @@ static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample 
 
 /* As if the newest sample had never come. */
 static void leave_out_newest(bw_judge *judge) {
+    if ((judge->reasons & (uint32_t)BW_REASON_SPIKE) == 0) {
+        judge->spike_s = judge->last[1].time_s;
+    }
     judge->reasons |= BW_REASON_SPIKE;
     judge->stroke = judge->stroke_before;
     judge->last[1] = judge->last[0];
     judge->samples--;
 }
 
+/* A sample that will stay: the one behind it has come. */
+static void settle(bw_judge *judge, const bw_sample *sample) {
+    if (sample->torque_Nm > judge->peak_Nm) {
+        judge->peak_Nm = sample->torque_Nm;
+        judge->peak_s = sample->time_s;
+    }
+    if (judge->stroke.over && !judge->over_seen) {
+        judge->over_seen = true;
+        judge->over_s = sample->time_s;
+    }
+    bw_curve_take(&judge->curve, sample);
+    bw_trouble_take(&judge->trouble, sample);
+}
+
 static void follow(bw_judge *judge, const bw_sample *sample) {
     if (judge->samples >= 2 && is_spike(judge, &judge->last[0], &judge->last[1], sample)) {
         leave_out_newest(judge);
+    } else {
+        settle(judge, &judge->last[1]);
     }
     const bw_sample *before = &judge->last[1];
-    judge->peak_Nm = fmax(judge->peak_Nm, before->torque_Nm);
     judge->stroke_before = judge->stroke;
     bool loaded = judge->stroke.loaded || sample->torque_Nm >= judge->stroke.mark_Nm;
     if (loaded && sample->time_s - before->time_s > gap_s) {
-        judge->reasons |= BW_REASON_GAP;
+        note_gap(judge, before->time_s);
     }
     follow_stroke(judge, before, sample);
 }
@@ -232,7 +231,7 @@ static void follow(bw_judge *judge, const bw_sample *sample) {
 static double live_turn_deg(const bw_judge *judge, const bw_sample *now) {
     const bw_stroke *stroke = &judge->stroke;
     double turn_deg = judge->standing.turn_deg;
-    if (!counts_yet(&judge->stage, stroke->snug_reached)) {
+    if (!bw_judge_counts_yet(&judge->stage, stroke->snug_reached)) {
         return turn_deg;
     }
     turn_deg += stroke->turn_deg;
@@ -247,13 +246,13 @@ static double live_turn_deg(const bw_judge *judge, const bw_sample *now) {
 
 static bw_live_word live_word(const bw_judge *judge, const bw_live *live) {
     const bw_stage *stage = &judge->stage;
-    bool angle = counts_angle(stage);
+    bool angle = bw_judge_counts_angle(stage);
     if (judge->stroke.over) {
         return BW_LIVE_OVER;
     }
     double at = angle ? live->turn_deg : live->torque_Nm;
     double low = angle ? stage->low_deg : stage->low_Nm;
-    if (!under(at, low)) {
+    if (!bw_judge_under(at, low)) {
         return BW_LIVE_STOP;
     }
     return at >= near_share * low ? BW_LIVE_NEAR : BW_LIVE_FREE;
@@ -265,26 +264,22 @@ static void update_live(bw_judge *judge, const bw_sample *sample) {
     live->torque_Nm = sample->torque_Nm;
     live->has_turn = judge->has_angle;
     live->turn_deg = live->has_turn ? live_turn_deg(judge, sample) : 0.0;
-    bool turned_over = counts_angle(stage) && live->has_turn &&
-                       beyond(live->turn_deg, stage->high_deg);
-    bool pulled_over = beyond(live->torque_Nm, stage->high_Nm);
+    bool turned_over = bw_judge_counts_angle(stage) && live->has_turn &&
+                       bw_judge_beyond(live->turn_deg, stage->high_deg);
+    bool pulled_over = bw_judge_beyond(live->torque_Nm, stage->high_Nm);
     judge->stroke.over = judge->stroke.over || turned_over || pulled_over;
     live->word = live_word(judge, live);
 }
 
-static bool believable(double value) {
-    return fabs(value) <= most_believable; /* false for what is not a number */
-}
-
 static bool usable(const bw_judge *judge, const bw_sample *sample) {
-    return believable(sample->time_s) && believable(sample->torque_Nm) &&
-           (!sample->has_angle || believable(sample->angle_deg)) &&
+    return bw_judge_believable(sample->time_s) && bw_judge_believable(sample->torque_Nm) &&
+           (!sample->has_angle || bw_judge_believable(sample->angle_deg)) &&
            (judge->samples == 0 || sample->time_s >= judge->last[1].time_s);
 }
 
 bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
     if (!usable(judge, sample)) {
-        judge->reasons |= BW_REASON_GAP;
+        note_gap(judge, judge->last[1].time_s);
         return judge->live;
     }
     if (judge->samples > 0) {
@@ -298,142 +293,4 @@ bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
     judge->last[1] = *sample;
     judge->samples++;
     return judge->live;
-}
-
-/* ---- the verdict ---- */
-
-/* What torque and turn amount to, apart from what was not seen. */
-typedef struct facts {
-    double pull_peak_Nm;
-    double peak_Nm;  /* of the attempt */
-    double turn_deg; /* of the attempt */
-    bool turn_known;
-} facts;
-
-static void add(bw_verdict *verdict, bw_outcome outcome, bw_reason reason, bool more) {
-    verdict->outcome = outcome;
-    verdict->reasons |= (uint32_t)reason;
-    verdict->more = more;
-}
-
-static void judge_torque(const bw_stage *stage, const facts *f, bw_verdict *verdict) {
-    if (beyond(f->peak_Nm, stage->high_Nm)) {
-        add(verdict, BW_VERDICT_HIGH, BW_REASON_ABOVE_LIMIT, false);
-    } else if (under(f->pull_peak_Nm, stage->low_Nm)) {
-        add(verdict, BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT, true);
-    } else if (f->turn_known && under(f->turn_deg, stage->least_turn_deg)) {
-        add(verdict, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
-    }
-}
-
-static bool stuck(const bw_stage *stage, const bw_standing *standing, const facts *f) {
-    double stood_Nm = stage->kind == BW_STAGE_TORQUE_ANGLE ? stage->snug_Nm : standing->torque_Nm;
-    return stood_Nm > 0 && f->peak_Nm > stuck_share * stood_Nm &&
-           f->turn_deg < stuck_turn_share * stage->low_deg;
-}
-
-static void judge_angle(const bw_stage *stage, const bw_standing *standing, const facts *f,
-                        bw_verdict *verdict) {
-    if (beyond(f->peak_Nm, stage->high_Nm)) {
-        add(verdict, BW_VERDICT_HIGH, BW_REASON_ABOVE_LIMIT, false);
-    }
-    if (!f->turn_known) {
-        if (verdict->outcome == BW_VERDICT_PASS) {
-            verdict->outcome = BW_VERDICT_SUSPECT;
-        }
-        return;
-    }
-    if (beyond(f->turn_deg, stage->high_deg)) {
-        add(verdict, BW_VERDICT_HIGH, BW_REASON_ANGLE_OVER, false);
-    }
-    if (verdict->outcome == BW_VERDICT_HIGH) {
-        return;
-    }
-    if (stuck(stage, standing, f)) {
-        add(verdict, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
-    } else if (under(f->turn_deg, stage->low_deg)) {
-        add(verdict, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
-    } else if (under(f->peak_Nm, stage->low_Nm)) {
-        add(verdict, BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT, false);
-    }
-}
-
-/* A torque can simply be pulled again; a turn that nobody saw can't be known any more. */
-static void judge_unseen(const bw_stage *stage, bw_verdict *verdict) {
-    if (verdict->outcome == BW_VERDICT_PASS) {
-        add(verdict, BW_VERDICT_SUSPECT, BW_REASON_GAP, !counts_angle(stage));
-    }
-}
-
-static bw_verdict judge_facts(const bw_stage *stage, const bw_standing *standing, const facts *f,
-                              bw_verdict so_far) {
-    bw_verdict verdict = so_far;
-    verdict.outcome = BW_VERDICT_PASS;
-    verdict.peak_Nm = f->peak_Nm;
-    verdict.pull_peak_Nm = f->pull_peak_Nm;
-    verdict.has_turn = f->turn_known;
-    verdict.turn_deg = f->turn_known ? f->turn_deg : 0.0;
-    verdict.pulls = standing->pulls + 1;
-    if (stage->kind == BW_STAGE_TORQUE) {
-        judge_torque(stage, f, &verdict);
-    } else {
-        judge_angle(stage, standing, f, &verdict);
-    }
-    if ((verdict.reasons & (uint32_t)BW_REASON_GAP) != 0) {
-        judge_unseen(stage, &verdict);
-    }
-    return verdict;
-}
-
-static bool turn_was_known(const bw_standing *standing) {
-    return standing->turn_known || standing->pulls == 0;
-}
-
-/* What needs an angle that is not there; and a turn of which an earlier pull lost a part. */
-static uint32_t turn_reasons(const bw_stage *stage, const bw_standing *standing, bool has_angle) {
-    bool needs_angle = counts_angle(stage) || stage->least_turn_deg > 0;
-    bool lost = counts_angle(stage) && !turn_was_known(standing);
-    return (uint32_t)(needs_angle && !has_angle ? BW_REASON_NO_TRACE : 0) |
-           (uint32_t)(lost ? BW_REASON_GAP : 0);
-}
-
-/* Turn of this pull: a stroke that was still loaded when the trace ended is not counted, since
- * wind-up and turn can't be told apart in it. */
-bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
-    const bw_stage *stage = &judge->stage;
-    const bw_standing *standing = &judge->standing;
-    const bw_stroke *stroke = &judge->stroke;
-    double newest_Nm = judge->samples > 0 ? judge->last[1].torque_Nm : 0.0;
-    bool whole = complete && !stroke->loaded && judge->samples > 0;
-    bw_verdict so_far = {.reasons = judge->reasons |
-                                    turn_reasons(stage, standing, judge->has_angle) |
-                                    (uint32_t)(whole ? 0 : BW_REASON_GAP),
-                         .pull_turn_deg = judge->has_angle ? stroke->turn_deg : 0.0,
-                         .snug_reached = stroke->snug_reached};
-    bool unseen = (so_far.reasons & (uint32_t)BW_REASON_GAP) != 0;
-    facts f = {.pull_peak_Nm = fmax(judge->peak_Nm, newest_Nm),
-               .turn_deg = standing->turn_deg,
-               .turn_known = judge->has_angle && turn_was_known(standing) && !unseen};
-    f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
-    f.turn_deg += counts_yet(stage, stroke->snug_reached) ? stroke->turn_deg : 0.0;
-    return judge_facts(stage, standing, &f, so_far);
-}
-
-bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
-                           bool has_turn, double turn_deg) {
-    bool peak_seen = believable(peak_Nm);
-    bool turn_seen = has_turn && believable(turn_deg);
-    bool snug_reached = standing->snug_reached || (stage->kind == BW_STAGE_TORQUE_ANGLE &&
-                                                   peak_seen && !under(peak_Nm, stage->snug_Nm));
-    bw_verdict so_far = {.reasons = (uint32_t)BW_REASON_NO_TRACE |
-                                    turn_reasons(stage, standing, turn_seen) |
-                                    (uint32_t)(peak_seen ? 0 : BW_REASON_GAP),
-                         .pull_turn_deg = turn_seen ? turn_deg : 0.0,
-                         .snug_reached = snug_reached};
-    facts f = {.pull_peak_Nm = peak_seen ? peak_Nm : 0.0,
-               .turn_deg = standing->turn_deg,
-               .turn_known = turn_seen && turn_was_known(standing)};
-    f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
-    f.turn_deg += turn_seen && counts_yet(stage, snug_reached) ? turn_deg : 0.0;
-    return judge_facts(stage, standing, &f, so_far);
 }

@@ -12,6 +12,8 @@
 #define BW_JUDGE_JUDGE_H
 
 #include "base/text.h"
+#include "judge/curve.h"
+#include "judge/trouble.h"
 #include "trade/stage.h"
 #include "trade/trace.h"
 
@@ -36,8 +38,14 @@ typedef enum bw_reason {
     BW_REASON_NO_TURN = 1u << 4,
     BW_REASON_SPIKE = 1u << 5,
     BW_REASON_GAP = 1u << 6,
-    BW_REASON_NO_TRACE = 1u << 7
+    BW_REASON_NO_TRACE = 1u << 7,
+    BW_REASON_EARLY_RISE = 1u << 8,
+    BW_REASON_YIELDING = 1u << 9,
+    BW_REASON_TORQUE_DROP = 1u << 10,
+    BW_REASON_LOOSENED = 1u << 11
 } bw_reason;
+
+enum { BW_REASON_COUNT = 12 };
 
 /* What the earlier stages and pulls left: the fold of the record, given anew at each pull. */
 typedef struct bw_standing {
@@ -104,7 +112,13 @@ typedef struct bw_judge {
     bw_stroke stroke_before; /* ahead of the newest sample, for the same reason */
     bool has_angle;          /* every sample so far had one */
     uint32_t reasons;        /* found on the way: spike, gap */
-    bw_live live;            /* what was said last */
+    double spike_s, gap_s;   /* the first of each */
+    double peak_s;           /* when the peak was */
+    double over_s;           /* when a limit was passed; where `over_seen` */
+    bool over_seen;
+    bw_curve curve;     /* of all but the newest */
+    bw_trouble trouble; /* likewise */
+    bw_live live;       /* what was said last */
 } bw_judge;
 
 /* The torque below which the wrench is at rest for this stage: pulls begin and end there. */
@@ -127,6 +141,11 @@ bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample);
 /* The verdict over everything so far.  complete: the pull was seen from rest to rest; where it was
  * not (unplugged, cut), the verdict is never a pass. */
 bw_verdict bw_judge_end(const bw_judge *judge, bool complete);
+
+/* When in the trace a reason shows: the sample that crossed the limit, the peak that stayed below
+ * one, the beginning of a gap, bend or fall.  False for a reason that no moment of the trace shows,
+ * or that the verdict does not give. */
+bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s);
 
 /* The verdict on a bare result: a peak (and a turn where has_turn), no trace.  A peak that is not
  * finite was not seen; a turn that is not is none. */

@@ -23,9 +23,18 @@ static const struct {
     {"spike", "A single jump that no hand can make was left out: the handle was knocked."},
     {"gap", "Part of the pull was not seen: samples are missing where they mattered."},
     {"no_trace", "The wrench gave no trace of torque and angle: what needs one was not judged."},
+    {"early_rise", "The torque rose where it should still run free: a crossed thread, dirt, or a "
+                   "bolt that meets the bottom."},
+    {"yielding", "The torque rose less and less while it turned on: the bolt, or what it is "
+                 "screwed into, gives way."},
+    {"torque_drop", "The torque fell while it was turned on: a thread strips, the socket slips, or "
+                    "the bolt breaks."},
+    {"loosened", "It was turned the wrong way under load: it is loose again."},
 };
 
 enum { REASONS = sizeof reasons_table / sizeof reasons_table[0] };
+
+_Static_assert((int)REASONS == (int)BW_REASON_COUNT, "a row for each bit of bw_reason");
 
 const char *bw_outcome_word(bw_outcome outcome) {
     return (unsigned)outcome < BW_VERDICT_COUNT ? outcomes[outcome] : NULL;

@@ -98,6 +98,36 @@ static void say_no_turn(const bw_session *s, const bw_verdict *v, bw_text *text)
                 torque_text(v->pull_peak_Nm, s->plan->torque_unit, peak));
 }
 
+static void say_drop(const bw_session *s, const bw_verdict *v, bw_text *text) {
+    char peak[FIGURE_MAX];
+    bw_text_add(text,
+                "the torque fell from %s while it was turned on: a thread strips, the socket slips "
+                "or the bolt breaks. Take it out and look at both threads.",
+                torque_text(v->pull_peak_Nm, s->plan->torque_unit, peak));
+}
+
+static void say_loosened(const bw_session *s, const bw_verdict *v, bw_text *text) {
+    (void)s;
+    (void)v;
+    bw_text_add(text, "it was turned the wrong way under load and is loose again. Look which way "
+                      "the wrench is set.");
+}
+
+static void say_yielding(const bw_session *s, const bw_verdict *v, bw_text *text) {
+    char peak[FIGURE_MAX];
+    bw_text_add(text,
+                "up to %s the torque rose less and less while it turned on: the bolt or its thread "
+                "gives way. Take it out; compare its length with a new one.",
+                torque_text(v->pull_peak_Nm, s->plan->torque_unit, peak));
+}
+
+static void say_early(const bw_session *s, const bw_verdict *v, bw_text *text) {
+    (void)s;
+    (void)v;
+    bw_text_add(text, "the torque rose where it should still run free: a crossed thread, dirt, or "
+                      "a bolt that meets the bottom. Back it out by hand and look.");
+}
+
 static void say_short(const bw_session *s, const bw_verdict *v, bw_text *text) {
     char turn[FIGURE_MAX];
     char left[FIGURE_MAX];
@@ -134,6 +164,8 @@ static const struct {
     void (*say)(const bw_session *s, const bw_verdict *v, bw_text *text);
 } sentences[] = {
     {BW_REASON_ABOVE_LIMIT, say_above}, {BW_REASON_ANGLE_OVER, say_turned_over},
+    {BW_REASON_TORQUE_DROP, say_drop},  {BW_REASON_LOOSENED, say_loosened},
+    {BW_REASON_YIELDING, say_yielding}, {BW_REASON_EARLY_RISE, say_early},
     {BW_REASON_NO_TURN, say_no_turn},   {BW_REASON_GAP, say_gap},
     {BW_REASON_ANGLE_SHORT, say_short}, {BW_REASON_BELOW_LIMIT, say_below},
     {BW_REASON_NO_TRACE, say_no_trace},

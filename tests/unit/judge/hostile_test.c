@@ -19,7 +19,7 @@ static bw_stage stage_of(size_t kind) {
 
 static void is_sound(const bw_verdict *v) {
     assert_true((unsigned)v->outcome < BW_VERDICT_COUNT);
-    assert_true(v->reasons < 1u << 8);
+    assert_true(v->reasons < 1u << BW_REASON_COUNT);
     assert_true(isfinite(v->peak_Nm) && isfinite(v->pull_peak_Nm));
     assert_true(isfinite(v->turn_deg) && isfinite(v->pull_turn_deg));
     assert_true(v->outcome == BW_VERDICT_PASS || v->reasons != 0);

@@ -20,6 +20,10 @@ static const struct {
     {BW_REASON_SPIKE, "spike"},
     {BW_REASON_GAP, "gap"},
     {BW_REASON_NO_TRACE, "no_trace"},
+    {BW_REASON_EARLY_RISE, "early_rise"},
+    {BW_REASON_YIELDING, "yielding"},
+    {BW_REASON_TORQUE_DROP, "torque_drop"},
+    {BW_REASON_LOOSENED, "loosened"},
 };
 
 enum { REASONS = sizeof reasons / sizeof reasons[0] };

@@ -160,7 +160,7 @@ static void test_what_is_no_spike(void **state) {
     p.sample[70].torque_Nm += 60;
     p.sample[71].torque_Nm += 60;
     bw_verdict v = judge_pen(&torque, NULL, &p);
-    verdict_is(&v, BW_VERDICT_HIGH, BW_REASON_ABOVE_LIMIT, false);
+    verdict_is(&v, BW_VERDICT_HIGH, BW_REASON_ABOVE_LIMIT | BW_REASON_TORQUE_DROP, false);
     /* At 10 Hz nobody can tell a knock from a quick pull: it counts. */
     pen_take(&p, 10);
     pen_pull(&p, 10, 60, 30);

@@ -1,0 +1,76 @@
+/* curve.h - a pull as a curve of torque over turn, and where that curve bends down.
+ *
+ * Room: judge (pure; storage is the caller's and bounded).  A metal joint has a curve that grows
+ * ever steeper while the parts bed in and is a straight line from there to yield.  A piece that is
+ * much flatter than an earlier one is therefore something else than stretch.
+ *
+ * The curve is kept as at most BW_CURVE_NODES means over short pieces of forward travel of the
+ * handle; the pieces double in width when the room runs out.  Samples of a hand that stands still,
+ * eases off or swings back are no part of it. */
+#ifndef BW_JUDGE_CURVE_H
+#define BW_JUDGE_CURVE_H
+
+#include "trade/trace.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { BW_CURVE_NODES = 128 };
+
+/* The mean of a piece. */
+typedef struct bw_node {
+    double time_s; /* of its first sample */
+    double angle_deg;
+    double torque_Nm;
+    uint32_t stroke;
+} bw_node;
+
+/* The piece in hand. */
+typedef struct bw_piece {
+    size_t n;
+    double time_s, first_deg, first_Nm; /* of its first sample */
+    double sum_deg, sum_Nm;
+} bw_piece;
+
+typedef struct bw_curve {
+    double threshold_Nm;
+    double reference_Nm; /* the torque that the stage is about */
+    double width_deg;    /* of a piece */
+    bool begun;          /* a sample was seen */
+    bool loaded;
+    uint32_t stroke;     /* how many began */
+    double last_s;       /* when the newest sample was */
+    double peak_Nm;      /* of this stroke */
+    double furthest_deg; /* that the handle got in this stroke */
+    double least_deg;    /* lowest angle of the run-down: before the first stroke */
+    double free_deg;     /* how far it ran down without load */
+    bw_piece piece;
+    size_t n;
+    bw_node node[BW_CURVE_NODES];
+} bw_curve;
+
+void bw_curve_begin(bw_curve *curve, double threshold_Nm, double reference_Nm);
+
+/* A sample without an angle is left out. */
+void bw_curve_take(bw_curve *curve, const bw_sample *sample);
+
+/* A place where the curve is flatter than a share of the steepest that it was before. */
+typedef struct bw_bend {
+    bool found;
+    double time_s;
+    double torque_Nm;
+} bw_bend;
+
+/* What is looked for. */
+typedef struct bw_bend_rule {
+    double share;          /* of the steepest, between 0 and 1 */
+    double least_slope;    /* N.m per degree that the steepest must have had; 0: any stretch */
+    double from_Nm, to_Nm; /* the bend begins at or above the one and below the other */
+} bw_bend_rule;
+
+/* The first such bend.  windup_deg_per_Nm is taken off: where only wrench and extension wind up,
+ * nothing turns and there is no curve. */
+bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule);
+
+#endif
