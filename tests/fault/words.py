@@ -1,10 +1,12 @@
 """words.py - command lines that are written wrongly, files that are not what they should be."""
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
 
+import bench as harness
 from bench import PROGRAM, SHORT_BLOCK, Bench, check, main
 
 
@@ -98,15 +100,24 @@ def test_foreign_record_files():
 
 
 def test_no_permission():
-    """As another user where this one is root; root may write anywhere."""
+    """As another user where this one is root, who may write anywhere; with copies that the other
+    user can reach."""
     with Bench() as bench:
         os.makedirs(bench.home)
         os.chmod(bench.home, 0o555)
         os.chmod(bench.folder, 0o755)
-        more = {"stdin": subprocess.DEVNULL}
+        program = shutil.copy(PROGRAM, bench.folder)
+        folder = os.path.join(bench.folder, "sequences")
+        shutil.copytree(os.path.dirname(os.path.dirname(SHORT_BLOCK)), folder)
+        sequence = os.path.join(folder, "curlew4", "short-block.lua")
+        more = {"stdin": subprocess.DEVNULL, "cwd": bench.folder}
         if os.geteuid() == 0:
             more["user"] = 65534
-        refused(bench, ["run", SHORT_BLOCK, "--build", "x"], 3, bench.home, **more)
+        harness.PROGRAM = program
+        try:
+            refused(bench, ["run", sequence, "--build", "x"], 3, bench.home, **more)
+        finally:
+            harness.PROGRAM = PROGRAM
         os.chmod(bench.home, 0o755)
 
 
