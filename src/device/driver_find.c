@@ -109,10 +109,10 @@ static void look_beside_program(search *s) {
     look_under(s, program, "plugins");
     char *up = strrchr(program, '/');
     if (up != NULL && s->found == BW_E_ABSENT) {
-        bw_text text = bw_text_on(program, sizeof program);
-        text.len = (size_t)(up - program);
-        bw_text_add(&text, "/lib");
-        look_in_lib(s, program);
+        char lib[PATH_MAX];
+        bw_text text = bw_text_on(lib, sizeof lib);
+        bw_text_add(&text, "%.*s/lib", (int)(up - program), program);
+        look_in_lib(s, lib);
     }
 }
 

@@ -1,0 +1,27 @@
+"""install.py - what is installed works from where it is installed, with its drivers."""
+
+import os
+import subprocess
+import sys
+import tempfile
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+SHORT_BLOCK = os.path.join(ROOT, "sequences", "curlew4", "short-block.lua")
+
+
+def main(build):
+    with tempfile.TemporaryDirectory() as folder:
+        prefix = os.path.join(folder, "usr")
+        subprocess.run(["cmake", "--install", build, "--prefix", prefix], check=True,
+                       stdout=subprocess.DEVNULL)
+        env = {"PATH": os.environ["PATH"], "HOME": folder}
+        done = subprocess.run([os.path.join(prefix, "bin", "boltwright"), "rehearse", SHORT_BLOCK,
+                               "--speed", "0", "--json"], env=env, capture_output=True, text=True,
+                              timeout=120, check=False)
+        if done.returncode != 0 or '"outcome":"complete"' not in done.stdout:
+            sys.exit("the installed program does not rehearse: " + done.stderr)
+    print("1 passed, 0 failed")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
