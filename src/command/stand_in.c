@@ -2,6 +2,7 @@
 #include "command/stand_in.h"
 
 #include "command/command.h"
+#include "base/text.h"
 #include "rehearsal/answer.h"
 #include "rehearsal/hand.h"
 #include "rehearsal/joint.h"
@@ -17,11 +18,20 @@ enum {
     SEND_PACED_MS = 10,
     DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
     REPLUG_MS = 400,
-    AGAIN_MOST = 2 /* a value outside its limits is measured again so often, then overridden */
+    AGAIN_MOST = 2,    /* a value outside its limits is measured again so often, then overridden */
+    ATTEMPTS_MOST = 4, /* what a fastener is loosened for so often is overridden */
+    PULLS_MOST = 3     /* so many pulls in one stage, and a bad fastener is seen to unasked */
 };
 
 /* The wrench's clock between two pulls. */
 static const double between_pulls_s = 1.0;
+
+/* One fastener in one stage and attempt, as the record names them. */
+typedef struct spot {
+    size_t group, fastener;
+    int64_t stage, attempt;
+    char step[BW_PLAN_ID_MAX];
+} spot;
 
 struct bw_stand_in {
     uint64_t seed;
@@ -42,7 +52,15 @@ struct bw_stand_in {
     double sent_from_s;    /* clock when the pull began */
     uint64_t sent_from_ms; /* loop's time then */
     bool unplug_after;     /* the pull in hand ends with the wrench going away */
+    bool battery_flat;
     int again;
+    /* What the builder remembers: a fold of the record too. */
+    spot pulled;   /* last */
+    int pulls;     /* on it */
+    spot repeated; /* where it last said that another one was pulled */
+    bool mistaken; /* the last pull was on another one than was asked for ... */
+    bool owns_up;  /* ... was accepted, and is not put right yet */
+    size_t instead;
 };
 
 bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults, FILE *echo,
@@ -82,11 +100,12 @@ const char *bw_stand_in_port(const bw_stand_in *stand_in) {
 
 /* ---- the joints ---- */
 
-static void dry_fasteners(const bw_stand_in *s, const bw_group *group, bw_joint *joint) {
+static void spoil_fasteners(const bw_stand_in *s, const bw_group *group, bw_joint *joint) {
     for (size_t i = 0; i < s->faults.n; i++) {
         const bw_fault *fault = &s->faults.fault[i];
-        if (fault->kind == BW_FAULT_DRY && strcmp(fault->group, group->name) == 0) {
-            bw_joint_dry(joint, fault->fastener);
+        if (bw_fault_is_at(fault->kind) == BW_FAULT_AT_FASTENER &&
+            strcmp(fault->group, group->name) == 0) {
+            bw_joint_fault(joint, fault->fastener, fault->kind);
         }
     }
 }
@@ -102,26 +121,94 @@ static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
     bw_status status = bw_joint_new(s->arena, &spec, s->seed, g->name, g->place_n, point,
                                     &s->joint[group], err);
     if (status == BW_OK) {
-        dry_fasteners(s, g, s->joint[group]);
+        spoil_fasteners(s, g, s->joint[group]);
     }
     return status;
 }
 
-static void recorded(void *ctx, const bw_entry *e) {
-    bw_stand_in *s = ctx;
-    size_t group = 0;
-    if (e->kind != BW_KIND_PULL || !bw_entry_flag(e, BW_M_ASKED, false) ||
-        !bw_plan_find_group(s->plan, bw_entry_text(e, BW_M_GROUP, ""), &group)) {
+/* The one that is pulled by mistake: the next in the order, or the one before; at an end of the
+ * order the only neighbour there is. */
+static size_t mistaken_for(const bw_group *group, size_t fastener, bw_fault_kind fault) {
+    size_t at = 0;
+    while (group->order[at] != fastener) {
+        at++;
+    }
+    bool next = at + 1 < group->place_n && (fault == BW_FAULT_MISSED || at == 0);
+    return group->order[next ? at + 1 : at - 1];
+}
+
+static bool read_spot(const bw_stand_in *s, const bw_entry *e, spot *out) {
+    *out = (spot){.fastener = (size_t)bw_entry_whole(e, BW_M_FASTENER, 1) - 1,
+                  .stage = bw_entry_whole(e, BW_M_STAGE, 1),
+                  .attempt = bw_entry_whole(e, BW_M_ATTEMPT, 1)};
+    return bw_plan_find_group(s->plan, bw_entry_text(e, BW_M_GROUP, ""), &out->group) &&
+           out->fastener < s->plan->group[out->group].place_n &&
+           bw_text_copy(out->step, sizeof out->step, bw_entry_text(e, BW_M_STEP, ""));
+}
+
+static bool same_spot(const spot *a, const spot *b) {
+    return a->group == b->group && a->fastener == b->fastener && a->stage == b->stage &&
+           a->attempt == b->attempt && strcmp(a->step, b->step) == 0;
+}
+
+/* A builder who has pulled so often looks what is the matter. */
+static void count_pull(bw_stand_in *s, const spot *at) {
+    s->pulls = same_spot(&s->pulled, at) ? s->pulls + 1 : 1;
+    s->pulled = *at;
+    if (s->pulls >= PULLS_MOST) {
+        bw_joint_mend(s->joint[at->group], at->fastener);
+    }
+}
+
+static void recorded_pull(bw_stand_in *s, const bw_entry *e) {
+    spot at;
+    if (!bw_entry_flag(e, BW_M_ASKED, false) || !read_spot(s, e, &at)) {
         return;
     }
+    const bw_group *group = &s->plan->group[at.group];
+    int stage = (int)at.stage;
+    bw_fault_kind fault = bw_fault_of_pull(&s->faults, group->name, at.fastener, stage,
+                                           (int)at.attempt, 0);
+    bw_fault_happened(&s->faults, group->name, at.fastener, stage);
+    bw_joint *joint = s->joint[at.group];
     bw_joint_pull pull = {
-        .fastener = (size_t)bw_entry_whole(e, BW_M_FASTENER, 1) - 1,
-        .step = bw_entry_text(e, BW_M_STEP, ""),
-        .attempt = (int)bw_entry_whole(e, BW_M_ATTEMPT, 1),
+        .fastener = at.fastener,
+        .step = at.step,
+        .attempt = (int)at.attempt,
         .peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0),
         .turn_deg = bw_entry_number(e, BW_M_TURN_DEG, INFINITY),
     };
-    bw_joint_pulled(s->joint[group], &pull);
+    s->owns_up = false;
+    s->mistaken = bw_fault_mistakes(fault);
+    if (s->mistaken) {
+        s->instead = mistaken_for(group, at.fastener, fault);
+        pull.fastener = s->instead;
+        pull.attempt = bw_joint_attempt(joint, s->instead, at.step);
+    }
+    bw_joint_pulled(joint, &pull);
+    count_pull(s, &at);
+}
+
+static void recorded(void *ctx, const bw_entry *e) {
+    bw_stand_in *s = ctx;
+    switch (e->kind) {
+    case BW_KIND_PULL:
+        recorded_pull(s, e);
+        break;
+    case BW_KIND_VERDICT:
+        s->owns_up = s->mistaken && strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0;
+        break;
+    case BW_KIND_DECISION:
+        if (strcmp(bw_entry_text(e, BW_M_DECISION, ""), "repeat") == 0) {
+            (void)read_spot(s, e, &s->repeated);
+        }
+        break;
+    case BW_KIND_CORRECTION:
+        s->owns_up = false;
+        break;
+    default:
+        break;
+    }
 }
 
 /* ---- the wrench sends ---- */
@@ -170,9 +257,8 @@ static void on_plug(uv_timer_t *handle) {
 
 /* ---- the hand pulls ---- */
 
-static void pull(bw_stand_in *s) {
+static bw_hand_task task_at(const bw_stand_in *s) {
     const bw_prompt *p = &s->prompt;
-    size_t group = p->step->group;
     unsigned pulls = p->standing.pulls;
     int stage = (int)p->stage_index + 1;
     bw_hand_task task = {
@@ -187,17 +273,45 @@ static void pull(bw_stand_in *s) {
         .style = BW_HAND_ANY,
         .fault = bw_fault_of_pull(&s->faults, p->group->name, p->place, stage, p->attempt, pulls),
     };
+    if (bw_fault_mistakes(task.fault)) {
+        task.fastener = mistaken_for(p->group, p->place, task.fault);
+        task.attempt = bw_joint_attempt(s->joint[p->step->group], task.fastener, task.step);
+    }
+    return task;
+}
+
+static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
     bw_hand_wrench wrench = bw_hand_usual_wrench();
     bw_hand hand;
     bw_sample sample;
-    s->sent_from_s = s->clock_s;
-    s->sent_from_ms = uv_now(bw_turn_loop(s->turn));
-    bw_hand_begin(&hand, s->joint[group], &task, &wrench, s->clock_s);
+    bw_sample result = {.has_angle = true};
+    bw_hand_begin(&hand, s->joint[s->prompt.step->group], task, &wrench, s->clock_s);
     while (bw_hand_next(&hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
         s->clock_s = sample.time_s;
     }
-    s->clock_s += between_pulls_s;
+    if (bw_hand_result(&hand, &result.torque_Nm, &result.angle_deg)) {
+        bw_err err = {0};
+        result.time_s = s->clock_s;
+        if (bw_wrench_put_result(s->wrench, &result, &err) != BW_OK) {
+            bw_complain("the simulated wrench: %s", err.text);
+        }
+    }
     s->unplug_after = bw_hand_unplugged(&hand);
+    s->battery_flat = bw_hand_fell_silent(&hand);
+}
+
+/* A flat battery is only noticed where nothing comes any more: to change it, the wrench is off. */
+static void pull(bw_stand_in *s) {
+    if (s->battery_flat) {
+        s->battery_flat = false;
+        bw_wrench_unplug(s->wrench);
+        return;
+    }
+    bw_hand_task task = task_at(s);
+    s->sent_from_s = s->clock_s;
+    s->sent_from_ms = uv_now(bw_turn_loop(s->turn));
+    put_pull(s, &task);
+    s->clock_s += between_pulls_s;
     uint64_t every_ms = s->speed > 0 ? SEND_PACED_MS : SEND_FAST_MS;
     (void)uv_timer_start(&s->send, on_send, 0, every_ms);
 }
@@ -230,10 +344,29 @@ static void decide_value(bw_stand_in *s) {
     type(s, s->again++ < AGAIN_MOST ? "again" : "override");
 }
 
-/* Another fastener was pulled: this one is asked for again; anything else begins anew. */
+/* Where nothing turned, another fastener was pulled: this one is asked for again, once.  Anything
+ * else, and what is no better for it, begins anew, until it is enough. */
 static void decide_verdict(bw_stand_in *s) {
     bool no_turn = (s->prompt.verdict.reasons & BW_REASON_NO_TURN) != 0;
-    type(s, no_turn ? "repeat" : "loosen");
+    bool enough = s->prompt.attempt >= ATTEMPTS_MOST;
+    bool again = no_turn && !same_spot(&s->repeated, &s->pulled);
+    type(s, again ? "repeat" : enough ? "override" : "loosen");
+}
+
+/* The builder sees which one was pulled instead and says so; what is free text here is no word. */
+static bool own_up(bw_stand_in *s) {
+    bw_state state = s->prompt.state;
+    bool free_text = state == BW_STATE_NOTE || state == BW_STATE_REASON ||
+                     state == BW_STATE_SECOND_PERSON;
+    if (!s->owns_up || free_text) {
+        return false;
+    }
+    char line[BW_PLAN_TEXT_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add(&text, "wrong %s", s->plan->group[s->pulled.group].place[s->instead].label);
+    s->owns_up = false;
+    type(s, line);
+    return true;
 }
 
 static void plug_again(bw_stand_in *s) {
@@ -266,6 +399,9 @@ static void on_act(uv_idle_t *handle) {
         return;
     }
     s->asked = false;
+    if (own_up(s)) {
+        return;
+    }
     if (answers[s->prompt.state].run != NULL) {
         answers[s->prompt.state].run(s);
     } else if (answers[s->prompt.state].line != NULL) {
@@ -309,6 +445,12 @@ bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
         if (!bw_group_find_place(g, fault->place, &fault->fastener)) {
             return bw_fail(err, BW_E_ARG, "--fault: group %s has no place %s; it has 1 to %zu",
                            fault->group, fault->place, g->place_n);
+        }
+        if (bw_fault_mistakes(fault->kind) && g->place_n == 1) {
+            return bw_fail(err, BW_E_ARG,
+                           "--fault: group %s has one fastener, which can't be "
+                           "mistaken for another",
+                           fault->group);
         }
         if ((size_t)fault->stage > most_stages(plan, group)) {
             return bw_fail(err, BW_E_ARG, "--fault: group %s has %zu stages, not %d", fault->group,

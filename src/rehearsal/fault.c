@@ -8,15 +8,36 @@
 
 static const struct {
     bw_fault_kind kind;
+    bw_fault_at at;
     const char *word;
     const char *says;
 } rows[] = {
-    {BW_FAULT_SHORT, "short", "stops well below the target"},
-    {BW_FAULT_OVER, "over", "passes the upper limit"},
-    {BW_FAULT_REHIT, "rehit", "pulls one that is tight already: torque without turn"},
-    {BW_FAULT_DRY, "dry", "no lubricant on thread and head"},
-    {BW_FAULT_SPIKE, "spike", "something knocks on the handle: one sample far too high"},
-    {BW_FAULT_UNPLUG, "unplug", "the wrench goes away in the middle of the pull"},
+    {BW_FAULT_SHORT, BW_FAULT_AT_HAND, "short", "stops well below the target"},
+    {BW_FAULT_OVER, BW_FAULT_AT_HAND, "over", "passes the upper limit"},
+    {BW_FAULT_REHIT, BW_FAULT_AT_HAND, "rehit",
+     "pulls one that is tight already: torque without turn"},
+    {BW_FAULT_MISSED, BW_FAULT_AT_HAND, "missed", "passes over this one and pulls the next"},
+    {BW_FAULT_WRONG, BW_FAULT_AT_HAND, "wrong", "pulls the one before once more"},
+    {BW_FAULT_SPIKE, BW_FAULT_AT_HAND, "spike",
+     "something knocks on the handle: one sample far too high"},
+    {BW_FAULT_DRY, BW_FAULT_AT_FASTENER, "dry", "no lubricant on thread and head"},
+    {BW_FAULT_CROSSED, BW_FAULT_AT_FASTENER, "crossed",
+     "crossed thread: rising, rough torque before the head is down"},
+    {BW_FAULT_BOTTOMED, BW_FAULT_AT_FASTENER, "bottomed",
+     "its end meets the bottom of the hole: steep torque, no clamping"},
+    {BW_FAULT_GASKET, BW_FAULT_AT_FASTENER, "gasket",
+     "soft gasket: a long soft start, and it relaxes"},
+    {BW_FAULT_YIELDING, BW_FAULT_AT_FASTENER, "yielding", "a weaker bolt, which yields early"},
+    {BW_FAULT_STRIPPED, BW_FAULT_AT_FASTENER, "stripped",
+     "the thread gives way: torque falls while it turns on"},
+    {BW_FAULT_SEIZED, BW_FAULT_AT_FASTENER, "seized", "rusted in: does not turn at all"},
+    {BW_FAULT_UNPLUG, BW_FAULT_AT_WRENCH, "unplug",
+     "the wrench goes away in the middle of the pull"},
+    {BW_FAULT_BATTERY, BW_FAULT_AT_WRENCH, "battery",
+     "the wrench falls silent in the middle of the pull, until its battery is changed"},
+    {BW_FAULT_NOISE, BW_FAULT_AT_WRENCH, "noise", "the wrench has twenty times its noise"},
+    {BW_FAULT_LOST, BW_FAULT_AT_WRENCH, "lost", "half a second of samples never arrives"},
+    {BW_FAULT_PEAK, BW_FAULT_AT_WRENCH, "peak", "the wrench is in peak mode: a result, no samples"},
 };
 
 enum { ROWS = sizeof rows / sizeof rows[0] };
@@ -135,14 +156,38 @@ bw_status bw_fault_parse(const char *text, bw_fault_list *out, bw_err *err) {
     return BW_OK;
 }
 
+bw_fault_at bw_fault_is_at(bw_fault_kind kind) {
+    bw_fault_at at = BW_FAULT_AT_HAND;
+    for (size_t i = 0; i < ROWS; i++) {
+        at = rows[i].kind == kind ? rows[i].at : at;
+    }
+    return at;
+}
+
+bool bw_fault_mistakes(bw_fault_kind kind) {
+    return kind == BW_FAULT_MISSED || kind == BW_FAULT_WRONG;
+}
+
+static bool is_for(const bw_fault *fault, const char *group, size_t fastener, int stage) {
+    return bw_fault_is_at(fault->kind) != BW_FAULT_AT_FASTENER && fault->fastener == fastener &&
+           fault->stage == stage && strcmp(fault->group, group) == 0;
+}
+
 bw_fault_kind bw_fault_of_pull(const bw_fault_list *list, const char *group, size_t fastener,
                                int stage, int attempt, unsigned pulls) {
     for (size_t i = 0; i < list->n && attempt == 1 && pulls == 0; i++) {
         const bw_fault *fault = &list->fault[i];
-        if (fault->kind != BW_FAULT_DRY && fault->fastener == fastener && fault->stage == stage &&
-            strcmp(fault->group, group) == 0) {
+        if (!fault->happened && is_for(fault, group, fastener, stage)) {
             return fault->kind;
         }
     }
     return BW_FAULT_NONE;
+}
+
+/* All of them: of two faults ordered for one pull the first is made, the other never. */
+void bw_fault_happened(bw_fault_list *list, const char *group, size_t fastener, int stage) {
+    for (size_t i = 0; i < list->n; i++) {
+        bw_fault *fault = &list->fault[i];
+        fault->happened = fault->happened || is_for(fault, group, fastener, stage);
+    }
 }

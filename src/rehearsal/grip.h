@@ -12,6 +12,7 @@
 
 typedef struct bw_grip {
     bw_fastener fastener;
+    bool loosens; /* it is turned back: all that follows counts that way */
     double windup_deg_per_Nm;
     double handle_deg; /* forward, since the socket was put on; back-swing is not the grip's */
     double turned_deg; /* of this, the fastener's part */
@@ -20,7 +21,11 @@ typedef struct bw_grip {
 } bw_grip;
 
 /* windup_deg_per_Nm >= 0; a wrench that does not wind up at all is taken as 0.001. */
-bw_grip bw_grip_on(const bw_fastener *fastener, double windup_deg_per_Nm);
+bw_grip bw_grip_on(const bw_fastener *fastener, double windup_deg_per_Nm, bool loosens);
+
+/* The torque that keeps the fastener turning the way the grip goes, and that sets it going. */
+double bw_grip_turning_Nm(const bw_grip *grip);
+double bw_grip_breakaway_Nm(const bw_grip *grip);
 
 /* The handle goes forward by deg >= 0; 0: it stops, and so does the fastener. */
 void bw_grip_forward(bw_grip *grip, double deg);

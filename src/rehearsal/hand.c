@@ -6,6 +6,8 @@
  */
 #include "rehearsal/hand.h"
 
+#include "rehearsal/aim.h"
+
 #include <math.h>
 
 static const double rest_s = 0.5;
@@ -27,14 +29,21 @@ static const double give_up_deg = 1080.0;
 /* Nobody puts down the handle so near to the aim: setting off from rest would jump past it. */
 static const double last_stroke_share = 0.9;
 
-static const double stops_short_share = 0.1;
-
-/* Beyond the limit of an angle that has none, or of a torque that has none. */
-static const double far_turn_deg = 20.0;
-static const double far_torque_share = 1.2;
-
-/* A rehit in an angle stage: what the hand feels before it sees that nothing turns. */
+/* A fastener that has not begun to turn at so much more than it stands at, or is to be turned from,
+ * will not: friction at rest is 15 % more at most.  Where neither is known it is so many N.m. */
 static const double stuck_share = 1.5;
+static const double stuck_Nm = 20.0;
+
+/* A hand feels the thread give way where the torque falls to this share while it turns on: friction
+ * at rest and a rough thread fall less. */
+static const double gives_way_share = 0.6;
+
+static const double goes_at = 0.6;
+static const double lost_s = 0.5;
+static const double noise_times = 20.0;
+
+/* Common for a tool's own count of angle: our choice, no source. */
+static const double result_from_Nm = 2.0;
 
 enum { HALVINGS = 40 };
 
@@ -46,92 +55,6 @@ bw_hand_wrench bw_hand_usual_wrench(void) {
                             .drift_deg_per_s = 0.05,
                             .step_deg = 0.1,
                             .has_angle = true};
-}
-
-/* A little above the target, never past half the way to the limit. */
-static double torque_on_target(bw_hand *hand, const bw_stage *stage) {
-    bool beyond = hand->style == BW_HAND_BEYOND;
-    double least = beyond ? 1.012 : 1.002;
-    double share = bw_chance_between(&hand->chance, least, beyond ? 1.025 : 1.010);
-    double most_Nm = stage->target_Nm + 0.5 * (stage->high_Nm - stage->target_Nm);
-    return fmin(share * stage->target_Nm, most_Nm);
-}
-
-/* Within a degree of the target, nearer where the limits are. */
-static double turn_on_target(bw_hand *hand, const bw_stage *stage) {
-    double window = fmin(stage->high_deg - stage->target_deg, stage->target_deg - stage->low_deg);
-    double miss_deg = fmin(1, 0.5 * window);
-    return stage->target_deg + bw_chance_between(&hand->chance, -miss_deg, miss_deg);
-}
-
-/* Somewhere on the way from where it stands to the lower limit. */
-static double short_of(bw_hand *hand, double from, double low, double target) {
-    double to = fmin(target, isfinite(low) ? low : target);
-    double way = bw_chance_between(&hand->chance, 0.5, 0.75);
-    return from < to ? from + way * (to - from) : 0.8 * to;
-}
-
-static void aim_at_torque(bw_hand *hand, const bw_stage *stage, bw_fault_kind fault) {
-    double stands_Nm = bw_fastener_turning_Nm(&hand->grip.fastener);
-    switch (fault) {
-    case BW_FAULT_SHORT:
-        hand->aim.torque_Nm = short_of(hand, stands_Nm, stage->low_Nm, stage->target_Nm);
-        break;
-    case BW_FAULT_OVER:
-        hand->aim.torque_Nm = isfinite(stage->high_Nm)
-                                  ? stage->high_Nm * bw_chance_between(&hand->chance, 1.03, 1.08)
-                                  : far_torque_share * stage->target_Nm;
-        break;
-    default:
-        hand->aim.torque_Nm = torque_on_target(hand, stage);
-        break;
-    }
-}
-
-static void aim_at_turn(bw_hand *hand, const bw_hand_task *task, bw_fault_kind fault) {
-    const bw_stage *stage = &task->stage;
-    bool from_snug = stage->kind == BW_STAGE_TORQUE_ANGLE && !task->snug_reached;
-    double goal_deg = turn_on_target(hand, stage);
-    if (fault == BW_FAULT_SHORT) {
-        goal_deg = short_of(hand, task->turn_deg, stage->low_deg, stage->target_deg);
-    } else if (fault == BW_FAULT_OVER) {
-        double high_deg = isfinite(stage->high_deg) ? stage->high_deg
-                                                    : stage->target_deg + far_turn_deg;
-        goal_deg = high_deg + bw_chance_between(&hand->chance, 6, 12);
-    }
-    hand->aim.angle = true;
-    hand->aim.turn_deg = fmax(goal_deg - task->turn_deg, 0.3);
-    hand->aim.counted_from_Nm = from_snug ? stage->snug_Nm : 0;
-}
-
-/* The wrong one: it was tightened before and does not move at what is pulled. */
-static void aim_at_tight_one(bw_hand *hand, const bw_stage *stage) {
-    bw_fastener *f = &hand->grip.fastener;
-    double felt_Nm = stage->target_Nm;
-    if (stage->kind != BW_STAGE_TORQUE) {
-        felt_Nm = stuck_share * fmax(stage->snug_Nm, bw_fastener_turning_Nm(f));
-    }
-    hand->aim.torque_Nm = felt_Nm * bw_chance_between(&hand->chance, 1.002, 1.010);
-    bw_fastener_stand(f, hand->aim.torque_Nm);
-}
-
-/* The torque that the stage is about, for speeds and knocks. */
-static double scale_Nm(const bw_hand *hand, const bw_stage *stage) {
-    double stands_Nm = bw_fastener_turning_Nm(&hand->grip.fastener);
-    return fmax(fmax(stage->target_Nm, stage->snug_Nm), fmax(stands_Nm, 1));
-}
-
-static void take_aim(bw_hand *hand, const bw_hand_task *task) {
-    bool plain = task->fault == BW_FAULT_NONE && task->pulls == 0;
-    bool tired = bw_chance_between(&hand->chance, 0, 1) < stops_short_share;
-    bw_fault_kind fault = plain && tired ? BW_FAULT_SHORT : task->fault;
-    if (fault == BW_FAULT_REHIT) {
-        aim_at_tight_one(hand, &task->stage);
-    } else if (task->stage.kind == BW_STAGE_TORQUE) {
-        aim_at_torque(hand, &task->stage, fault);
-    } else {
-        aim_at_turn(hand, task, fault);
-    }
 }
 
 /* How often a hand works so: half of the pulls are smooth. */
@@ -149,11 +72,13 @@ static bw_hand_style drawn_style(bw_chance *chance) {
     return rows[i].style;
 }
 
-static uint64_t pull_key(const bw_joint *joint, const bw_hand_task *task) {
-    uint64_t key = bw_chance_key_text(bw_joint_key(joint, task->fastener), task->step);
+/* Who pulls the wrong one does it with another pull than the one that is its own. */
+static uint64_t pull_key(uint64_t fastener_key, const bw_hand_task *task) {
+    uint64_t key = bw_chance_key_text(fastener_key, task->step);
     key = bw_chance_key_number(key, (uint64_t)task->stage_number);
     key = bw_chance_key_number(key, (uint64_t)task->attempt);
-    return bw_chance_key_number(key, task->pulls);
+    key = bw_chance_key_number(key, task->pulls);
+    return bw_fault_mistakes(task->fault) ? bw_chance_key_number(key, task->fault) : key;
 }
 
 static void begin_phase(bw_hand *hand, bw_hand_phase phase, double seconds, double fall_Nm) {
@@ -166,41 +91,69 @@ static void begin_phase(bw_hand *hand, bw_hand_phase phase, double seconds, doub
 static void begin_stroke(bw_hand *hand) {
     hand->phase = BW_HAND_LOAD;
     hand->stroke_from_deg = hand->grip.handle_deg;
+    hand->highest_Nm = 0;
     hand->stroke_deg = bw_chance_between(&hand->chance, 25, 40);
 }
 
-void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
-                   const bw_hand_wrench *wrench, double start_s) {
-    bw_fastener f = bw_joint_fastener(joint, task->fastener, task->step, task->attempt);
-    *hand = (bw_hand){.wrench = *wrench,
-                      .fault = task->fault,
-                      .chance = {pull_key(joint, task)},
-                      .grip = bw_grip_on(&f, wrench->windup_deg_per_Nm),
-                      .start_s = start_s};
+/* What is wrong with wrench or handle. */
+static void spoil(bw_hand *hand) {
+    hand->lose_at = 2;
+    switch (hand->fault) {
+    case BW_FAULT_SPIKE:
+        hand->spike_is_due = true;
+        break;
+    case BW_FAULT_NOISE:
+        hand->wrench.noise_Nm *= noise_times;
+        break;
+    case BW_FAULT_LOST:
+        hand->lose_at = bw_chance_between(&hand->chance, 0.3, 0.9);
+        break;
+    case BW_FAULT_PEAK:
+        hand->wrench.peak_only = true;
+        break;
+    default:
+        break;
+    }
+}
+
+void bw_hand_begin_on(bw_hand *hand, const bw_fastener *fastener, uint64_t key,
+                      const bw_hand_task *task, const bw_hand_wrench *wrench, double start_s) {
+    *hand = (bw_hand){
+        .wrench = *wrench,
+        .fault = task->fault,
+        .chance = {pull_key(key, task)},
+        .grip = bw_grip_on(fastener, wrench->windup_deg_per_Nm, task->back_off_deg > 0),
+        .start_s = start_s};
     bw_chance *chance = &hand->chance;
     hand->style = drawn_style(chance);
     if (task->style != BW_HAND_ANY) {
         hand->style = task->style;
     }
-    take_aim(hand, task);
+    bw_aim_take(hand, task);
     double most = wrench->drift_deg_per_s;
     hand->drift_deg_per_s = bw_chance_between(chance, -most, most);
     hand->slow_deg_per_s = bw_chance_between(chance, 8, 12);
     hand->halt_at = bw_chance_between(chance, 0.4, 0.6);
-    hand->spike_is_due = task->fault == BW_FAULT_SPIKE;
-    hand->scale_Nm = scale_Nm(hand, &task->stage);
+    hand->scale_Nm = bw_aim_scale_Nm(hand, &task->stage);
     hand->counting = hand->aim.counted_from_Nm <= 0;
     begin_stroke(hand);
     begin_phase(hand, BW_HAND_BEFORE, rest_s + bw_chance_between(chance, 0, 0.3), 0);
+    spoil(hand);
 }
 
-static double counted_deg(const bw_hand *hand) {
+void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
+                   const bw_hand_wrench *wrench, double start_s) {
+    bw_fastener f = bw_joint_fastener(joint, task->fastener, task->step, task->attempt);
+    bw_hand_begin_on(hand, &f, bw_joint_key(joint, task->fastener), task, wrench, start_s);
+}
+
+double bw_hand_counted_deg(const bw_hand *hand) {
     return hand->counting ? hand->grip.turned_deg - hand->counted_deg : 0;
 }
 
 /* Share of the way to the aim; 1 and above: there. */
 static double progress(const bw_hand *hand) {
-    return hand->aim.angle ? counted_deg(hand) / hand->aim.turn_deg
+    return hand->aim.angle ? bw_hand_counted_deg(hand) / hand->aim.turn_deg
                            : hand->grip.torque_Nm / hand->aim.torque_Nm;
 }
 
@@ -221,11 +174,13 @@ static void watch_for_snug(bw_hand *hand, const bw_grip *before) {
 static double forward_deg(const bw_hand *hand) {
     double way = 1 - fmax(0, fmin(1, progress(hand)));
     double speed = hand->slow_deg_per_s + (fast_deg_per_s - hand->slow_deg_per_s) * way * way;
-    double sticks_Nm = hand->grip.turning ? 0 : bw_fastener_breakaway_Nm(&hand->grip.fastener);
+    double sticks_Nm = hand->grip.turning ? 0 : bw_grip_breakaway_Nm(&hand->grip);
     if (hand->play_deg > 0) {
         speed = play_deg_per_s;
     } else if (sticks_Nm > 0) {
-        double ramp_Nm_per_s = fmax(hand->scale_Nm, sticks_Nm) / stiff_ramp_s;
+        double ramp_Nm_per_s = (isfinite(sticks_Nm) ? fmax(hand->scale_Nm, sticks_Nm)
+                                                    : hand->scale_Nm) /
+                               stiff_ramp_s;
         speed = fmin(speed, ramp_Nm_per_s * hand->grip.windup_deg_per_Nm);
     }
     return speed / hand->wrench.rate_Hz;
@@ -271,19 +226,43 @@ static void knock(bw_hand *hand) {
     }
 }
 
+static void lose(bw_hand *hand) {
+    if (progress(hand) >= hand->lose_at) {
+        hand->lose_at = 2;
+        hand->losing = (unsigned long)ceil(lost_s * hand->wrench.rate_Hz);
+    }
+}
+
+/* It does not turn at all, or turns on without holding. */
+static bool hopeless(const bw_hand *hand) {
+    const bw_grip *grip = &hand->grip;
+    double holds_Nm = bw_grip_turning_Nm(grip);
+    double stands_Nm = isfinite(holds_Nm) ? holds_Nm : stuck_Nm;
+    double most_Nm = stuck_share * fmax(stands_Nm, hand->aim.counted_from_Nm);
+    bool stuck = hand->aim.angle && !grip->turning && grip->torque_Nm > most_Nm;
+    bool gave_way = !grip->loosens && grip->torque_Nm < gives_way_share * hand->highest_Nm;
+    return stuck || gave_way || grip->handle_deg > give_up_deg;
+}
+
+static bool goes_away(const bw_hand *hand) {
+    return hand->fault == BW_FAULT_UNPLUG || hand->fault == BW_FAULT_BATTERY;
+}
+
 /* What the hand does next once it has gone forward. */
 static void after_load(bw_hand *hand) {
     double torque_Nm = hand->grip.torque_Nm;
     double way = progress(hand);
     double stroke_deg = hand->grip.handle_deg - hand->stroke_from_deg;
     bool stroke_full = stroke_deg >= hand->stroke_deg && way < last_stroke_share;
-    if (hand->fault == BW_FAULT_UNPLUG && way >= 0.6) {
-        hand->unplugged = true;
+    hand->highest_Nm = fmax(hand->highest_Nm, torque_Nm);
+    hand->peak_Nm = fmax(hand->peak_Nm, torque_Nm);
+    if (goes_away(hand) && way >= goes_at) {
+        hand->gone = true;
         hand->phase = BW_HAND_DONE;
     } else if (way >= 1) {
         double eases = bw_chance_between(&hand->chance, 0.01, 0.03);
         begin_phase(hand, BW_HAND_HOLD, hold_s, eases * torque_Nm);
-    } else if (hand->grip.handle_deg > give_up_deg) {
+    } else if (hopeless(hand)) {
         release(hand, false);
     } else if (hand->style == BW_HAND_HALT && way >= hand->halt_at) {
         hand->halt_at = 2;
@@ -302,6 +281,7 @@ static void load(bw_hand *hand) {
         forward_to_aim(hand, deg - play_deg);
     }
     knock(hand);
+    lose(hand);
     after_load(hand);
 }
 
@@ -373,29 +353,73 @@ static double in_steps(double value, double step) {
     return step > 0 ? round(value / step) * step + 0.0 : value;
 }
 
+/* The tool's own count, for its result. */
+static void count_result(bw_hand *hand, double shown_Nm) {
+    double handle_deg = hand->grip.handle_deg;
+    if (!hand->result_counts && shown_Nm >= result_from_Nm) {
+        hand->result_counts = true;
+        hand->result_from_deg = handle_deg;
+    }
+    if (shown_Nm > hand->result_Nm) {
+        hand->result_Nm = shown_Nm;
+        hand->result_deg = hand->result_counts ? handle_deg - hand->result_from_deg : 0;
+    }
+}
+
 /* What the wrench shows of it. */
 static void show(bw_hand *hand, bw_sample *out) {
     const bw_hand_wrench *wrench = &hand->wrench;
+    double way = hand->grip.loosens ? -1 : 1;
     double since_s = (double)hand->ticks / wrench->rate_Hz;
     double noise_Nm = wrench->noise_Nm * bw_chance_normal(&hand->chance);
-    double angle_deg = hand->grip.handle_deg + hand->swung_deg + hand->drift_deg_per_s * since_s;
+    double torque_Nm = way * (hand->grip.torque_Nm + hand->spike_Nm) + noise_Nm;
+    double angle_deg = way * (hand->grip.handle_deg + hand->swung_deg) +
+                       hand->drift_deg_per_s * since_s;
     out->time_s = hand->start_s + since_s;
-    out->torque_Nm = in_steps(hand->grip.torque_Nm + hand->spike_Nm + noise_Nm, wrench->step_Nm);
+    out->torque_Nm = in_steps(torque_Nm, wrench->step_Nm);
     out->angle_deg = wrench->has_angle ? in_steps(angle_deg, wrench->step_deg) : 0;
     out->has_angle = wrench->has_angle;
     hand->spike_Nm = 0;
     hand->ticks++;
+    count_result(hand, way * out->torque_Nm);
+}
+
+/* Whether this sample never arrives. */
+static bool is_lost(bw_hand *hand) {
+    double share = hand->wrench.lost_share;
+    if (hand->losing > 0) {
+        hand->losing--;
+        return true;
+    }
+    return hand->wrench.peak_only || (share > 0 && bw_chance_between(&hand->chance, 0, 1) < share);
 }
 
 bool bw_hand_next(bw_hand *hand, bw_sample *out) {
-    if (hand->phase == BW_HAND_DONE) {
-        return false;
+    while (hand->phase != BW_HAND_DONE) {
+        bw_sample sample;
+        tick(hand);
+        show(hand, &sample);
+        if (!is_lost(hand)) {
+            *out = sample;
+            return true;
+        }
     }
-    tick(hand);
-    show(hand, out);
-    return true;
+    return false;
 }
 
 bool bw_hand_unplugged(const bw_hand *hand) {
-    return hand->unplugged;
+    return hand->gone && hand->fault == BW_FAULT_UNPLUG;
+}
+
+bool bw_hand_fell_silent(const bw_hand *hand) {
+    return hand->gone && hand->fault == BW_FAULT_BATTERY;
+}
+
+bool bw_hand_result(const bw_hand *hand, double *peak_Nm, double *turn_deg) {
+    if (!hand->wrench.peak_only || hand->gone || hand->phase != BW_HAND_DONE) {
+        return false;
+    }
+    *peak_Nm = hand->result_Nm;
+    *turn_deg = hand->result_deg;
+    return true;
 }

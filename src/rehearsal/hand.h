@@ -18,6 +18,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /* The wrench in the hand.  Its angle is set to zero at rest before each pull. */
 typedef struct bw_hand_wrench {
@@ -27,7 +28,9 @@ typedef struct bw_hand_wrench {
     double windup_deg_per_Nm;
     double drift_deg_per_s; /* of the angle: at most so much, either way */
     double step_deg;        /* resolution */
+    double lost_share;      /* of its samples, any of them, that never arrive; below 1 */
     bool has_angle;
+    bool peak_only; /* shows no samples; bw_hand_result is all there is */
 } bw_hand_wrench;
 
 /* 100 Hz, 0.02 N.m noise, 0.01 N.m and 0.1 degree steps, 0.05 degree per N.m, 0.05 degree/s. */
@@ -52,8 +55,9 @@ typedef struct bw_hand_task {
     unsigned pulls;   /* this attempt and stage have had; 0: the first */
     double turn_deg;  /* of this attempt and stage so far */
     bool snug_reached;
+    double back_off_deg; /* above 0: loosen by so much, instead of the stage */
     bw_hand_style style;
-    bw_fault_kind fault;
+    bw_fault_kind fault; /* of the hand or the wrench; the fastener's own are the joint's */
 } bw_hand_task;
 
 typedef enum bw_hand_phase {
@@ -98,9 +102,15 @@ typedef struct bw_hand {
     double stroke_from_deg; /* handle angle where this stroke began */
     double play_deg;        /* left to take up before the ratchet bites */
     double swing_left_deg;
-    double halt_at;   /* HALT: share of the way */
-    bool stroke_ends; /* the release is the end of a stroke, not of the pull */
-    bool unplugged;   /* the pull ended because the wrench is gone */
+    double halt_at;       /* HALT: share of the way */
+    bool stroke_ends;     /* the release is the end of a stroke, not of the pull */
+    bool gone;            /* the pull ended because the wrench is gone, or silent */
+    double highest_Nm;    /* of this stroke */
+    double peak_Nm;       /* of all that was on the fastener */
+    double lose_at;       /* LOST: share of the way; above 1: not, or no more */
+    unsigned long losing; /* samples still to be lost */
+    bool result_counts;   /* the wrench has seen enough torque to count its own angle */
+    double result_from_deg, result_deg, result_Nm;
     bool spike_is_due;
     double spike_Nm;
     double scale_Nm; /* the torque that the stage is about */
@@ -113,11 +123,28 @@ typedef struct bw_hand {
 void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
                    const bw_hand_wrench *wrench, double start_s);
 
-/* The next sample; false where the pull is over (out untouched).  Samples are 1 / rate_Hz apart;
- * the torque rests for at least 0.4 s before and after, except behind an unplugged wrench. */
+/* The same on a fastener that is in no joint; key: what is drawn from.  task->fastener is not
+ * looked at. */
+void bw_hand_begin_on(bw_hand *hand, const bw_fastener *fastener, uint64_t key,
+                      const bw_hand_task *task, const bw_hand_wrench *wrench, double start_s);
+
+/* The next sample; false where the pull is over (out untouched).  Samples are 1 / rate_Hz apart,
+ * those that are lost left out; the torque rests for at least 0.4 s before and after, except behind
+ * a wrench that goes away.  A turn back shows torque and angle below 0. */
 bool bw_hand_next(bw_hand *hand, bw_sample *out);
 
 /* True where the pull ended because the wrench went away (BW_FAULT_UNPLUG). */
 bool bw_hand_unplugged(const bw_hand *hand);
+
+/* True where it ended because the wrench fell silent (BW_FAULT_BATTERY). */
+bool bw_hand_fell_silent(const bw_hand *hand);
+
+/* What a wrench in peak mode reports once the pull is over, BW_FAULT_PEAK or peak_only: the highest
+ * torque that it showed, and how far the handle had gone there since 2 N.m, wind-up and all: it
+ * knows no better.  False where it is not in that mode, or went away. */
+bool bw_hand_result(const bw_hand *hand, double *peak_Nm, double *turn_deg);
+
+/* How far the fastener turned since the aim's counting began; 0 where it did not. */
+double bw_hand_counted_deg(const bw_hand *hand);
 
 #endif

@@ -216,12 +216,11 @@ static bool make_room(bw_wrench *wrench, size_t len) {
     return made;
 }
 
-bw_status bw_wrench_put(bw_wrench *wrench, const bw_sample *sample, bw_err *err) {
+static bw_status put_line(bw_wrench *wrench, double time_s, const char *text, size_t len,
+                          bw_err *err) {
     if (wrench->master < 0) {
         return bw_fail(err, BW_E_STATE, "the simulated wrench is unplugged");
     }
-    char text[BW_WRENCH_LINE_MAX];
-    size_t len = bw_wrench_line(sample, text);
     if (wrench->bytes_n + len > BW_WRENCH_QUEUE_MAX) {
         return bw_fail(err, BW_E_LIMIT, "nobody reads the simulated wrench: %d bytes wait",
                        BW_WRENCH_QUEUE_MAX);
@@ -231,8 +230,22 @@ bw_status bw_wrench_put(bw_wrench *wrench, const bw_sample *sample, bw_err *err)
     }
     memcpy(wrench->bytes + wrench->bytes_n, text, len);
     wrench->bytes_n += len;
-    wrench->lines[wrench->lines_n++] = (line){sample->time_s, wrench->bytes_n};
+    wrench->lines[wrench->lines_n++] = (line){time_s, wrench->bytes_n};
     return BW_OK;
+}
+
+bw_status bw_wrench_put(bw_wrench *wrench, const bw_sample *sample, bw_err *err) {
+    char text[BW_WRENCH_LINE_MAX];
+    size_t len = bw_wrench_line(sample, text);
+    return put_line(wrench, sample->time_s, text, len, err);
+}
+
+bw_status bw_wrench_put_result(bw_wrench *wrench, const bw_sample *result, bw_err *err) {
+    static const char mark[] = "PEAK ";
+    char text[sizeof mark + BW_WRENCH_LINE_MAX];
+    memcpy(text, mark, sizeof mark - 1);
+    size_t len = sizeof mark - 1 + bw_wrench_line(result, text + sizeof mark - 1);
+    return put_line(wrench, result->time_s, text, len, err);
 }
 
 size_t bw_wrench_due(const bw_wrench *wrench, double until_s) {

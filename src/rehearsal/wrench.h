@@ -46,6 +46,11 @@ size_t bw_wrench_line(const bw_sample *sample, char out[BW_WRENCH_LINE_MAX]);
  * BW_E_LIMIT where more than BW_WRENCH_QUEUE_MAX bytes wait, BW_E_MEM. */
 BW_MUST_USE bw_status bw_wrench_put(bw_wrench *wrench, const bw_sample *sample, bw_err *err);
 
+/* Queues the result of a pull that ended at time_s, as a wrench in peak mode reports it:
+ *
+ *     PEAK +0060.20 N.m +045.0 deg @12.345 CR LF */
+BW_MUST_USE bw_status bw_wrench_put_result(bw_wrench *wrench, const bw_sample *result, bw_err *err);
+
 /* Bytes not sent yet that are due at until_s on the wrench's clock (the samples' own times);
  * INFINITY: all.  For speed x, until_s is the first sample's time plus x times the time passed. */
 size_t bw_wrench_due(const bw_wrench *wrench, double until_s);

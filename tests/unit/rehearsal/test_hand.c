@@ -381,7 +381,7 @@ static void test_dry_thread_turns_less(void **state) {
             bench b;
             open_bench(&b, 10, seed);
             if (dry != 0) {
-                bw_joint_dry(b.joint, 2);
+                bw_joint_fault(b.joint, 2, BW_FAULT_DRY);
             }
             bw_stage stage = torque_stage(60);
             bw_hand_task task = task_for(&stage, 2);

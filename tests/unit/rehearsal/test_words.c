@@ -79,8 +79,10 @@ static void test_faults_are_refused(void **state) {
     static const struct {
         const char *text, *says;
     } rows[] = {
-        {"brittle:main:3", "there is no fault \"brittle\": known are short, over, rehit, dry, "
-                           "spike and unplug"},
+        {"brittle:main:3",
+         "there is no fault \"brittle\": known are short, over, rehit, missed, wrong, spike, dry, "
+         "crossed, bottomed, gasket, yielding, stripped, seized, unplug, battery, noise, lost and "
+         "peak"},
         {"over", "such as over:main:3; not \"over\""},
         {"over:main", "such as over:main:3; not \"over:main\""},
         {"over::3", "such as over:main:3; not \"over::3\""},
@@ -135,6 +137,31 @@ static void test_fault_happens_once(void **state) {
     assert_int_equal(bw_fault_of_pull(&list, "main", 3, 1, 1, 0), BW_FAULT_NONE);
 }
 
+/* What is wrong with the fastener is no matter of one pull, and the other faults happen once. */
+static void test_faults_that_happened(void **state) {
+    (void)state;
+    bw_fault_list list;
+    assert_int_equal(
+        bw_fault_parse("missed:main:3,noise:main:3,lost:main:3@2,seized:main:3", &list, NULL),
+        BW_OK);
+    for (size_t i = 0; i < list.n; i++) {
+        list.fault[i].fastener = 2;
+    }
+    assert_int_equal(bw_fault_of_pull(&list, "main", 2, 1, 1, 0), BW_FAULT_MISSED);
+    bw_fault_happened(&list, "main", 1, 1);
+    bw_fault_happened(&list, "rod", 2, 1);
+    assert_int_equal(bw_fault_of_pull(&list, "main", 2, 1, 1, 0), BW_FAULT_MISSED);
+    bw_fault_happened(&list, "main", 2, 1);
+    assert_int_equal(bw_fault_of_pull(&list, "main", 2, 1, 1, 0), BW_FAULT_NONE);
+    assert_int_equal(bw_fault_of_pull(&list, "main", 2, 2, 1, 0), BW_FAULT_LOST);
+    assert_false(list.fault[3].happened);
+    assert_true(bw_fault_mistakes(BW_FAULT_MISSED) && bw_fault_mistakes(BW_FAULT_WRONG));
+    assert_false(bw_fault_mistakes(BW_FAULT_REHIT));
+    assert_int_equal(bw_fault_is_at(BW_FAULT_SEIZED), BW_FAULT_AT_FASTENER);
+    assert_int_equal(bw_fault_is_at(BW_FAULT_LOST), BW_FAULT_AT_WRENCH);
+    assert_int_equal(bw_fault_is_at(BW_FAULT_MISSED), BW_FAULT_AT_HAND);
+}
+
 static double reading(uint64_t seed, const bw_answer_set *set, const char *at) {
     char text[40];
     bw_decimal number;
@@ -180,6 +207,7 @@ int main(void) {
         cmocka_unit_test(test_faults_are_refused),
         cmocka_unit_test(test_every_fault_has_words),
         cmocka_unit_test(test_fault_happens_once),
+        cmocka_unit_test(test_faults_that_happened),
         cmocka_unit_test(test_readings_lie_near_the_middle),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
