@@ -93,7 +93,7 @@ static int rehearse(const bw_args *args) {
 
 static const bw_option_row options[] = {
     [OPT_SEED] = {"--seed", "N", "another hand, other parts (1)"},
-    [OPT_FAULT] = {"--fault", "LIST", "what goes wrong: over:main:3,short:rod:2,unplug:head:7@2"},
+    [OPT_FAULT] = {"--fault", "LIST", "what goes wrong: dry:head:7,missed:main:4,unplug:head:2@2"},
     [OPT_SPEED] = {"--speed", "X", "times as fast as a hand; 0: as fast as it goes (1)"},
     [OPT_BUILD] = {"--build", "ID", "which rehearsal: begins it, or goes on with it"},
     {NULL, NULL, NULL},
@@ -106,8 +106,11 @@ const bw_command bw_command_rehearse = {
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"
         "rehearsal in every entry; it can never pass for a build.\n"
-        "Faults: short, over, rehit, dry, spike, unplug; group and place behind a colon, the\n"
-        "stage behind an @.",
+        "Faults of the hand: short, over, rehit, missed, wrong, spike; of the fastener: dry,\n"
+        "crossed, bottomed, gasket, yielding, stripped, seized; of the wrench: unplug, battery,\n"
+        "noise, lost, peak.\n"
+        "Group and place stand behind a colon, the stage behind an @ (1 where none is given). What\n"
+        "is wrong with a fastener is so in every stage, until it is loosened and seen to.",
     .least_words = 1,
     .most_words = 1,
     .option = options,

@@ -1,0 +1,131 @@
+"""rehearsed.py - every fault that a rehearsal can be asked for: each is gone through to the end, and
+the record that is left stands up to being judged again."""
+
+import json
+import re
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
+from bench import SHORT_BLOCK, Bench, check, main
+
+AT_ONCE = 2
+
+KINDS = ("short over rehit missed wrong spike dry crossed bottomed gasket yielding stripped seized "
+         "unplug battery noise lost peak").split()
+
+
+def rehearsed(faults, seed):
+    """One rehearsal to its end; its entries, after an audit that says yes."""
+    with Bench(build="rehearsed") as bench:
+        code, out, err = bench.program("rehearse", SHORT_BLOCK, "--speed", "0", "--seed", str(seed),
+                                       "--fault", faults, "--build", bench.build, "--json")
+        what = "%s, seed %d" % (faults, seed)
+        check(code == 0, "%s: exit code %d: %s" % (what, code, err or out[-300:]))
+        end = json.loads(out.splitlines()[-1])
+        check(end["outcome"] == "complete", "%s: %s" % (what, end))
+        check(end["accepted"] + end["overridden"] == end["fasteners"], "%s: %s" % (what, end))
+        bench.audit()
+        return bench.entries()
+
+
+def on_third(entries, kind, **members):
+    return [e for e in entries
+            if e["kind"] == kind and e.get("group") == "main" and e.get("fastener") == 3 and
+            all(e.get(name) == value for name, value in members.items())]
+
+
+def corrected(entries):
+    return [e for e in entries if e["kind"] == "correction"]
+
+
+def tool_lost(entries):
+    return [e for e in entries if e["kind"] == "tool_lost"]
+
+
+# What the record must tell of a fault at the third main bolt.
+SIGNS = {
+    "short": lambda e: on_third(e, "verdict", verdict="low"),
+    "over": lambda e: on_third(e, "verdict", verdict="high"),
+    "rehit": lambda e: on_third(e, "decision", decision="repeat"),
+    "missed": corrected,
+    "wrong": corrected,
+    "spike": lambda e: [v for v in on_third(e, "verdict") if "spike" in v["reasons"]],
+    "stripped": lambda e: on_third(e, "verdict", verdict="low") +
+                          on_third(e, "verdict", verdict="suspect"),
+    "seized": lambda e: on_third(e, "decision", decision="repeat") and
+                        on_third(e, "decision", decision="loosen"),
+    "unplug": lambda e: tool_lost(e) and on_third(e, "pull", complete=False),
+    "battery": lambda e: tool_lost(e) and on_third(e, "pull", complete=False),
+    "lost": lambda e: [v for v in on_third(e, "verdict") if "gap" in v["reasons"]],
+    "peak": lambda e: on_third(e, "pull", samples=0),
+}
+
+
+def one(kind):
+    entries = rehearsed("%s:main:3" % kind, 1)
+    sign = SIGNS.get(kind)
+    check(sign is None or sign(entries), "%s left no sign in the record" % kind)
+
+
+def test_each_fault_to_its_end():
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        list(pool.map(one, KINDS))
+
+
+def test_all_faults_in_one_build():
+    """Spread over three groups and two stages, other seeds."""
+    groups = (("main", 10), ("rod", 8), ("head", 10))
+    faults = []
+    for i, kind in enumerate(KINDS):
+        group, places = groups[i % 3]
+        faults.append("%s:%s:%d@%d" % (kind, group, 1 + i // 3 % places, 1 + i % 2))
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        list(pool.map(lambda seed: rehearsed(",".join(faults), seed), (2, 3, 4)))
+
+
+def test_wrong_one_is_tight_already():
+    """The fourth in the order by way of the third, which has this stage: nothing turns."""
+    entries = rehearsed("wrong:main:2", 1)
+    third = [e for e in entries if e["kind"] == "verdict" and e.get("fastener") == 2]
+    check("no_turn" in third[0]["reasons"], "the wrong one turned: %s" % third[0])
+    check(any(e["kind"] == "decision" and e["decision"] == "repeat" for e in entries),
+          "it was not asked for again")
+
+
+def test_same_seed_same_rehearsal():
+    def told(entries):
+        return [[e.get(name) for name in ("fastener", "stage", "peak_torque_Nm", "trace", "verdict",
+                                          "decision")]
+                for e in entries if e["kind"] in ("verdict", "decision", "pull")]
+    faults = "missed:main:3,crossed:main:4,stripped:head:2,noise:rod:1,lost:head:5@2"
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        a, b = pool.map(lambda _: told(rehearsed(faults, 7)), range(2))
+    check(a == b, "two rehearsals with one seed differ")
+
+
+def test_every_fault_of_the_help_is_tried():
+    with Bench() as bench:
+        code, out, _ = bench.program("rehearse", "--help")
+        check(code == 0, "no help")
+        listed = re.search(r"Faults of the hand: (.*?)\.\n", out, re.S).group(1)
+        words = set(re.findall(r"[a-z]+", re.sub(r"of the \w+", "", listed)))
+        check(words == set(KINDS), "help and test differ: %s" % (words ^ set(KINDS)))
+
+
+def test_no_other_to_mistake_it_for():
+    with Bench() as bench:
+        path = bench.folder + "/one.lua"
+        with open(path, "w", encoding="utf-8") as out:
+            out.write('''sequence { title = "One bolt", engine = "Curlew 4", edition = "1",
+  document = "invented", revision = "A", invented = true }
+group { name = "one", say = "bolt", thread = "M10", lubricant = "engine oil",
+  places = labels { "only" }, order = "listed" }
+tighten { id = "bolt", say = "Tighten.", group = "one",
+  stages = { torque { Nm(40), within = percent(5) } } }
+''')
+        code, _, err = bench.program("rehearse", path, "--speed", "0", "--fault", "missed:one:1")
+        check(code == 2 and "one fastener" in err, "%d %s" % (code, err))
+
+
+if __name__ == "__main__":
+    sys.exit(main([value for name, value in list(globals().items()) if name.startswith("test_")]))
