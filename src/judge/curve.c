@@ -160,14 +160,9 @@ typedef struct joint_curve {
 } joint_curve;
 
 /* Keeps nodes by which the joint itself went on.  Where a fastener sticks, torque rises and falls
- * and all travel is wind-up: such nodes drop out, and with them the peak at breakaway.  The curve
- * begins at the last torque before it moved. */
+ * and all travel is wind-up: such nodes drop out. */
 static void add_node(joint_curve *joint, const bw_node *node, double turn_deg, double step_deg) {
-    bool moved = joint->n == 0 || turn_deg - joint->turn_deg[joint->n - 1] >= step_deg;
-    if (!moved && joint->n == 1) {
-        joint->torque_Nm[0] = node->torque_Nm;
-    }
-    if (!moved) {
+    if (joint->n > 0 && turn_deg - joint->turn_deg[joint->n - 1] < step_deg) {
         return;
     }
     joint->time_s[joint->n] = node->time_s;
@@ -184,9 +179,12 @@ static void level_bumps(joint_curve *joint) {
     }
 }
 
+/* Every stroke begins with a fastener that sticks; the piece in which it breaks away is a mean over
+ * sticking and turning.  A degree and a piece further on it is on its curve. */
 static void stitch(const bw_curve *curve, double windup_deg_per_Nm, joint_curve *joint) {
-    double step_deg = curve->width_deg / 2;
+    double begin_deg = width_least_deg + curve->width_deg;
     double base_deg = 0;
+    double stroke_deg = 0; /* turn where this stroke began */
     uint32_t stroke = 0;
     joint->n = 0;
     for (size_t i = 0; i <= curve->n; i++) {
@@ -196,11 +194,13 @@ static void stitch(const bw_curve *curve, double windup_deg_per_Nm, joint_curve 
         bw_node node = i < curve->n ? curve->node[i] : node_of(curve);
         double deg = node.angle_deg - windup_deg_per_Nm * node.torque_Nm;
         if (node.stroke != stroke) {
-            double so_far_deg = joint->n > 0 ? joint->turn_deg[joint->n - 1] : 0;
-            base_deg = deg - so_far_deg;
             stroke = node.stroke;
+            stroke_deg = joint->n > 0 ? joint->turn_deg[joint->n - 1] : 0;
+            base_deg = deg - stroke_deg;
         }
-        add_node(joint, &node, deg - base_deg, step_deg);
+        if (deg - base_deg - stroke_deg >= begin_deg) {
+            add_node(joint, &node, deg - base_deg, curve->width_deg / 2);
+        }
     }
     level_bumps(joint);
 }
@@ -263,7 +263,8 @@ bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_
         return (bw_bend){0};
     }
     double whole_deg = joint.turn_deg[joint.n - 1] - joint.turn_deg[0];
-    double width_deg = fmax(window_least_deg, window_share * whole_deg);
+    double width_deg = rule->window_deg > 0 ? rule->window_deg
+                                            : fmax(window_least_deg, window_share * whole_deg);
     bw_bend_rule own = *rule;
     own.least_slope = fmax(rule->least_slope, stretch_share * curve->reference_Nm / width_deg);
     return find_bend(&joint, width_deg, &own);

@@ -16,7 +16,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { BW_CURVE_NODES = 128 };
+enum { BW_CURVE_NODES = 256 };
 
 /* The mean of a piece. */
 typedef struct bw_node {
@@ -64,6 +64,7 @@ typedef struct bw_bend {
 
 /* What is looked for. */
 typedef struct bw_bend_rule {
+    double window_deg;     /* slopes are taken over so much; 0: as suits the whole curve */
     double share;          /* of the steepest, between 0 and 1 */
     double least_slope;    /* N.m per degree that the steepest must have had; 0: any stretch */
     double from_Nm, to_Nm; /* the bend begins at or above the one and below the other */

@@ -17,6 +17,10 @@ static const double stroke_over_share = 0.6;
  * fifth applied over 0.5 to 4 s; this is more than an order of magnitude above that.) */
 static const double spike_targets_per_s = 20.0;
 
+/* At a thousand samples a second that rate is within the noise; twice the threshold, a tenth of the
+ * torque in hand, is ten times the noise of a wrench that suits the joint. */
+static const double spike_thresholds = 2.0;
+
 /* Three periods of the slowest wrench that is judged by its trace (10 Hz). */
 static const double gap_s = 0.3;
 
@@ -180,7 +184,7 @@ static void begin_trace(bw_judge *judge, const bw_sample *first) {
 static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample *b,
                      const bw_sample *c) {
     double rate = spike_targets_per_s * bw_judge_reference_Nm(&judge->stage, &judge->standing);
-    double least_Nm = judge->threshold_Nm;
+    double least_Nm = spike_thresholds * judge->threshold_Nm;
     double rise_s = b->time_s - a->time_s;
     double fall_s = c->time_s - b->time_s;
     return rate > 0 && rise_s > 0 && fall_s > 0 &&

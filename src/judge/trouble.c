@@ -16,6 +16,11 @@ static const double fallen_share = 0.8;
  * goes on as fast as it went before, so much comes on top. */
 static const double turned_on_deg = 3.0;
 
+/* A bolt that breaks is at rest at once, and the handle goes on without load; a hand that lets go
+ * gives back the wind-up, or stands still for as long as a hand takes to turn round. */
+static const double flies_on_s = 0.5;
+static const double given_back_deg = 0.5;
+
 /* Where a thread is run down, torque comes and goes; what is stripped, slips or breaks has been
  * under at least half of its torque. */
 static const double drop_from_share = 0.5;
@@ -70,7 +75,9 @@ static void watch_fall(bw_trouble *t, const bw_sample *now) {
     } else {
         fall(t, now);
     }
-    if (now->torque_Nm < stroke_over_share * t->threshold_Nm) {
+    bool flies_on = t->fallen && now->time_s - t->held_s <= flies_on_s &&
+                    now->angle_deg >= t->held_deg - given_back_deg;
+    if (now->torque_Nm < stroke_over_share * t->threshold_Nm && !flies_on) {
         t->peak_Nm = 0;
         t->fastest_deg_per_s = 0;
         t->fallen = false;

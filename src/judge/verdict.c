@@ -33,6 +33,7 @@ static const double run_down_deg = 30.0;
 /* A crossed thread or a chip wedges: it rises as fast as if the whole torque were to come within a
  * turn, and then drags on.  A thread that forms itself takes many turns to rise. */
 static const double wedged_within_deg = 360.0;
+static const double wedging_deg = 30.0;
 
 enum { COMPARE_DECIMALS = 6 };
 
@@ -169,7 +170,8 @@ static bw_bend early_rise(const bw_judge *judge) {
     if (!fresh || judge->stage.kind == BW_STAGE_ANGLE || curve->free_deg < run_down_deg) {
         return (bw_bend){0};
     }
-    bw_bend_rule rule = {.share = elastic_share,
+    bw_bend_rule rule = {.window_deg = wedging_deg,
+                         .share = elastic_share,
                          .least_slope = curve->reference_Nm / wedged_within_deg,
                          .from_Nm = 0,
                          .to_Nm = seated_share * curve->reference_Nm};

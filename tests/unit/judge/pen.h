@@ -7,7 +7,7 @@
 
 #include "judge/judge.h"
 
-enum { PEN_SAMPLES_MAX = 20000 };
+enum { PEN_SAMPLES_MAX = 100000 };
 
 typedef struct pen {
     /* The wrench. */

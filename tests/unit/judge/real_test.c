@@ -104,21 +104,23 @@ static void test_turn(void **state) {
     }
 }
 
-/* Judged as another stage each run says what is wrong with it. */
+/* Judged as another stage each run says what is wrong with it.  By a target that is not theirs the
+ * torque of forming the thread in plastic may count as an early rise, and that is true of it. */
 static void test_with_other_limits(void **state) {
     (void)state;
+    const uint32_t shape = BW_REASON_EARLY_RISE;
     for (size_t i = 0; i < RUNS; i++) {
         bw_arena *arena = bw_arena_new(0);
         const bw_sample *sample = NULL;
         size_t n = read_run(runs[i], arena, &sample);
         bw_stage more = torque_stage(1.7, 1.8, 1.9);
         bw_verdict v = judge_all(&more, NULL, sample, n, true);
-        assert_int_equal(v.outcome, BW_VERDICT_LOW);
-        assert_int_equal(v.reasons, BW_REASON_BELOW_LIMIT);
+        assert_int_not_equal(v.outcome, BW_VERDICT_PASS);
+        assert_int_equal(v.reasons & ~shape, BW_REASON_BELOW_LIMIT);
         bw_stage less = torque_stage(1.0, 1.1, 1.2);
         v = judge_all(&less, NULL, sample, n, true);
         assert_int_equal(v.outcome, BW_VERDICT_HIGH);
-        assert_int_equal(v.reasons, BW_REASON_ABOVE_LIMIT);
+        assert_int_equal(v.reasons & ~shape, BW_REASON_ABOVE_LIMIT);
         bw_stage stage = screw();
         v = judge_all(&stage, NULL, sample, n / 2, true);
         assert_int_not_equal(v.outcome, BW_VERDICT_PASS);

@@ -39,7 +39,7 @@ static double rest_below_Nm(const bw_stage *stage, const bw_standing *standing) 
 static bool knocked(const bw_stage *stage, const bw_standing *standing, const bw_sample *a,
                     const bw_sample *b, const bw_sample *c) {
     double fastest = 20 * about_Nm(stage, standing);
-    double least_Nm = rest_below_Nm(stage, standing);
+    double least_Nm = 2 * rest_below_Nm(stage, standing);
     double up_Nm = b->torque_Nm - a->torque_Nm;
     double down_Nm = b->torque_Nm - c->torque_Nm;
     return fastest > 0 && up_Nm > least_Nm && down_Nm > least_Nm &&
@@ -168,11 +168,13 @@ static bool not_seen(const bw_stage *stage, const bw_standing *standing, const t
     return unseen || (lost && stage->kind != BW_STAGE_TORQUE);
 }
 
-/* Torque that falls while it is turned on.  Sample i stands in a run of samples that are not at
- * rest, which begins with *from (i itself may be at rest). */
+/* Torque that falls while it is turned on.  Sample i stands in a run of samples which begins
+ * behind the last one that was at rest, and was not just flying on behind a fall. */
+static bool rests(const trace *t, size_t i, double threshold_Nm);
+
 static double two_in_a_row_Nm(const trace *t, size_t i, double threshold_Nm, size_t *from) {
     *from = i;
-    while (*from > 0 && t->s[*from - 1].torque_Nm >= 0.6 * threshold_Nm) {
+    while (*from > 0 && !rests(t, *from - 1, threshold_Nm)) {
         (*from)--;
     }
     double peak_Nm = 0;
@@ -187,16 +189,33 @@ static bool fell(const trace *t, size_t i, double threshold_Nm) {
     return t->s[i].torque_Nm < 0.8 * two_in_a_row_Nm(t, i, threshold_Nm, &from);
 }
 
+/* The first sample of the fall that sample i is in. */
+static size_t fall_of(const trace *t, size_t i, double threshold_Nm) {
+    size_t from = 0;
+    (void)two_in_a_row_Nm(t, i, threshold_Nm, &from);
+    while (i > from && fell(t, i - 1, threshold_Nm)) {
+        i--;
+    }
+    return i;
+}
+
+static bool rests(const trace *t, size_t i, double threshold_Nm) {
+    if (t->s[i].torque_Nm >= 0.6 * threshold_Nm) {
+        return false;
+    }
+    size_t first = fall_of(t, i, threshold_Nm);
+    return !fell(t, i, threshold_Nm) || first == 0 ||
+           t->s[i].time_s - t->s[first - 1].time_s > 0.5 ||
+           t->s[i].angle_deg < t->s[first - 1].angle_deg - 0.5;
+}
+
 static bool drops_at(const trace *t, size_t i, double threshold_Nm, double about) {
     size_t from = 0;
     double peak_Nm = two_in_a_row_Nm(t, i, threshold_Nm, &from);
     if (!fell(t, i, threshold_Nm) || peak_Nm < about / 2 || peak_Nm < 4 * threshold_Nm) {
         return false;
     }
-    size_t first = i;
-    while (first > from && fell(t, first - 1, threshold_Nm)) {
-        first--;
-    }
+    size_t first = fall_of(t, i, threshold_Nm);
     const bw_sample *held = &t->s[first - 1];
     double fastest = 0;
     for (size_t k = from > 0 ? from : 1; k < first; k++) {
