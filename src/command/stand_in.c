@@ -2,6 +2,7 @@
 #include "command/stand_in.h"
 
 #include "command/command.h"
+#include "command/memory.h"
 #include "base/text.h"
 #include "rehearsal/answer.h"
 #include "rehearsal/hand.h"
@@ -18,29 +19,18 @@ enum {
     SEND_PACED_MS = 10,
     DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
     REPLUG_MS = 400,
-    AGAIN_MOST = 2,    /* a value outside its limits is measured again so often, then overridden */
-    ATTEMPTS_MOST = 4, /* what a fastener is loosened for so often is overridden */
-    PULLS_MOST = 3     /* so many pulls in one stage, and a bad fastener is seen to unasked */
+    AGAIN_MOST = 2,   /* a value outside its limits is measured again so often, then overridden */
+    ATTEMPTS_MOST = 4 /* what a fastener is loosened for so often is overridden */
 };
 
 /* The wrench's clock between two pulls. */
 static const double between_pulls_s = 1.0;
 
-/* One fastener in one stage and attempt, as the record names them. */
-typedef struct spot {
-    size_t group, fastener;
-    int64_t stage, attempt;
-    char step[BW_PLAN_ID_MAX];
-} spot;
-
 struct bw_stand_in {
     uint64_t seed;
     double speed;
-    bw_fault_list faults;
     bw_arena *arena;
     bw_wrench *wrench;
-    const bw_plan *plan;
-    bw_joint **joint; /* [group_n] */
     bw_turn *turn;
     uv_idle_t act; /* answers once the prompt's round is over */
     uv_timer_t send;
@@ -54,13 +44,7 @@ struct bw_stand_in {
     bool unplug_after;     /* the pull in hand ends with the wrench going away */
     bool battery_flat;
     int again;
-    /* What the builder remembers: a fold of the record too. */
-    spot pulled;   /* last */
-    int pulls;     /* on it */
-    spot repeated; /* where it last said that another one was pulled */
-    bool mistaken; /* the last pull was on another one than was asked for ... */
-    bool owns_up;  /* ... was accepted, and is not put right yet */
-    size_t instead;
+    bw_memory memory; /* of the builder */
 };
 
 bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults, FILE *echo,
@@ -75,7 +59,7 @@ bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faul
     s->seed = seed;
     s->speed = speed;
     s->echo = echo;
-    s->faults = *faults;
+    s->memory.faults = *faults;
     s->arena = arena;
     bw_status status = bw_wrench_open(&s->wrench, err);
     if (status != BW_OK) {
@@ -101,8 +85,8 @@ const char *bw_stand_in_port(const bw_stand_in *stand_in) {
 /* ---- the joints ---- */
 
 static void spoil_fasteners(const bw_stand_in *s, const bw_group *group, bw_joint *joint) {
-    for (size_t i = 0; i < s->faults.n; i++) {
-        const bw_fault *fault = &s->faults.fault[i];
+    for (size_t i = 0; i < s->memory.faults.n; i++) {
+        const bw_fault *fault = &s->memory.faults.fault[i];
         if (bw_fault_is_at(fault->kind) == BW_FAULT_AT_FASTENER &&
             strcmp(fault->group, group->name) == 0) {
             bw_joint_fault(joint, fault->fastener, fault->kind);
@@ -111,7 +95,7 @@ static void spoil_fasteners(const bw_stand_in *s, const bw_group *group, bw_join
 }
 
 static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
-    const bw_group *g = &s->plan->group[group];
+    const bw_group *g = &s->memory.plan->group[group];
     bw_joint_spec spec = bw_joint_usual(g->thread_d_mm, g->thread_pitch_mm, g->property_class,
                                         g->lubricant);
     bw_point *point = g->has_points ? bw_arena_alloc(s->arena, g->place_n, sizeof *point) : NULL;
@@ -119,96 +103,16 @@ static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
         point[i] = g->place[i].point;
     }
     bw_status status = bw_joint_new(s->arena, &spec, s->seed, g->name, g->place_n, point,
-                                    &s->joint[group], err);
+                                    &s->memory.joint[group], err);
     if (status == BW_OK) {
-        spoil_fasteners(s, g, s->joint[group]);
+        spoil_fasteners(s, g, s->memory.joint[group]);
     }
     return status;
 }
 
-/* The one that is pulled by mistake: the next in the order, or the one before; at an end of the
- * order the only neighbour there is. */
-static size_t mistaken_for(const bw_group *group, size_t fastener, bw_fault_kind fault) {
-    size_t at = 0;
-    while (group->order[at] != fastener) {
-        at++;
-    }
-    bool next = at + 1 < group->place_n && (fault == BW_FAULT_MISSED || at == 0);
-    return group->order[next ? at + 1 : at - 1];
-}
-
-static bool read_spot(const bw_stand_in *s, const bw_entry *e, spot *out) {
-    *out = (spot){.fastener = (size_t)bw_entry_whole(e, BW_M_FASTENER, 1) - 1,
-                  .stage = bw_entry_whole(e, BW_M_STAGE, 1),
-                  .attempt = bw_entry_whole(e, BW_M_ATTEMPT, 1)};
-    return bw_plan_find_group(s->plan, bw_entry_text(e, BW_M_GROUP, ""), &out->group) &&
-           out->fastener < s->plan->group[out->group].place_n &&
-           bw_text_copy(out->step, sizeof out->step, bw_entry_text(e, BW_M_STEP, ""));
-}
-
-static bool same_spot(const spot *a, const spot *b) {
-    return a->group == b->group && a->fastener == b->fastener && a->stage == b->stage &&
-           a->attempt == b->attempt && strcmp(a->step, b->step) == 0;
-}
-
-/* A builder who has pulled so often looks what is the matter. */
-static void count_pull(bw_stand_in *s, const spot *at) {
-    s->pulls = same_spot(&s->pulled, at) ? s->pulls + 1 : 1;
-    s->pulled = *at;
-    if (s->pulls >= PULLS_MOST) {
-        bw_joint_mend(s->joint[at->group], at->fastener);
-    }
-}
-
-static void recorded_pull(bw_stand_in *s, const bw_entry *e) {
-    spot at;
-    if (!bw_entry_flag(e, BW_M_ASKED, false) || !read_spot(s, e, &at)) {
-        return;
-    }
-    const bw_group *group = &s->plan->group[at.group];
-    int stage = (int)at.stage;
-    bw_fault_kind fault = bw_fault_of_pull(&s->faults, group->name, at.fastener, stage,
-                                           (int)at.attempt, 0);
-    bw_fault_happened(&s->faults, group->name, at.fastener, stage);
-    bw_joint *joint = s->joint[at.group];
-    bw_joint_pull pull = {
-        .fastener = at.fastener,
-        .step = at.step,
-        .attempt = (int)at.attempt,
-        .peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0),
-        .turn_deg = bw_entry_number(e, BW_M_TURN_DEG, INFINITY),
-    };
-    s->owns_up = false;
-    s->mistaken = bw_fault_mistakes(fault);
-    if (s->mistaken) {
-        s->instead = mistaken_for(group, at.fastener, fault);
-        pull.fastener = s->instead;
-        pull.attempt = bw_joint_attempt(joint, s->instead, at.step);
-    }
-    bw_joint_pulled(joint, &pull);
-    count_pull(s, &at);
-}
-
 static void recorded(void *ctx, const bw_entry *e) {
     bw_stand_in *s = ctx;
-    switch (e->kind) {
-    case BW_KIND_PULL:
-        recorded_pull(s, e);
-        break;
-    case BW_KIND_VERDICT:
-        s->owns_up = s->mistaken && strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0;
-        break;
-    case BW_KIND_DECISION:
-        if (strcmp(bw_entry_text(e, BW_M_DECISION, ""), "repeat") == 0) {
-            (void)read_spot(s, e, &s->repeated);
-        }
-        break;
-    case BW_KIND_CORRECTION:
-        s->owns_up = false;
-        break;
-    default:
-        break;
-    }
+    bw_memory_fold(&s->memory, e);
 }
 
 /* ---- the wrench sends ---- */
@@ -271,11 +175,12 @@ static bw_hand_task task_at(const bw_stand_in *s) {
         .turn_deg = p->standing.turn_deg,
         .snug_reached = p->standing.snug_reached,
         .style = BW_HAND_ANY,
-        .fault = bw_fault_of_pull(&s->faults, p->group->name, p->place, stage, p->attempt, pulls),
+        .fault = bw_fault_of_pull(&s->memory.faults, p->group->name, p->place, stage, p->attempt,
+                                  pulls),
     };
     if (bw_fault_mistakes(task.fault)) {
-        task.fastener = mistaken_for(p->group, p->place, task.fault);
-        task.attempt = bw_joint_attempt(s->joint[p->step->group], task.fastener, task.step);
+        task.fastener = bw_memory_mistaken_for(p->group, p->place, task.fault);
+        task.attempt = bw_joint_attempt(s->memory.joint[p->step->group], task.fastener, task.step);
     }
     return task;
 }
@@ -285,7 +190,7 @@ static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
     bw_hand hand;
     bw_sample sample;
     bw_sample result = {.has_angle = true};
-    bw_hand_begin(&hand, s->joint[s->prompt.step->group], task, &wrench, s->clock_s);
+    bw_hand_begin(&hand, s->memory.joint[s->prompt.step->group], task, &wrench, s->clock_s);
     while (bw_hand_next(&hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
         s->clock_s = sample.time_s;
     }
@@ -349,7 +254,7 @@ static void decide_value(bw_stand_in *s) {
 static void decide_verdict(bw_stand_in *s) {
     bool no_turn = (s->prompt.verdict.reasons & BW_REASON_NO_TURN) != 0;
     bool enough = s->prompt.attempt >= ATTEMPTS_MOST;
-    bool again = no_turn && !same_spot(&s->repeated, &s->pulled);
+    bool again = no_turn && !bw_memory_repeated(&s->memory);
     type(s, again ? "repeat" : enough ? "override" : "loosen");
 }
 
@@ -358,13 +263,14 @@ static bool own_up(bw_stand_in *s) {
     bw_state state = s->prompt.state;
     bool free_text = state == BW_STATE_NOTE || state == BW_STATE_REASON ||
                      state == BW_STATE_SECOND_PERSON;
-    if (!s->owns_up || free_text) {
+    if (!s->memory.owns_up || free_text) {
         return false;
     }
     char line[BW_PLAN_TEXT_MAX];
     bw_text text = bw_text_on(line, sizeof line);
-    bw_text_add(&text, "wrong %s", s->plan->group[s->pulled.group].place[s->instead].label);
-    s->owns_up = false;
+    bw_text_add(&text, "wrong %s",
+                s->memory.plan->group[s->memory.pulled.group].place[s->memory.instead].label);
+    s->memory.owns_up = false;
     type(s, line);
     return true;
 }
@@ -435,8 +341,8 @@ static size_t most_stages(const bw_plan *plan, size_t group) {
 
 bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
     bw_stand_in *s = stand_in;
-    for (size_t i = 0; i < s->faults.n; i++) {
-        bw_fault *fault = &s->faults.fault[i];
+    for (size_t i = 0; i < s->memory.faults.n; i++) {
+        bw_fault *fault = &s->memory.faults.fault[i];
         size_t group = 0;
         if (!bw_plan_find_group(plan, fault->group, &group)) {
             return bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s", fault->group);
@@ -465,9 +371,9 @@ bw_status bw_stand_in_ready(void *stand_in, bw_turn *turn, const bw_replay *repl
     bw_stand_in *s = stand_in;
     uv_loop_t *loop = bw_turn_loop(turn);
     s->turn = turn;
-    s->plan = plan;
-    s->joint = bw_arena_alloc(s->arena, plan->group_n, sizeof *s->joint);
-    if (s->joint == NULL) {
+    s->memory.plan = plan;
+    s->memory.joint = bw_arena_alloc(s->arena, plan->group_n, sizeof *s->memory.joint);
+    if (s->memory.joint == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory for a rehearsal");
     }
     bw_status status = BW_OK;

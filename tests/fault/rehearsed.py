@@ -3,10 +3,11 @@ the record that is left stands up to being judged again."""
 
 import json
 import re
+import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 
-from bench import SHORT_BLOCK, Bench, check, main
+from bench import PROGRAM, SHORT_BLOCK, Bench, check, main
 
 AT_ONCE = 2
 
@@ -92,6 +93,16 @@ def test_wrong_one_is_tight_already():
           "it was not asked for again")
 
 
+def test_what_gives_way_is_seen_to():
+    """Nobody sees in a bare result that the thread gave way, and nobody asks: the builder pulls on,
+    then looks."""
+    entries = rehearsed("stripped:main:3,peak:main:3@2", 1)
+    second = on_third(entries, "verdict", stage=2)
+    words = [v["verdict"] for v in second]
+    check(words == ["low"] * 3 + ["pass"], "it was judged %s" % words)
+    check(not on_third(entries, "decision"), "a decision was asked for")
+
+
 def test_same_seed_same_rehearsal():
     def told(entries):
         return [[e.get(name) for name in ("fastener", "stage", "peak_torque_Nm", "trace", "verdict",
@@ -101,6 +112,29 @@ def test_same_seed_same_rehearsal():
     with ThreadPoolExecutor(AT_ONCE) as pool:
         a, b = pool.map(lambda _: told(rehearsed(faults, 7)), range(2))
     check(a == b, "two rehearsals with one seed differ")
+
+
+def test_goes_on_after_kills():
+    """Killed again and again, wherever that is; what was pulled by mistake is still known."""
+    faults = ",".join("%s:main:%d@%d" % (kind, place, 1 + place % 2)
+                      for place, kind in enumerate(["missed", "wrong", "rehit", "lost"] * 2, 1))
+    with Bench(build="rehearsed") as bench:
+        words = ["rehearse", SHORT_BLOCK, "--speed", "0", "--seed", "5", "--fault", faults,
+                 "--build", bench.build, "--json", "--home", bench.home]
+        for _ in range(8):
+            process = subprocess.Popen([PROGRAM] + words, stdout=subprocess.PIPE,
+                                       stdin=subprocess.DEVNULL)
+            read = 0
+            while read < 60 and process.stdout.readline():
+                read += 1
+            process.kill()
+            process.wait()
+            process.stdout.close()
+        code, out, err = bench.program(*words[:-2])
+        check(code == 0, "exit code %d: %s" % (code, err or out[-300:]))
+        check(json.loads(out.splitlines()[-1])["outcome"] == "complete", out[-300:])
+        bench.audit()
+        check(any(e["kind"] == "interrupted" for e in bench.entries()), "no kill was in time")
 
 
 def test_every_fault_of_the_help_is_tried():

@@ -103,6 +103,28 @@ static double number(const char **at, const char *end_mark) {
     return value.value;
 }
 
+/* The form of plugins/line/README.md, in its turn between samples. */
+static void test_result_of_a_pull(void **state) {
+    (void)state;
+    static const char wanted[] = "PEAK +0060.20 N.m +045.0 deg @3.010\r\n"
+                                 "PEAK +0007.05 N.m @3.020\r\n";
+    bw_wrench *wrench = plugged();
+    int fd = opened(wrench);
+    bw_sample result = {.time_s = 3.01, .torque_Nm = 60.2, .angle_deg = 45, .has_angle = true};
+    bw_sample bare = {.time_s = 3.02, .torque_Nm = 7.05};
+    assert_int_equal(bw_wrench_put_result(wrench, &result, NULL), BW_OK);
+    assert_int_equal(bw_wrench_put_result(wrench, &bare, NULL), BW_OK);
+    assert_int_equal(bw_wrench_due(wrench, 3.015), strcspn(wanted, "\n") + 1);
+    assert_int_equal(bw_wrench_send(wrench, INFINITY, NULL), BW_OK);
+    char got[sizeof wanted] = "";
+    assert_int_equal(read_exactly(fd, got, sizeof wanted - 1), sizeof wanted - 1);
+    assert_string_equal(got, wanted);
+    (void)close(fd);
+    bw_wrench_unplug(wrench);
+    assert_int_equal(bw_wrench_put_result(wrench, &bare, NULL), BW_E_STATE);
+    bw_wrench_free(wrench);
+}
+
 /* Far more than a pseudo-terminal holds: it fills up, is read, and goes on. */
 static void test_everything_arrives(void **state) {
     (void)state;
@@ -272,6 +294,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lines),
         cmocka_unit_test(test_longest_line_fits),
+        cmocka_unit_test(test_result_of_a_pull),
         cmocka_unit_test(test_everything_arrives),
         cmocka_unit_test(test_paced_by_the_samples_times),
         cmocka_unit_test(test_raw_and_silent),
