@@ -49,7 +49,7 @@ static bw_node node_of(const bw_curve *curve) {
     return (bw_node){piece->time_s, piece->sum_deg / n, piece->sum_Nm / n, curve->stroke};
 }
 
-static bw_node middle(const bw_node *a, const bw_node *b) {
+static bw_node mean_of(const bw_node *a, const bw_node *b) {
     return (bw_node){a->time_s, (a->angle_deg + b->angle_deg) / 2,
                      (a->torque_Nm + b->torque_Nm) / 2, a->stroke};
 }
@@ -60,7 +60,7 @@ static void coarsen(bw_curve *curve) {
     for (size_t i = 0; i < curve->n; i++) {
         const bw_node *a = &curve->node[i];
         bool pair = i + 1 < curve->n && a[1].stroke == a->stroke;
-        curve->node[n++] = pair ? middle(a, a + 1) : *a;
+        curve->node[n++] = pair ? mean_of(a, a + 1) : *a;
         i += pair ? 1 : 0;
     }
     curve->n = n;
@@ -250,7 +250,8 @@ static bw_bend find_bend(const joint_curve *joint, double width_deg, const bw_be
         bool there = joint->torque_Nm[i] >= rule->from_Nm && joint->torque_Nm[i] < rule->to_Nm;
         bool stretched = steepest > 0 && steepest >= rule->least_slope;
         if (there && stretched && slope(joint, i, end) < rule->share * steepest) {
-            return (bw_bend){true, joint->time_s[i], joint->torque_Nm[i]};
+            size_t middle = i + (end - i) / 2;
+            return (bw_bend){true, joint->time_s[middle], joint->torque_Nm[middle]};
         }
     }
     return (bw_bend){0};

@@ -157,6 +157,8 @@ const char *bw_outcome_word(bw_outcome outcome);
 const char *bw_reason_word(size_t index); /* by bit number, NULL behind the last */
 /* What the reason means, in a sentence for the bench. */
 const char *bw_reason_says(size_t index);
+/* What to look at then. */
+const char *bw_reason_look(size_t index);
 /* The reasons' words, parted by a space, into out. */
 const char *bw_reasons_text(uint32_t reasons, char *out, size_t size);
 

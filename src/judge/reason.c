@@ -12,24 +12,39 @@ static const char *const outcomes[BW_VERDICT_COUNT] = {
 static const struct {
     const char *word;
     const char *says;
+    const char *look;
 } reasons_table[] = {
-    {"below_limit", "The torque stayed below its lower limit."},
-    {"above_limit", "The torque went above its upper limit."},
-    {"angle_short", "It has not turned far enough yet."},
-    {"angle_over", "It was turned too far."},
+    {"below_limit", "The torque stayed below its lower limit.",
+     "Pull again; where it comes at the end of an angle, look for a soft joint or a stretched bolt."},
+    {"above_limit", "The torque went above its upper limit.",
+     "Look at the setting and the unit of the wrench; the bolt may be stretched."},
+    {"angle_short", "It has not turned far enough yet.", "Pull on from here."},
+    {"angle_over", "It was turned too far.",
+     "The bolt may be stretched: loosen it, and compare its length with a new one."},
     {"no_turn",
      "The torque came without the turn: it was tight already (perhaps the wrong fastener), "
-     "or it is seized."},
-    {"spike", "A single jump that no hand can make was left out: the handle was knocked."},
-    {"gap", "Part of the pull was not seen: samples are missing where they mattered."},
-    {"no_trace", "The wrench gave no trace of torque and angle: what needs one was not judged."},
-    {"early_rise", "The torque rose where it should still run free: a crossed thread, dirt, or a "
-                   "bolt that meets the bottom."},
-    {"yielding", "The torque rose less and less while it turned on: the bolt, or what it is "
-                 "screwed into, gives way."},
-    {"torque_drop", "The torque fell while it was turned on: a thread strips, the socket slips, or "
-                    "the bolt breaks."},
-    {"loosened", "It was turned the wrong way under load: it is loose again."},
+     "or it is seized.",
+     "Look which fastener was pulled; then back it out and look at thread, head and dowel."},
+    {"spike", "A single jump that no hand can make was left out: the handle was knocked.",
+     "Nothing, where it was one; look at cable and socket where it comes again."},
+    {"gap", "Part of the pull was not seen: samples are missing where they mattered.",
+     "Look at cable, battery and radio; begin the recording at rest and end it at rest."},
+    {"no_trace", "The wrench gave no trace of torque and angle: what needs one was not judged.",
+     "Take a wrench that measures angle, or measure the turn another way."},
+    {"early_rise",
+     "The torque rose where it should still run free: a crossed thread, dirt, or a "
+     "bolt that meets the bottom.",
+     "Back it out by hand; look at both threads, the depth of the hole and what is in it."},
+    {"yielding",
+     "The torque rose less and less while it turned on: the bolt, or what it is "
+     "screwed into, gives way.",
+     "Take it out; compare its length and its thread with a new one, and look into the hole."},
+    {"torque_drop",
+     "The torque fell while it was turned on: a thread strips, the socket slips, or "
+     "the bolt breaks.",
+     "Look at socket and head first; then take it out and look at both threads."},
+    {"loosened", "It was turned the wrong way under load: it is loose again.",
+     "Look which way the ratchet is set, and whether the thread is left-hand."},
 };
 
 enum { REASONS = sizeof reasons_table / sizeof reasons_table[0] };
@@ -46,6 +61,10 @@ const char *bw_reason_word(size_t index) {
 
 const char *bw_reason_says(size_t index) {
     return index < REASONS ? reasons_table[index].says : NULL;
+}
+
+const char *bw_reason_look(size_t index) {
+    return index < REASONS ? reasons_table[index].look : NULL;
 }
 
 const char *bw_reasons_text(uint32_t reasons, char *out, size_t size) {

@@ -40,9 +40,14 @@ static void test_reasons(void **state) {
         assert_true(strlen(says) > 20 && strlen(says) < 200);
         assert_true(isupper((unsigned char)says[0]) && says[strlen(says) - 1] == '.');
         assert_true(bw_text_printable(says, strlen(says), false));
+        const char *look = bw_reason_look(n);
+        assert_non_null(look);
+        assert_true(strlen(look) > 15 && look[strlen(look) - 1] == '.');
+        assert_true(bw_text_printable(look, strlen(look), false));
     }
     assert_int_equal(n, REASONS);
     assert_null(bw_reason_says(n));
+    assert_null(bw_reason_look(n));
     assert_null(bw_reason_word(SIZE_MAX));
     assert_null(bw_reason_says(SIZE_MAX));
 }
