@@ -27,7 +27,7 @@ static int tear_down(void **state) {
     return 0;
 }
 
-/* A private key as PKCS#8 (RFC 8410 section 7): 16 fixed bytes, then the seed. */
+/* A private key as PKCS#8 (RFC 8410 section 7): 16 fixed bytes, then those of the seed */
 static void pem_of_seed(const char *seed_hex, char *out, size_t size) {
     uint8_t der[48];
     char base64[BW_BASE64_SIZE(sizeof der)];

@@ -130,7 +130,7 @@ static double turn_of(uint64_t seed, bw_fault_kind fault) {
     return run(&trial).truth.turned_deg;
 }
 
-/* Loaded turn against the good one's: a third part off or more, whatever the seed. */
+/* Loaded turn against the good one's: a third part off or more, whatever the seed is. */
 static void test_dry_and_soft_against_good(void **state) {
     (void)state;
     for (uint64_t seed = 0; seed < SEEDS; seed++) {
