@@ -14,12 +14,17 @@ static const double stroke_over_share = 0.6;
 
 /* No hand takes a wrench from nothing to the target within a twentieth of a second and back: a
  * single sample that rose and fell faster is a knock.  (A setting tool is tested with the last
- * fifth applied over 0.5 to 4 s; this is more than an order of magnitude above that.) */
+ * fifth applied over 0.5 to 4 s; this is more than an order of magnitude above that.)  An angle may
+ * go far beyond the torque that its stage is about: then the peak so far counts. */
 static const double spike_targets_per_s = 20.0;
 
 /* At a thousand samples a second that rate is within the noise; twice the threshold, a tenth of the
  * torque in hand, is ten times the noise of a wrench that suits the joint. */
 static const double spike_thresholds = 2.0;
+
+/* A fastener that breaks away falls by its friction at rest, up to 15 %, as fast as the wrench can
+ * tell: that peak is the joint's, not a knock. */
+static const double spike_share = 0.2;
 
 /* Three periods of the slowest wrench that is judged by its trace (10 Hz). */
 static const double gap_s = 0.3;
@@ -183,13 +188,15 @@ static void begin_trace(bw_judge *judge, const bw_sample *first) {
  * between the samples, no rate is beyond a hand: then everything counts. */
 static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample *b,
                      const bw_sample *c) {
-    double rate = spike_targets_per_s * bw_judge_reference_Nm(&judge->stage, &judge->standing);
+    double reference_Nm = bw_judge_reference_Nm(&judge->stage, &judge->standing);
+    double rate = spike_targets_per_s * fmax(reference_Nm, judge->peak_Nm);
     double least_Nm = spike_thresholds * judge->threshold_Nm;
+    double friction_Nm = spike_share * c->torque_Nm;
     double rise_s = b->time_s - a->time_s;
     double fall_s = c->time_s - b->time_s;
-    return rate > 0 && rise_s > 0 && fall_s > 0 &&
+    return reference_Nm > 0 && rise_s > 0 && fall_s > 0 &&
            b->torque_Nm - a->torque_Nm > fmax(rate * rise_s, least_Nm) &&
-           b->torque_Nm - c->torque_Nm > fmax(rate * fall_s, least_Nm);
+           b->torque_Nm - c->torque_Nm > fmax(rate * fall_s, fmax(least_Nm, friction_Nm));
 }
 
 /* As if the newest sample had never come. */

@@ -35,16 +35,17 @@ static double rest_below_Nm(const bw_stage *stage, const bw_standing *standing) 
     return share > 0.3 ? share : 0.3;
 }
 
-/* One sample far above both its neighbours, faster than 20 targets a second. */
-static bool knocked(const bw_stage *stage, const bw_standing *standing, const bw_sample *a,
-                    const bw_sample *b, const bw_sample *c) {
-    double fastest = 20 * about_Nm(stage, standing);
+/* One sample far above both its neighbours, faster than 20 targets a second, or peaks. */
+static bool knocked(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
+                    const bw_sample *a, const bw_sample *b, const bw_sample *c) {
+    double fastest = 20 * fmax(about_Nm(stage, standing), peak_Nm);
     double least_Nm = 2 * rest_below_Nm(stage, standing);
     double up_Nm = b->torque_Nm - a->torque_Nm;
     double down_Nm = b->torque_Nm - c->torque_Nm;
-    return fastest > 0 && up_Nm > least_Nm && down_Nm > least_Nm &&
-           up_Nm > fastest * (b->time_s - a->time_s) && b->time_s > a->time_s &&
-           down_Nm > fastest * (c->time_s - b->time_s) && c->time_s > b->time_s;
+    return about_Nm(stage, standing) > 0 && up_Nm > least_Nm && down_Nm > least_Nm &&
+           down_Nm > c->torque_Nm / 5 && up_Nm > fastest * (b->time_s - a->time_s) &&
+           b->time_s > a->time_s && down_Nm > fastest * (c->time_s - b->time_s) &&
+           c->time_s > b->time_s;
 }
 
 static trace without_knocks(const bw_stage *stage, const bw_standing *standing, const trace *all,
@@ -52,8 +53,12 @@ static trace without_knocks(const bw_stage *stage, const bw_standing *standing, 
     trace kept = {0};
     *any = false;
     for (size_t i = 0; i < all->n; i++) {
-        if (kept.n >= 2 &&
-            knocked(stage, standing, &kept.s[kept.n - 2], &kept.s[kept.n - 1], &all->s[i])) {
+        double peak_Nm = 0;
+        for (size_t k = 0; k + 1 < kept.n; k++) {
+            peak_Nm = fmax(peak_Nm, kept.s[k].torque_Nm);
+        }
+        if (kept.n >= 2 && knocked(stage, standing, peak_Nm, &kept.s[kept.n - 2],
+                                   &kept.s[kept.n - 1], &all->s[i])) {
             kept.n--;
             *any = true;
         }
