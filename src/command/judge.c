@@ -108,7 +108,7 @@ static void note_pull(judged *j, bw_pull_event event, double time_s) {
 static void judge_trace(judged *j) {
     const bw_stage *stage = &j->stage->stage;
     bw_pull_watch watch = {.rest_s = 0.3};
-    bw_judge_begin(&j->judge, stage, &j->standing, 0.0);
+    bw_judge_begin(&j->judge, stage, &j->standing, &(bw_terms){0});
     bw_pull_arm(&watch, bw_judge_threshold_Nm(stage, &j->standing));
     for (size_t i = 0; i < j->n; i++) {
         (void)bw_judge_sample(&j->judge, &j->sample[i]);

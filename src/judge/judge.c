@@ -42,8 +42,7 @@ double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing)
         return stage->target_Nm;
     case BW_STAGE_TORQUE_ANGLE:
         return stage->snug_Nm;
-    case BW_STAGE_ANGLE:
-    case BW_STAGE_KIND_COUNT:
+    default:
         break;
     }
     return isfinite(stage->low_Nm) ? fmax(stage->low_Nm, standing->torque_Nm) : standing->torque_Nm;
@@ -54,11 +53,11 @@ double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing)
 }
 
 void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
-                    double windup_deg_per_Nm) {
+                    const bw_terms *terms) {
     memset(judge, 0, sizeof *judge);
     judge->stage = *stage;
     judge->standing = *standing;
-    judge->windup_deg_per_Nm = windup_deg_per_Nm;
+    judge->terms = *terms;
     judge->threshold_Nm = bw_judge_threshold_Nm(stage, standing);
     bw_curve_begin(&judge->curve, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
     bw_trouble_begin(&judge->trouble, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
@@ -158,8 +157,7 @@ static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
         return first->torque_Nm >= near_share * stage->target_Nm;
     case BW_STAGE_TORQUE_ANGLE:
         return judge->stroke.snug_reached || first->torque_Nm >= stage->snug_Nm;
-    case BW_STAGE_ANGLE:
-    case BW_STAGE_KIND_COUNT:
+    default:
         break;
     }
     return true;
@@ -249,7 +247,7 @@ static double live_turn_deg(const bw_judge *judge, const bw_sample *now) {
     if (!stroke->loaded) {
         return turn_deg;
     }
-    double windup_deg = judge->windup_deg_per_Nm * (now->torque_Nm - stroke->mark_Nm);
+    double windup_deg = judge->terms.windup_deg_per_Nm * (now->torque_Nm - stroke->mark_Nm);
     return turn_deg + (now->torque_Nm >= stroke->mark_Nm
                            ? now->angle_deg - stroke->start_deg - windup_deg
                            : stroke->end_deg - stroke->start_deg);

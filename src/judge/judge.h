@@ -16,6 +16,7 @@
 #include "judge/trouble.h"
 #include "trade/stage.h"
 #include "trade/trace.h"
+#include "trade/uncertainty.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -42,10 +43,36 @@ typedef enum bw_reason {
     BW_REASON_EARLY_RISE = 1u << 8,
     BW_REASON_YIELDING = 1u << 9,
     BW_REASON_TORQUE_DROP = 1u << 10,
-    BW_REASON_LOOSENED = 1u << 11
+    BW_REASON_LOOSENED = 1u << 11,
+    BW_REASON_STEEP = 1u << 12,
+    BW_REASON_SHALLOW = 1u << 13,
+    BW_REASON_OUT_OF_RANGE = 1u << 14,
+    BW_REASON_INSIDE_GUARD = 1u << 15,
+    BW_REASON_STRETCH_SHORT = 1u << 16,
+    BW_REASON_STRETCH_OVER = 1u << 17
 } bw_reason;
 
-enum { BW_REASON_COUNT = 12 };
+enum { BW_REASON_COUNT = 18 };
+
+/* On what terms is judged: what is known of the wrench, and the decision rule.  All zero: nothing
+ * is known, simple acceptance. */
+typedef struct bw_terms {
+    bw_rule rule;
+    double range_low_Nm;      /* calibrated from here */
+    double range_high_Nm;     /* to here; 0: range not known */
+    double uncertainty_share; /* expanded (k = 2), of the torque; 0: not known */
+    double uncertainty_deg;   /* expanded, of a turn; 0: not known */
+    double windup_deg_per_Nm; /* >= 0; 0: not known.  For the live help only */
+} bw_terms;
+
+/* The slopes of those of its group that had this stage before it. */
+typedef struct bw_siblings {
+    size_t n; /* how many; below BW_SIBLINGS_LEAST nothing is compared */
+    double median_Nm_per_deg;
+    double mad_Nm_per_deg; /* median of the absolute deviations from the median */
+} bw_siblings;
+
+enum { BW_SIBLINGS_LEAST = 4 };
 
 /* What the earlier stages and pulls left: the fold of the record, given anew at each pull. */
 typedef struct bw_standing {
@@ -55,6 +82,7 @@ typedef struct bw_standing {
     bool snug_reached; /* TORQUE_ANGLE: an earlier pull of this attempt reached the snug torque */
     double peak_Nm;    /* highest peak of this attempt's earlier pulls in this stage; 0: none */
     uint32_t pulls;    /* how many they were */
+    bw_siblings siblings;
 } bw_standing;
 
 typedef struct bw_verdict {
@@ -67,8 +95,22 @@ typedef struct bw_verdict {
     double turn_deg;      /* of this attempt and stage, all pulls */
     double pull_turn_deg; /* of this pull alone */
     bool snug_reached;
-    uint32_t pulls; /* with this one */
+    uint32_t pulls;        /* with this one */
+    bool has_judged;       /* a torque was held against the limits */
+    double judged_Nm;      /* which: see trade/stage.h */
+    double uncertainty_Nm; /* expanded, of judged_Nm; 0: not known */
+    bw_rule rule;
+    bool loose;              /* BACK_OFF: no torque was left */
+    double slope_Nm_per_deg; /* of the joint, wind-up taken off; 0: not seen */
+    bool has_stretch;
+    double stretch_mm; /* as measured */
 } bw_verdict;
+
+/* What was measured or seen at the fastener after the pull (kinds that are answered). */
+typedef struct bw_seen {
+    double before_mm, after_mm; /* STRETCH: length free, and now */
+    bool slot_meets;            /* SLOT */
+} bw_seen;
 
 /* What to tell the hand while it pulls. */
 typedef enum bw_live_word {
@@ -103,7 +145,7 @@ typedef struct bw_stroke {
 typedef struct bw_judge {
     bw_stage stage;
     bw_standing standing;
-    double windup_deg_per_Nm;
+    bw_terms terms;
     double threshold_Nm;
     bw_sample last[2]; /* the newest sample but one, and the newest; spikes left out */
     size_t samples;
@@ -124,9 +166,9 @@ typedef struct bw_judge {
 /* The torque below which the wrench is at rest for this stage: pulls begin and end there. */
 double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing);
 
-/* Begins a pull.  windup_deg_per_Nm >= 0 (0: not known) serves the live help only. */
+/* Begins a pull.  stage: as it is for this fastener (bw_stage_for). */
 void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
-                    double windup_deg_per_Nm);
+                    const bw_terms *terms);
 
 /* Wind-up of wrench and extension as this pull's releases show it: while the hand eases off nothing
  * turns, so what the angle gives back is wind-up.  0 where no release was seen.  For the live help
@@ -149,8 +191,12 @@ bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s);
 
 /* The verdict on a bare result: a peak (and a turn where has_turn), no trace.  A peak that is not
  * finite was not seen; a turn that is not is none. */
-bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
-                           bool has_turn, double turn_deg);
+bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing,
+                           const bw_terms *terms, double peak_Nm, bool has_turn, double turn_deg);
+
+/* For kinds that are answered: the verdict on a pull that passed, once its fastener was looked at.
+ * Any other verdict, and any other kind, is given back as it is. */
+bw_verdict bw_judge_seen(const bw_stage *stage, const bw_verdict *pull, const bw_seen *seen);
 
 /* Words.  Static; NULL outside of the table. */
 const char *bw_outcome_word(bw_outcome outcome);

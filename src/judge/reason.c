@@ -45,6 +45,21 @@ static const struct {
      "Look at socket and head first; then take it out and look at both threads."},
     {"loosened", "It was turned the wrong way under load: it is loose again.",
      "Look which way the ratchet is set, and whether the thread is left-hand."},
+    {"steep",
+     "The torque rose faster with the turn than on the others of its group: lubricant is missing, "
+     "or it is another bolt.",
+     "Take it out; look at lubricant, thread, washer and length, and compare it with the others."},
+    {"shallow",
+     "The torque rose slower with the turn than on the others of its group: another lubricant, "
+     "a soft part in between, or a missing washer.",
+     "Take it out; look at lubricant, washer and seat, and compare it with the others."},
+    {"out_of_range", "The torque lies outside of the range for which this wrench is calibrated.",
+     "Take a wrench whose calibrated range holds this torque."},
+    {"inside_guard", "It lies within the limits, but nearer to one than the wrench is sure of.",
+     "Go nearer to the target, or take a wrench with less uncertainty."},
+    {"stretch_short", "The bolt has not grown long enough yet.", "Pull on, and measure again."},
+    {"stretch_over", "The bolt has grown too long.",
+     "Take it out and measure its free length: what stays longer than it was is done for."},
 };
 
 enum { REASONS = sizeof reasons_table / sizeof reasons_table[0] };

@@ -219,8 +219,9 @@ bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
     return judge_facts(stage, standing, &f, so_far);
 }
 
-bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
-                           bool has_turn, double turn_deg) {
+bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing,
+                           const bw_terms *terms, double peak_Nm, bool has_turn, double turn_deg) {
+    (void)terms;
     bool peak_seen = bw_judge_believable(peak_Nm);
     bool turn_seen = has_turn && bw_judge_believable(turn_deg);
     bool snug_reached = standing->snug_reached ||
@@ -266,8 +267,14 @@ bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s) {
         return seen_at(judge->trouble.dropped, judge->trouble.dropped_s, time_s);
     case BW_REASON_LOOSENED:
         return seen_at(judge->trouble.loosened, judge->trouble.loosened_s, time_s);
-    case BW_REASON_NO_TRACE:
+    default:
         break;
     }
     return false;
+}
+
+bw_verdict bw_judge_seen(const bw_stage *stage, const bw_verdict *pull, const bw_seen *seen) {
+    (void)stage;
+    (void)seen;
+    return *pull;
 }

@@ -78,7 +78,22 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(BY_S, "by_s", NUMBER, "seconds")                                                             \
     M(SHA256, "sha256", TEXT, "SHA-256 of a document, hex")                                        \
     M(MORE, "more", FLAG, "another pull can mend it: nothing to decide")                           \
-    M(SNUG, "snug_reached", FLAG, "the snug torque, where the angle begins, was reached")
+    M(SNUG, "snug_reached", FLAG, "the snug torque, where the angle begins, was reached")          \
+    M(JUDGED_NM, "judged_torque_Nm", NUMBER, "the torque that was held against the limits")        \
+    M(UNCERTAINTY_NM, "uncertainty_Nm", NUMBER,                                                    \
+      "expanded uncertainty of judged_torque_Nm (k = 2)")                                          \
+    M(UNCERTAINTY_DEG, "uncertainty_deg", NUMBER, "expanded uncertainty of a turn (k = 2)")        \
+    M(UNCERTAINTY_SHARE, "uncertainty_share", NUMBER,                                              \
+      "expanded uncertainty of the wrench (k = 2), a share of its torque")                         \
+    M(RANGE_LOW_NM, "range_low_Nm", NUMBER, "the wrench is calibrated from here")                  \
+    M(RANGE_HIGH_NM, "range_high_Nm", NUMBER, "the wrench is calibrated up to here")               \
+    M(SLOPE, "slope_Nm_per_deg", NUMBER, "torque over turn of the joint, wind-up taken off")       \
+    M(LOOSE, "loose", FLAG, "no torque was left")                                                  \
+    M(STRETCH_MM, "stretch_mm", NUMBER, "how much longer the fastener has become")                 \
+    M(LOW_MM, "low_mm", NUMBER, "least stretch accepted")                                          \
+    M(HIGH_MM, "high_mm", NUMBER, "most stretch accepted")                                         \
+    M(SLOT_MEETS, "slot_meets", FLAG, "a slot of the castle nut meets the hole")                   \
+    M(QUESTION, "question", TEXT, "what the numbers made the program ask")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -98,7 +113,8 @@ typedef enum bw_member {
       (BW_M_FILE, BW_M_TEXT), (BW_M_COUNT))                                                        \
     K(PERSON_ON, "person_on", "this person works from here on", (BW_M_PERSON), (BW_M_COUNT))       \
     K(TOOL_ON, "tool_on", "this wrench is used from here on", (BW_M_TOOL, BW_M_PORT, BW_M_DRIVER), \
-      (BW_M_SETTINGS))                                                                             \
+      (BW_M_SETTINGS, BW_M_RANGE_LOW_NM, BW_M_RANGE_HIGH_NM, BW_M_UNCERTAINTY_SHARE,               \
+       BW_M_UNCERTAINTY_DEG))                                                                      \
     K(TOOL_LOST, "tool_lost", "the wrench is gone", (BW_M_TOOL, BW_M_PORT, BW_M_TEXT),             \
       (BW_M_COUNT))                                                                                \
     K(TOOL_BACK, "tool_back", "the wrench is back", (BW_M_TOOL, BW_M_PORT), (BW_M_COUNT))          \
@@ -120,7 +136,9 @@ typedef enum bw_member {
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_OF,        \
        BW_M_VERDICT, BW_M_REASONS, BW_M_PEAK_NM, BW_M_PULLS, BW_M_LUBRICANT, BW_M_TOOL, BW_M_RULE, \
        BW_M_MORE),                                                                                 \
-      (BW_M_SNUG, BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG))         \
+      (BW_M_SNUG, BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG,          \
+       BW_M_JUDGED_NM, BW_M_UNCERTAINTY_NM, BW_M_UNCERTAINTY_DEG, BW_M_SLOPE, BW_M_LOOSE,          \
+       BW_M_STRETCH_MM, BW_M_LOW_MM, BW_M_HIGH_MM, BW_M_SLOT_MEETS, BW_M_QUESTION))                \
     K(DECISION, "decision", "what was decided on a verdict that is not a pass",                    \
       (BW_M_STEP, BW_M_OF, BW_M_DECISION),                                                         \
       (BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_DERIVED, BW_M_REASON, \
@@ -133,7 +151,15 @@ typedef enum bw_member {
     K(PAUSED, "paused", "an orderly pause", (BW_M_COUNT), (BW_M_TEXT))                             \
     K(RESUMED, "resumed", "work goes on", (BW_M_PROGRAM), (BW_M_TEXT))                             \
     K(CLOCK_STEP, "clock_step", "the wall clock was set", (BW_M_BY_S), (BW_M_COUNT))               \
-    K(BUILD_CLOSED, "build_closed", "the build is finished", (BW_M_OUTCOME), (BW_M_TEXT))
+    K(BUILD_CLOSED, "build_closed", "the build is finished", (BW_M_OUTCOME), (BW_M_TEXT))          \
+    K(FASTENER_LENGTH, "fastener_length", "the length of a fastener, free or tightened",           \
+      (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_AT,        \
+       BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                                                         \
+      (BW_M_CORRECTS))                                                                             \
+    K(FASTENER_SLOT, "fastener_slot", "whether a slot of the castle nut meets the hole",           \
+      (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT,                 \
+       BW_M_SLOT_MEETS, BW_M_TYPED),                                                               \
+      (BW_M_COUNT))
 
 typedef enum bw_kind {
 #define K(symbol, name, says, must, may) BW_KIND_##symbol,

@@ -13,6 +13,7 @@
 #include "trade/formula.h"
 #include "trade/order.h"
 #include "trade/stage.h"
+#include "trade/uncertainty.h"
 #include "trade/units.h"
 
 #include <stdbool.h>
@@ -63,12 +64,18 @@ typedef struct bw_group {
 /* One stage of a tightening step, with the figures as the workshop manual writes them. */
 typedef struct bw_plan_stage {
     bw_stage stage;             /* in base units, for the judge */
-    bw_quantity target;         /* as written: torque, or the angle of an angle stage */
-    bw_quantity low, high;      /* limits as written, or in target's unit where given in per cent */
-    bw_quantity snug;           /* TORQUE_ANGLE, as written; else zero */
-    bool has_floor;             /* angle kinds: a torque that the end must reach */
-    bool has_ceiling;           /* angle kinds: a torque that it must not pass */
+    bw_quantity target;         /* as written: torque, angle (TORQUE_ANGLE, ANGLE, BACK_OFF) or
+                                   growth (STRETCH); zero where the kind has none */
+    bw_quantity low, high;      /* limits as written, or in target's unit where given in per cent;
+                                   of what the kind judges first */
+    bw_quantity snug;           /* TORQUE_ANGLE, YIELD, as written; else zero */
+    bool has_floor;             /* TORQUE_ANGLE, ANGLE: a torque that the end must reach */
+    bool has_ceiling;           /* TORQUE_ANGLE, ANGLE, STRETCH: a torque that it must not pass */
     bw_quantity floor, ceiling; /* as written where has_ */
+    bw_quantity about;          /* STRETCH: where to measure first, as written */
+    bool from_torque;           /* TORQUE_ANGLE written as an angle counted from a torque */
+    bool again;                 /* TORQUE: a pass once more on purpose; it may hardly turn */
+    int slots;                  /* SLOT: how many the castle nut has; else 0 */
     bw_where where;
 } bw_plan_stage;
 
@@ -134,6 +141,7 @@ typedef struct bw_plan {
     const char *document; /* the manual that the figures are from */
     const char *revision; /* of the document; "" where none is given */
     bool invented;        /* figures are invented: said on every screen and sheet */
+    bw_rule rule;         /* which values are accepted */
     bw_unit torque_unit;  /* what the workshop manual uses */
     size_t group_n;
     const bw_group *group;

@@ -63,8 +63,7 @@ static void begin(bw_collect *collect) {
     collect->n = 0;
     collect->cut = false;
     collect->has_result = false;
-    bw_judge_begin(&collect->judge, &collect->stage, &collect->standing,
-                   collect->windup_deg_per_Nm);
+    bw_judge_begin(&collect->judge, &collect->stage, &collect->standing, &collect->terms);
     if (collect->has_before) {
         (void)take(collect, &collect->before);
     }
@@ -80,7 +79,7 @@ bw_pull_event bw_collect_sample(bw_collect *collect, const bw_sample *sample, bw
     }
     if (event == BW_PULL_ENDED) {
         double seen = bw_judge_windup_deg_per_Nm(&collect->judge);
-        collect->windup_deg_per_Nm = seen > 0 ? seen : collect->windup_deg_per_Nm;
+        collect->terms.windup_deg_per_Nm = seen > 0 ? seen : collect->terms.windup_deg_per_Nm;
     }
     if (event == BW_PULL_REST || event == BW_PULL_ENDED) {
         collect->before = *sample;
@@ -103,8 +102,8 @@ void bw_collect_result(bw_collect *collect, double peak_Nm, bool has_turn, doubl
     collect->n = 0;
     collect->cut = false;
     collect->has_result = true;
-    collect->result = bw_judge_result(&collect->stage, &collect->standing, peak_Nm, has_turn,
-                                      turn_deg);
+    collect->result = bw_judge_result(&collect->stage, &collect->standing, &collect->terms, peak_Nm,
+                                      has_turn, turn_deg);
 }
 
 bw_verdict bw_collect_verdict(const bw_collect *collect, bool complete) {

@@ -25,7 +25,7 @@ typedef struct bw_collect {
     bool cut;        /* there were more samples than are kept */
     bool has_result; /* no trace: the wrench reported its peak */
     bw_verdict result;
-    double windup_deg_per_Nm; /* as the last pull showed it; for the live help only */
+    bw_terms terms; /* its wind-up: as the last pull showed it */
 } bw_collect;
 
 void bw_collect_init(bw_collect *collect);

@@ -123,12 +123,13 @@ static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_
     const bw_session *s = b->session;
     const bw_stage *stage = &s->plan->step[spot->step].stage[spot->stage].stage;
     const bw_standing *standing = &s->step[spot->step].fastener[spot->place].standing;
+    const bw_terms terms = {0};
     const void *data = NULL;
     size_t len = 0;
     const bw_sample *sample = NULL;
     size_t n = 0;
     if (b->samples == 0) {
-        *out = bw_judge_result(stage, standing, b->peak_Nm, b->has_turn, b->turn_deg);
+        *out = bw_judge_result(stage, standing, &terms, b->peak_Nm, b->has_turn, b->turn_deg);
         return BW_OK;
     }
     bw_status status = bw_store_blob(store, b->trace, arena, &data, &len, err);
@@ -139,7 +140,7 @@ static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_
         return status;
     }
     bw_judge judge;
-    bw_judge_begin(&judge, stage, standing, 0.0);
+    bw_judge_begin(&judge, stage, standing, &terms);
     for (size_t i = 0; i < n; i++) {
         (void)bw_judge_sample(&judge, &sample[i]);
     }

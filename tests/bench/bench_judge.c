@@ -68,7 +68,7 @@ static bw_verdict judged(const bw_stage *stage, const bw_standing *standing, siz
                          bool complete, table *t) {
     bw_judge judge;
     double begun_s = now_s();
-    bw_judge_begin(&judge, stage, standing, 0);
+    bw_judge_begin(&judge, stage, standing, &(bw_terms){0});
     for (size_t i = 0; i < n; i++) {
         (void)bw_judge_sample(&judge, &trace[i]);
     }

@@ -33,7 +33,7 @@ static void judge_all(const bw_sample *sample, size_t n) {
     bw_standing standing = {.torque_Nm = 60, .turn_known = true};
     for (size_t s = 0; s < sizeof stages / sizeof stages[0]; s++) {
         bw_judge judge;
-        bw_judge_begin(&judge, &stages[s], &standing, 0.0);
+        bw_judge_begin(&judge, &stages[s], &standing, &(bw_terms){0});
         for (size_t i = 0; i < n; i++) {
             bw_live live = bw_judge_sample(&judge, &sample[i]);
             FUZZ_CHECK(live.word >= BW_LIVE_FREE && live.word <= BW_LIVE_OVER);

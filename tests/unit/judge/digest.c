@@ -46,7 +46,7 @@ static bw_verdict drawn(uint64_t *seed) {
                       .high_deg = between(seed, 50, 300)};
     bw_standing standing = {.torque_Nm = stage.kind == BW_STAGE_ANGLE ? 20 : 0};
     bw_judge judge;
-    bw_judge_begin(&judge, &stage, &standing, 0.03);
+    bw_judge_begin(&judge, &stage, &standing, &(bw_terms){.windup_deg_per_Nm = 0.03});
     double slope = between(seed, 0.3, 2);
     double bend_Nm = between(seed, 20, 90);
     bw_sample s = {.has_angle = true};

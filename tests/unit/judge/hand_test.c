@@ -54,7 +54,7 @@ static pulled pull(bench *b, const bw_hand_task *task) {
 
 static bw_verdict judged(const bw_stage *stage, const bw_standing *standing, const pulled *p) {
     bw_judge judge;
-    bw_judge_begin(&judge, stage, standing, 0);
+    bw_judge_begin(&judge, stage, standing, &(bw_terms){0});
     for (size_t i = 0; i < p->n; i++) {
         (void)bw_judge_sample(&judge, &trace[i]);
     }

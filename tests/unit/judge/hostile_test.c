@@ -117,7 +117,7 @@ static void test_no_time_and_much_time(void **state) {
         bw_verdict v = judge_pen(&stage, &stands_40, &p);
         is_sound(&v);
         bw_judge judge;
-        bw_judge_begin(&judge, &stage, &stands_40, 0.05);
+        bw_judge_begin(&judge, &stage, &stands_40, &(bw_terms){.windup_deg_per_Nm = 0.05});
         for (size_t i = 0; i < 1000000; i++) {
             double at = (double)i / 1e6;
             bw_sample sample = {.time_s = (double)i / 1000,
@@ -158,7 +158,7 @@ static void test_garbage(void **state) {
         bw_stage stage = stage_of(i % 3);
         bw_judge judge;
         bool bad = false;
-        bw_judge_begin(&judge, &stage, &stands_40, 0.05);
+        bw_judge_begin(&judge, &stage, &stands_40, &(bw_terms){.windup_deg_per_Nm = 0.05});
         for (size_t k = next_chance(&seed) % 24; k > 0; k--) {
             bw_sample sample = {garbage(&seed), garbage(&seed), garbage(&seed),
                                 next_chance(&seed) % 8 != 0};
@@ -183,11 +183,11 @@ static void test_bad_results(void **state) {
     for (size_t kind = 0; kind < 3; kind++) {
         bw_stage stage = stage_of(kind);
         for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
-            bw_verdict v = bw_judge_result(&stage, &stands_40, bad[i], true, 90);
+            bw_verdict v = bw_judge_result(&stage, &stands_40, &(bw_terms){0}, bad[i], true, 90);
             is_sound(&v);
             assert_int_not_equal(v.outcome, BW_VERDICT_PASS);
             assert_int_equal(v.more, kind != 2); /* the snug torque was not reached */
-            v = bw_judge_result(&stage, &stands_40, 60, true, bad[i]);
+            v = bw_judge_result(&stage, &stands_40, &(bw_terms){0}, 60, true, bad[i]);
             is_sound(&v);
             assert_int_equal(v.outcome, kind == 0 ? BW_VERDICT_PASS : BW_VERDICT_SUSPECT);
             assert_false(v.has_turn);

@@ -97,7 +97,7 @@ bw_verdict judge_all(const bw_stage *stage, const bw_standing *standing, const b
                      size_t n, bool complete) {
     static const bw_standing nothing = {0};
     bw_judge judge;
-    bw_judge_begin(&judge, stage, standing != NULL ? standing : &nothing, 0.0);
+    bw_judge_begin(&judge, stage, standing != NULL ? standing : &nothing, &(bw_terms){0});
     for (size_t i = 0; i < n; i++) {
         (void)bw_judge_sample(&judge, &sample[i]);
     }

@@ -117,7 +117,7 @@ static void test_the_same_twice(void **state) {
         bw_verdict a = verdict_on(&t);
         bw_judge judge;
         memset(&judge, 0xa5, sizeof judge); /* nothing of what was there before matters */
-        bw_judge_begin(&judge, &t.stage, &t.standing, 0.07);
+        bw_judge_begin(&judge, &t.stage, &t.standing, &(bw_terms){.windup_deg_per_Nm = 0.07});
         for (size_t k = 0; k < p.n; k++) {
             (void)bw_judge_sample(&judge, &p.sample[k]);
             (void)bw_judge_end(&judge, true); /* asking changes nothing */
@@ -227,7 +227,7 @@ static void test_cut_anywhere(void **state) {
         task t = draw_task(&seed);
         double threshold_Nm = bw_judge_threshold_Nm(&t.stage, &t.standing);
         bw_judge judge;
-        bw_judge_begin(&judge, &t.stage, &t.standing, 0);
+        bw_judge_begin(&judge, &t.stage, &t.standing, &(bw_terms){0});
         for (size_t k = 0; k < p.n; k++) {
             assert_int_not_equal(bw_judge_end(&judge, false).outcome, BW_VERDICT_PASS);
             bool loaded = k > 0 && p.sample[k - 1].torque_Nm >= threshold_Nm;

@@ -78,7 +78,7 @@ static void test_torque_high_at_the_crossing_sample(void **state) {
     bw_judge judge;
     pen_take(&p, 100);
     pen_pull(&p, 10, 66, 30);
-    bw_judge_begin(&judge, &stage, &nothing, 0);
+    bw_judge_begin(&judge, &stage, &nothing, &(bw_terms){0});
     bool crossed = false;
     for (size_t i = 0; i < p.n; i++) {
         bw_live live = bw_judge_sample(&judge, &p.sample[i]);
@@ -165,7 +165,7 @@ static void test_snug_not_reached(void **state) {
     pen_to(&p, 0, 0, 0.3);
     pen_to(&p, 0, 0, 0.4);
     bw_judge judge;
-    bw_judge_begin(&judge, &stage, &nothing, 0);
+    bw_judge_begin(&judge, &stage, &nothing, &(bw_terms){0});
     for (size_t i = 0; i < p.n; i++) {
         bw_live live = bw_judge_sample(&judge, &p.sample[i]);
         assert_int_equal(live.word, BW_LIVE_FREE);
@@ -253,7 +253,7 @@ static void test_snug_live(void **state) {
     size_t release = p.n;
     pen_to(&p, 0, 0, 0.3);
     pen_to(&p, 0, 0, 0.4);
-    bw_judge_begin(&judge, &stage, &nothing, 0.05);
+    bw_judge_begin(&judge, &stage, &nothing, &(bw_terms){.windup_deg_per_Nm = 0.05});
     double before_deg = 0;
     for (size_t i = 0; i < p.n; i++) {
         bw_live live = bw_judge_sample(&judge, &p.sample[i]);
@@ -302,7 +302,7 @@ static void test_angle_pass_and_live(void **state) {
     pen_take(&p, 100);
     p.windup_deg_per_Nm = 0.05;
     pen_pull(&p, 44, 80, 90);
-    bw_judge_begin(&judge, &stage, &stands_40, 0.05);
+    bw_judge_begin(&judge, &stage, &stands_40, &(bw_terms){.windup_deg_per_Nm = 0.05});
     double most_deg = 0;
     for (size_t i = 0; i < p.n; i++) {
         bw_live live = bw_judge_sample(&judge, &p.sample[i]);
@@ -326,7 +326,7 @@ static void test_angle_over_at_the_crossing_sample(void **state) {
     bw_judge judge;
     pen_take(&p, 100);
     pen_pull(&p, 44, 80, 100);
-    bw_judge_begin(&judge, &stage, &stands_40, 0);
+    bw_judge_begin(&judge, &stage, &stands_40, &(bw_terms){0});
     bool crossed = false;
     for (size_t i = 0; i < p.n; i++) {
         crossed = crossed || p.sample[i].angle_deg > 94.0000005;
@@ -402,7 +402,7 @@ static void test_angle_ceiling(void **state) {
     bw_judge judge;
     pen_take(&p, 100);
     pen_pull(&p, 44, 80, 90);
-    bw_judge_begin(&judge, &stage, &stands_40, 0);
+    bw_judge_begin(&judge, &stage, &stands_40, &(bw_terms){0});
     bool crossed = false;
     for (size_t i = 0; i < p.n; i++) {
         crossed = crossed || p.sample[i].torque_Nm > 75.0000005;

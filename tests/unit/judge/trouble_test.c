@@ -339,7 +339,7 @@ static void test_when(void **state) {
     pen_to(&p, 10, 20, 0.5); /* falls from 2.5 s on */
     pen_to(&p, 0, 0, 0.2);
     pen_to(&p, 0, 0, 0.4);
-    bw_judge_begin(&judge, &stage, &nothing, 0);
+    bw_judge_begin(&judge, &stage, &nothing, &(bw_terms){0});
     for (size_t i = 0; i < p.n; i++) {
         (void)bw_judge_sample(&judge, &p.sample[i]);
     }

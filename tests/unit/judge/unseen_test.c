@@ -143,7 +143,7 @@ static void test_spike_left_out_and_named(void **state) {
     }
     /* The hand is warned at once, and told off again as soon as it is known for a knock. */
     bw_judge judge;
-    bw_judge_begin(&judge, &torque, &nothing, 0);
+    bw_judge_begin(&judge, &torque, &nothing, &(bw_terms){0});
     p.sample[70].torque_Nm += 60;
     for (size_t i = 0; i < p.n; i++) {
         bw_live live = bw_judge_sample(&judge, &p.sample[i]);
@@ -234,8 +234,8 @@ static void test_results(void **state) {
         {&snug, 24, true, 90, BW_VERDICT_LOW, bare | BW_REASON_ANGLE_SHORT, true},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        bw_verdict v = bw_judge_result(rows[i].stage, &stands_40, rows[i].peak_Nm, rows[i].has_turn,
-                                       rows[i].turn_deg);
+        bw_verdict v = bw_judge_result(rows[i].stage, &stands_40, &(bw_terms){0}, rows[i].peak_Nm,
+                                       rows[i].has_turn, rows[i].turn_deg);
         verdict_is(&v, rows[i].outcome, rows[i].reasons, rows[i].more);
         close_to(v.peak_Nm, rows[i].peak_Nm, 0);
         assert_int_equal(v.pulls, 1);

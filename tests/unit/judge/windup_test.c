@@ -140,7 +140,7 @@ static double seen_windup(void) {
     bw_stage angle = angle_stage(86, 94);
     bw_standing stands = {.torque_Nm = 40};
     bw_judge judge;
-    bw_judge_begin(&judge, &angle, &stands, 0);
+    bw_judge_begin(&judge, &angle, &stands, &(bw_terms){0});
     close_to(bw_judge_windup_deg_per_Nm(&judge), 0, 0);
     for (size_t k = 0; k < p.n; k++) {
         (void)bw_judge_sample(&judge, &p.sample[k]);

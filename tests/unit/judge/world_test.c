@@ -298,11 +298,9 @@ static bw_verdict plain_verdict(const bw_stage *stage, const bw_standing *standi
         v.reasons = (uint32_t)(over_Nm ? BW_REASON_ABOVE_LIMIT : 0) |
                     (uint32_t)(over_deg ? BW_REASON_ANGLE_OVER : 0);
     } else if (!angle && pull_Nm < stage->low_Nm - 1e-6) {
-        v = (bw_verdict){BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT,
-                         true,           v.peak_Nm,
-                         v.pull_peak_Nm, v.has_turn,
-                         v.turn_deg,     0,
-                         v.snug_reached, v.pulls};
+        v.outcome = BW_VERDICT_LOW;
+        v.reasons = BW_REASON_BELOW_LIMIT;
+        v.more = true;
     } else if (!angle && known && deg < stage->least_turn_deg - 1e-6) {
         v.outcome = BW_VERDICT_SUSPECT;
         v.reasons = BW_REASON_NO_TURN;
@@ -402,7 +400,7 @@ static void walk(world *w, const bw_judge *so_far) {
 
 static void explore(world *w) {
     bw_judge judge;
-    bw_judge_begin(&judge, &w->stage, &w->standing, 0);
+    bw_judge_begin(&judge, &w->stage, &w->standing, &(bw_terms){0});
     walk(w, &judge);
 }
 

@@ -43,7 +43,8 @@ static void pull(bench *b, const bw_hand_task *task, const bw_hand_wrench *wrenc
 
 static bw_verdict judged(const bench *b, const bw_stage *stage, const bw_standing *standing) {
     bw_judge judge;
-    bw_judge_begin(&judge, stage, standing, b->hand.wrench.windup_deg_per_Nm);
+    bw_judge_begin(&judge, stage, standing,
+                   &(bw_terms){.windup_deg_per_Nm = b->hand.wrench.windup_deg_per_Nm});
     for (size_t i = 0; i < b->n; i++) {
         (void)bw_judge_sample(&judge, &b->trace[i]);
     }

@@ -274,7 +274,7 @@ static bw_verdict judged(const bench *b, double peak_Nm, double turn_deg) {
     const bw_stage *stage = asked ? bw_session_stage(b->session) : &nothing;
     bw_standing standing = bw_session_standing(b->session);
     assert_non_null(stage);
-    bw_verdict v = bw_judge_result(stage, &standing, peak_Nm, true, turn_deg);
+    bw_verdict v = bw_judge_result(stage, &standing, &(bw_terms){0}, peak_Nm, true, turn_deg);
     v.reasons &= ~(uint32_t)BW_REASON_NO_TRACE;
     return v;
 }

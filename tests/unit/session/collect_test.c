@@ -113,7 +113,7 @@ static void test_the_text_gives_the_same_verdict(void **state) {
         assert_int_equal(bw_trace_read(text, len, arena, &sample, &n, NULL), BW_OK);
         assert_int_equal(n, h.collect.n);
         bw_judge judge;
-        bw_judge_begin(&judge, stages[s], &stands_40, 0);
+        bw_judge_begin(&judge, stages[s], &stands_40, &(bw_terms){0});
         for (size_t i = 0; i < n; i++) {
             (void)bw_judge_sample(&judge, &sample[i]);
         }

@@ -270,8 +270,8 @@ static void live_event(bench *b, bw_event_kind kind) {
 
 static void live_pull(bench *b, double peak_Nm, double turn_deg) {
     bw_standing standing = bw_session_standing(b->session);
-    bw_verdict v = bw_judge_result(bw_session_stage(b->session), &standing, peak_Nm, true,
-                                   turn_deg);
+    bw_verdict v = bw_judge_result(bw_session_stage(b->session), &standing, &(bw_terms){0}, peak_Nm,
+                                   true, turn_deg);
     v.reasons &= ~(uint32_t)BW_REASON_NO_TRACE;
     bench_begin(b);
     keep_moment(b);

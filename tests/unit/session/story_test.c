@@ -355,7 +355,8 @@ static void test_low_result_is_said_to_be_low(void **state) {
     bench b;
     bench_at(&b, CAPS);
     bw_standing standing = bw_session_standing(b.session);
-    bw_verdict v = bw_judge_result(bw_session_stage(b.session), &standing, 20, false, 0);
+    bw_verdict v = bw_judge_result(bw_session_stage(b.session), &standing, &(bw_terms){0}, 20,
+                                   false, 0);
     bench_begin(&b);
     bench_end(&b, &v, true);
     bench_told(&b, "too low. It reached 20.0");
@@ -369,7 +370,8 @@ static void test_no_angle_is_said(void **state) {
     bench_good_pull(&b);
     bench_good_pull(&b);
     bw_standing standing = bw_session_standing(b.session);
-    bw_verdict v = bw_judge_result(bw_session_stage(b.session), &standing, 50, false, 0);
+    bw_verdict v = bw_judge_result(bw_session_stage(b.session), &standing, &(bw_terms){0}, 50,
+                                   false, 0);
     bench_begin(&b);
     bench_end(&b, &v, true);
     bench_told(&b, "the wrench gave no angle, which this stage needs.");
