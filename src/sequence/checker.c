@@ -1,26 +1,12 @@
 /* checker.c - what can be said of a sequence only when all of it is there: names that must be
- * found, prerequisites that must come first, stages that must go up, torques that a fastener
- * must bear.  See draft.h. */
+ * found, prerequisites that must come first.  See draft.h. */
 #include "sequence/draft.h"
 
 #include "base/text.h"
 #include "sequence/words.h"
-#include "trade/grade.h"
-#include "trade/preload.h"
-#include "trade/thread.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* An elastic joint turns well beyond this where its torque rises by a fifth or more, or from
- * nothing (common practice, no source). */
-static const double turn_by_default_deg = 2.0;
-static const double rise_that_turns = 1.2;
-
-/* Friction that no fastener of the kind exceeds (textbook values for black and for oiled threads,
- * trade/scatter.c): a torque that goes beyond proof even so is a mistake whatever is used. */
-static const double dry_nut_factor = 0.30;
-static const double oiled_nut_factor = 0.20;
 
 /* ---- names ---- */
 
@@ -200,123 +186,6 @@ static void check_tightened(bw_draft *draft) {
     }
 }
 
-/* ---- stages ---- */
-
-/* What the stages before left in a group's fasteners. */
-typedef struct tightness {
-    bool before;            /* an earlier step tightened them */
-    bool any;               /* this step did */
-    bw_quantity torque;     /* of the last torque stage */
-    double torque_Nm;       /* 0: an angle came last, the torque is not known */
-    double torque_floor_Nm; /* what it must at least be */
-} tightness;
-
-static const char *number_text(bw_quantity q, char *out, size_t size) {
-    return bw_quantity_text(q, out, size);
-}
-
-static bw_spot spot_of(const bw_draft *draft, bw_where where) {
-    for (size_t i = 0; i < draft->mistakes->file_n; i++) {
-        if (draft->mistakes->file[i] == where.file) {
-            return (bw_spot){.source = (unsigned)i, .line = (unsigned)where.line};
-        }
-    }
-    return (bw_spot){0, 1};
-}
-
-static void check_rise(bw_draft *draft, const bw_plan_stage *stage, const tightness *before) {
-    double from_Nm = before->torque_Nm > 0 ? before->torque_Nm : before->torque_floor_Nm;
-    bool falls = stage->stage.target_Nm > 0 && stage->stage.target_Nm < from_Nm;
-    if (falls) {
-        char now[64];
-        char then[64];
-        bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
-                       "this stage goes down to %s after %s: without backing off a stage can "
-                       "only go up",
-                       number_text(stage->target, now, sizeof now),
-                       number_text(before->torque, then, sizeof then));
-    }
-}
-
-static void settle_turn(bw_stage *stage, const tightness *before) {
-    if (stage->least_turn_deg != bw_turn_not_given) {
-        return;
-    }
-    bool from_nothing = !before->any;
-    bool rises = before->torque_Nm > 0 && stage->target_Nm >= rise_that_turns * before->torque_Nm;
-    stage->least_turn_deg = from_nothing || rises ? turn_by_default_deg : 0;
-}
-
-static void check_proof(bw_draft *draft, const bw_group *group, const bw_plan_stage *stage) {
-    bw_thread thread = {group->thread_d_mm, group->thread_pitch_mm, false};
-    bw_thread_size size;
-    const bw_grade *grade = NULL;
-    bool known = group->thread_d_mm > 0 && group->property_class != NULL &&
-                 bw_thread_size_of(&thread, &size, NULL) == BW_OK &&
-                 bw_grade_find(group->property_class, thread.d_mm, &grade, NULL) == BW_OK;
-    if (!known) {
-        return;
-    }
-    bool dry = same(group->lubricant, "dry");
-    double factor = dry ? dry_nut_factor : oiled_nut_factor;
-    double most_Nm = 0;
-    if (bw_torque_from_nut_factor(factor, thread.d_mm, grade->proof_MPa * size.stress_area_mm2,
-                                  &most_Nm, NULL) != BW_OK ||
-        stage->stage.target_Nm <= most_Nm) {
-        return;
-    }
-    char target[64];
-    char most[64];
-    bw_quantity proof = {bw_from_base(most_Nm, stage->target.unit), stage->target.unit, 0};
-    bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
-                   "%s is beyond what this fastener (class %s) bears: its proof load is reached at "
-                   "%s even with %s thread, nut factor %.2f",
-                   number_text(stage->target, target, sizeof target), group->property_class,
-                   number_text(proof, most, sizeof most), dry ? "a dry" : "an oiled", factor);
-}
-
-/* One stage of a group that has come so far; tells what it leaves. */
-static void check_stage(bw_draft *draft, const bw_group *group, bw_plan_stage *stage,
-                        tightness *state) {
-    bool angle_first = stage->stage.kind == BW_STAGE_ANGLE && !state->any && !state->before;
-    if (angle_first) {
-        bw_mistake_add(draft->mistakes, spot_of(draft, stage->where),
-                       "an angle has no beginning before a torque: put a torque{} stage before "
-                       "it, or use torque_angle{} with snug");
-    }
-    if (stage->stage.kind == BW_STAGE_TORQUE) {
-        check_rise(draft, stage, state);
-        settle_turn(&stage->stage, state);
-        check_proof(draft, group, stage);
-        state->torque = stage->target;
-        state->torque_Nm = stage->stage.target_Nm;
-        state->torque_floor_Nm = 0;
-    } else {
-        state->torque = stage->floor;
-        state->torque_Nm = 0;
-        state->torque_floor_Nm = stage->has_floor ? stage->stage.low_Nm : 0;
-    }
-    state->any = true;
-}
-
-/* Each step that tightens the group begins anew, since it may have been taken apart between; an
- * angle alone goes on from what an earlier step left. */
-static void check_stages(bw_draft *draft, size_t group) {
-    bool tightened = false;
-    for (size_t i = 0; i < draft->plan.step_n; i++) {
-        const bw_step *step = &draft->step[i];
-        if (step->kind != BW_STEP_TIGHTEN ||
-            !same(draft->named[i].group, draft->group[group].name)) {
-            continue;
-        }
-        tightness state = {.before = tightened};
-        for (size_t s = 0; s < step->stage_n; s++) {
-            check_stage(draft, &draft->group[group], &draft->named[i].stage[s], &state);
-        }
-        tightened = true;
-    }
-}
-
 /* ---- the whole ---- */
 
 static void check_there(bw_draft *draft) {
@@ -347,7 +216,7 @@ void bw_check_draft(bw_draft *draft) {
         }
     }
     for (size_t g = 0; g < draft->plan.group_n; g++) {
-        check_stages(draft, g);
+        bw_check_stages(draft, g);
     }
     check_there(draft);
 }

@@ -20,7 +20,8 @@ typedef struct bw_draft_step {
     const char *group; /* TIGHTEN; NULL: not given, or wrong */
     const char *const *after;
     size_t after_n;
-    bw_plan_stage *stage; /* the step's own, while they may still change */
+    bw_plan_stage *stage;    /* the step's own, while they may still change */
+    const bool *stage_whole; /* [stage_n] read without a mistake */
 } bw_draft_step;
 
 /* A step's id, to be found by halving. */
@@ -49,7 +50,7 @@ typedef struct bw_draft {
     bool stopped;      /* by an error: what would have come later is not there */
 } bw_draft;
 
-/* A torque stage whose turn is not given: checker.c decides. */
+/* A torque stage whose turn is not given: check_stages.c decides. */
 static const double bw_turn_not_given = -1;
 
 /* Zeroed items in the plan's arena; NULL, and noted, where memory is out. */
@@ -61,5 +62,8 @@ void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* 
 
 /* Resolves names and looks at the whole; notes mistakes. */
 void bw_check_draft(bw_draft *draft); /* checker.c */
+
+/* What the stages over one group make of its fasteners. */
+void bw_check_stages(bw_draft *draft, size_t group); /* check_stages.c */
 
 #endif

@@ -392,7 +392,7 @@ const bw_value *bw_fields_nodes(const bw_fields *form, const char *field, bw_nee
                                 const char *words, size_t most, size_t *n) {
     *n = 0;
     const bw_value *value = bw_fields_get(form, field, need);
-    char needs[80];
+    char needs[200];
     bw_text text = bw_text_on(needs, sizeof needs);
     bw_text_add(&text, "a list in braces of: %s", words);
     if (value == NULL || plain_list(form, value, field, needs) == NULL) {

@@ -24,6 +24,24 @@ static const char *or_empty(const char *text) {
     return text == NULL ? "" : text;
 }
 
+static void read_rule(bw_draft *draft, const bw_fields *form) {
+    const char *word = bw_fields_text(form, "rule", BW_OPTIONAL);
+    if (word == NULL) {
+        return;
+    }
+    for (int rule = 0; rule < BW_RULE_COUNT; rule++) {
+        if (strcmp(bw_rule_word((bw_rule)rule), word) == 0) {
+            draft->plan.rule = (bw_rule)rule;
+            return;
+        }
+    }
+    bw_mistake_add(draft->mistakes, form->spot,
+                   "`rule` of sequence is one of \"simple\" (accepted where inside the limits), "
+                   "\"guarded\", \"guarded_95\" (where inside by the wrench's uncertainty), not "
+                   "\"%.48s\"",
+                   word);
+}
+
 static void read_sequence(bw_draft *draft, const bw_value *node) {
     bw_fields form = bw_fields_of(draft->mistakes, node);
     if (draft->sequence_n++ > 0) {
@@ -42,6 +60,7 @@ static void read_sequence(bw_draft *draft, const bw_value *node) {
     plan->revision = or_empty(bw_fields_text(&form, "revision", BW_OPTIONAL));
     plan->invented = bw_fields_flag(&form, "invented", false);
     (void)bw_fields_unit(&form, "torque_unit", BW_OPTIONAL, BW_DIM_TORQUE, &plan->torque_unit);
+    read_rule(draft, &form);
 }
 
 static void read_nothing_more(bw_draft *draft, const bw_fields *form, bw_step *step) {

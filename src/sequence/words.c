@@ -10,7 +10,7 @@
 enum { NEAREST_MAX = 48 };
 
 static const bw_word words[] = {
-    {"sequence", true, "title engine edition document revision invented torque_unit", NULL},
+    {"sequence", true, "title engine edition document revision invented torque_unit rule", NULL},
     {"caution", true, "id say why after", NULL},
     {"confirm", true, "id say why after buries", NULL},
     {"note", true, "id say why after", NULL},
@@ -23,9 +23,20 @@ static const bw_word words[] = {
     {"labels", false, "", "labels such as \"1 left\""},
     {"reading", false, "id say unit decimals at plausible", NULL},
     {"value", false, "id say formula of unit decimals low high", NULL},
-    {"torque", false, "low high within least_turn", "the torque, such as Nm(60)"},
-    {"angle", false, "low high within floor ceiling", "the angle, such as deg(90)"},
-    {"torque_angle", false, "snug low high within floor ceiling", "the angle, such as deg(90)"},
+    {"torque", false, "low high within least_turn again above_prevailing",
+     "the torque, such as Nm(60)"},
+    {"torque_angle", false, "snug low high within floor ceiling above_prevailing",
+     "the angle, such as deg(90)"},
+    {"angle", false, "low high within floor ceiling from above_prevailing",
+     "the angle, such as deg(90)"},
+    {"back_off", false, "low high within until_loose", "the angle, such as deg(90)"},
+    {"yield", false, "share snug low high most_turn above_prevailing", NULL},
+    {"stretch", false, "low high within about ceiling", "the growth, such as mm(0.15)"},
+    {"slot", false, "low high slots above_prevailing", NULL},
+    {"check", false, "low high most_turn above_prevailing", NULL},
+    {"prevailing", false, "low high least_turn", NULL},
+    {"rotating", false, "low high least_turn", NULL},
+    {"creep", false, "low high least_turn", NULL},
 };
 
 static const char *const lua_names[] = {

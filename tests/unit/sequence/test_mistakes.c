@@ -237,7 +237,8 @@ static void test_torque_stages(void **state) {
                "Nm(70)},\n torque{Nm(60), within = percent(5)}"),
          5, "goes down to 60 N·m after 70 N·m"},
         {STAGE("grid{rows = 1, columns = 1}"), 4,
-         "`stages` of tighten needs a list in braces of: torque angle torque_angle, not grid{"},
+         "`stages` of tighten needs a list in braces of: torque torque_angle angle back_off "
+         "yield stretch slot check prevailing rotating creep, not grid{"},
         {STAGE(""), 3, "`stages` of tighten holds 0"},
         {KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', group = 'g'}", 3,
          "tighten lacks `stages`"},
