@@ -93,7 +93,19 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(LOW_MM, "low_mm", NUMBER, "least stretch accepted")                                          \
     M(HIGH_MM, "high_mm", NUMBER, "most stretch accepted")                                         \
     M(SLOT_MEETS, "slot_meets", FLAG, "a slot of the castle nut meets the hole")                   \
-    M(QUESTION, "question", TEXT, "what the numbers made the program ask")
+    M(QUESTION, "question", TEXT, "what the numbers made the program ask")                         \
+    M(PART, "part", TEXT, "name or number of a part")                                              \
+    M(BATCH, "batch", TEXT, "batch that it comes from")                                            \
+    M(QUANTITY, "quantity", WHOLE, "how many of them")                                             \
+    M(SERIAL_NUMBER, "serial_number", TEXT, "serial number of the part, wrench or gauge")          \
+    M(TEMPERATURE_DEGC, "temperature_degC", NUMBER, "temperature of what was measured")            \
+    M(CALIBRATED, "calibrated", TEXT, "date of the calibration")                                   \
+    M(CALIBRATION_DUE, "calibration_due", TEXT, "date up to which the calibration counts")         \
+    M(CERTIFICATE, "certificate", TEXT, "number of the calibration's certificate")                 \
+    M(KEY, "key", TEXT, "public key that signs from here on, as C2SP verifier key")                \
+    M(KEY_BEFORE, "key_before", TEXT, "public key that signed until here, as C2SP verifier key")   \
+    M(DUE, "due", TEXT, "when it is due")                                                          \
+    M(ENTRIES, "entries", WHOLE, "entries of this build before this one")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -114,7 +126,8 @@ typedef enum bw_member {
     K(PERSON_ON, "person_on", "this person works from here on", (BW_M_PERSON), (BW_M_COUNT))       \
     K(TOOL_ON, "tool_on", "this wrench is used from here on", (BW_M_TOOL, BW_M_PORT, BW_M_DRIVER), \
       (BW_M_SETTINGS, BW_M_RANGE_LOW_NM, BW_M_RANGE_HIGH_NM, BW_M_UNCERTAINTY_SHARE,               \
-       BW_M_UNCERTAINTY_DEG))                                                                      \
+       BW_M_UNCERTAINTY_DEG, BW_M_SERIAL_NUMBER, BW_M_CALIBRATED, BW_M_CALIBRATION_DUE,            \
+       BW_M_CERTIFICATE))                                                                          \
     K(TOOL_LOST, "tool_lost", "the wrench is gone", (BW_M_TOOL, BW_M_PORT, BW_M_TEXT),             \
       (BW_M_COUNT))                                                                                \
     K(TOOL_BACK, "tool_back", "the wrench is back", (BW_M_TOOL, BW_M_PORT), (BW_M_COUNT))          \
@@ -123,7 +136,7 @@ typedef enum bw_member {
     K(PUT_OFF, "put_off", "the step is left for later", (BW_M_STEP), (BW_M_REASON))                \
     K(READING, "reading", "a reading of a gauge, entered at a step",                               \
       (BW_M_STEP, BW_M_SET, BW_M_AT, BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                           \
-      (BW_M_GAUGE, BW_M_CORRECTS))                                                                 \
+      (BW_M_GAUGE, BW_M_CORRECTS, BW_M_TEMPERATURE_DEGC))                                          \
     K(DERIVED, "derived", "a value computed from readings",                                        \
       (BW_M_STEP, BW_M_DERIVED, BW_M_FORMULA, BW_M_VALUE, BW_M_UNIT, BW_M_VERDICT),                \
       (BW_M_LOW, BW_M_HIGH))                                                                       \
@@ -148,10 +161,11 @@ typedef enum bw_member {
     K(NOTE, "note", "something written down", (BW_M_TEXT), (BW_M_STEP))                            \
     K(INTERRUPTED, "interrupted", "work was broken off without a pause: power, kill, crash",       \
       (BW_M_TEXT), (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT))   \
-    K(PAUSED, "paused", "an orderly pause", (BW_M_COUNT), (BW_M_TEXT))                             \
+    K(PAUSED, "paused", "an orderly pause", (BW_M_COUNT), (BW_M_TEXT, BW_M_ENTRIES))               \
     K(RESUMED, "resumed", "work goes on", (BW_M_PROGRAM), (BW_M_TEXT))                             \
     K(CLOCK_STEP, "clock_step", "the wall clock was set", (BW_M_BY_S), (BW_M_COUNT))               \
-    K(BUILD_CLOSED, "build_closed", "the build is finished", (BW_M_OUTCOME), (BW_M_TEXT))          \
+    K(BUILD_CLOSED, "build_closed", "the build is finished", (BW_M_OUTCOME),                       \
+      (BW_M_TEXT, BW_M_ENTRIES))                                                                   \
     K(FASTENER_LENGTH, "fastener_length", "the length of a fastener, free or tightened",           \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_AT,        \
        BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                                                         \
@@ -159,7 +173,20 @@ typedef enum bw_member {
     K(FASTENER_SLOT, "fastener_slot", "whether a slot of the castle nut meets the hole",           \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT,                 \
        BW_M_SLOT_MEETS, BW_M_TYPED),                                                               \
-      (BW_M_COUNT))
+      (BW_M_COUNT))                                                                                \
+    K(PART_FITTED, "part_fitted", "a part that went into the build", (BW_M_PART),                  \
+      (BW_M_STEP, BW_M_BATCH, BW_M_QUANTITY, BW_M_SERIAL_NUMBER, BW_M_TEXT))                       \
+    K(FILE_ATTACHED, "file_attached", "a photo or document, by its hash; kept elsewhere",          \
+      (BW_M_FILE, BW_M_SHA256), (BW_M_STEP, BW_M_TEXT))                                            \
+    K(KEY_CHANGED, "key_changed", "another key signs from here on", (BW_M_KEY),                    \
+      (BW_M_KEY_BEFORE, BW_M_REASON))                                                              \
+    K(CHECKPOINT_ASKED, "checkpoint_asked", "why the checkpoint that follows was signed",          \
+      (BW_M_REASON), (BW_M_COUNT))                                                                 \
+    K(BUILD_REOPENED, "build_reopened", "work on a closed build begins anew",                      \
+      (BW_M_OF, BW_M_REASON), (BW_M_SECOND))                                                       \
+    K(RETORQUE_DUE, "retorque_due", "fasteners that must be seen to again", (BW_M_DUE),            \
+      (BW_M_STEP, BW_M_GROUP, BW_M_STAGE, BW_M_TEXT))                                              \
+    K(RETORQUE_DONE, "retorque_done", "they were seen to", (BW_M_OF), (BW_M_TEXT))
 
 typedef enum bw_kind {
 #define K(symbol, name, says, must, may) BW_KIND_##symbol,

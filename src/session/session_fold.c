@@ -507,6 +507,13 @@ static apply_fn *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_RESUMED] = apply_resumed,
     [BW_KIND_CLOCK_STEP] = apply_nothing,
     [BW_KIND_BUILD_CLOSED] = apply_closed,
+    [BW_KIND_PART_FITTED] = apply_nothing,
+    [BW_KIND_FILE_ATTACHED] = apply_nothing,
+    [BW_KIND_KEY_CHANGED] = apply_nothing,
+    [BW_KIND_CHECKPOINT_ASKED] = apply_nothing,
+    [BW_KIND_BUILD_REOPENED] = apply_nothing,
+    [BW_KIND_RETORQUE_DUE] = apply_nothing,
+    [BW_KIND_RETORQUE_DONE] = apply_nothing,
 };
 
 /* What a wrench or a clock does between the questions of an override does not take them back. */

@@ -198,7 +198,9 @@ static void test_walks(void **state) {
         }
     }
     for (int k = 0; k < BW_KIND_COUNT; k++) {
-        if (!seen_kind[k]) {
+        /* Written by other rooms, or by nobody yet. */
+        bool of_others = k >= BW_KIND_PART_FITTED && k <= BW_KIND_RETORQUE_DONE;
+        if (!seen_kind[k] && !of_others) {
             fail_msg("no walk recorded a %s", bw_kind_name((bw_kind)k));
         }
     }
