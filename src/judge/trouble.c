@@ -68,8 +68,7 @@ static void fall(bw_trouble *t, const bw_sample *now) {
 }
 
 static void watch_fall(bw_trouble *t, const bw_sample *now) {
-    double both_Nm = t->begun ? fmin(t->last.torque_Nm, now->torque_Nm) : 0;
-    t->peak_Nm = fmax(t->peak_Nm, both_Nm);
+    t->peak_Nm = fmax(t->peak_Nm, fmin(t->last.torque_Nm, now->torque_Nm));
     if (now->torque_Nm >= fallen_share * t->peak_Nm) {
         hold(t, now);
     } else {

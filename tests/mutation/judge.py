@@ -34,7 +34,9 @@ def code_only(text):
 
 def other_numbers(word):
     if re.fullmatch(r"\d+", word):
-        return [str(int(word) + 1)] if int(word) != 0 else ["1"]
+        return [str(int(word) + 1)]
+    if float(word) == 0:
+        return ["1.0"]
     return [repr(float(word) * 1.25), repr(float(word) * 0.8)]
 
 
@@ -165,7 +167,7 @@ def read_excused(path):
 def main():
     source = os.path.abspath(sys.argv[1])
     excused = read_excused(source + "/tests/mutation/judge.txt")
-    seen, new, tried, failed = set(), [], 0, 0
+    seen, new, tried, failed, kept = set(), [], 0, 0, 0
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(source, folder)
         jobs = []
@@ -182,6 +184,7 @@ def main():
                 code, number, column = line_at(text, offset)
                 key = (name, code, "%s -> %s" % (old, other))
                 if not noticed:
+                    kept += 1
                     seen.add(key)
                     if key not in excused:
                         new.append(key)
@@ -191,7 +194,7 @@ def main():
     for key in gone:
         print("listed, but noticed or gone: %s: %s: %s" % key)
     print("%d changes tried, %d noticed, %d listed with a reason, %d not noticed; %d did not "
-          "compile" % (tried, tried - len(seen), len(seen) - len(new), len(new), failed))
+          "compile" % (tried, tried - kept, kept - len(new), len(new), failed))
     return 1 if new or gone else 0
 
 
