@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "record/database.h"
 #include "record/hash.h"
+#include "record/seen.h"
 #include "record/store_int.h"
 
 #include <inttypes.h>
@@ -307,8 +308,9 @@ bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw_err *err) {
     if (status == BW_OK) {
         status = write_checkpoint(store, note, err);
     }
-    if (status == BW_OK) {
-        store->signed_size = store->size;
+    if (status != BW_OK) {
+        return status;
     }
-    return status;
+    store->signed_size = store->size;
+    return bw_seen_write(store->home, note, &store->tree, err);
 }

@@ -237,7 +237,8 @@ static bw_status check_row(audit *a, const bw_row *row) {
 static bw_status check_rows(audit *a) {
     bw_rows rows;
     bool got = true;
-    bw_status status = bw_rows_open(a->store->db, (int64_t)a->store->size, &rows, a->err);
+    bw_status status = bw_rows_open(a->store->db, INT64_MIN, (int64_t)a->store->size, &rows,
+                                    a->err);
     while (status == BW_OK && got) {
         bw_row row;
         status = bw_rows_next(&rows, &row, &got, a->err);

@@ -102,9 +102,10 @@ bw_status bw_files_publish(const char *temp, const char *path, bw_err *err) {
     return flush_folder_of(path, err);
 }
 
-bw_status bw_files_write_new(const char *path, const void *data, size_t len, bw_err *err) {
-    char temp[BW_PATH_MAX];
-    bw_text name = bw_text_on(temp, sizeof temp);
+/* A complete and flushed file beside path; temp (BW_PATH_MAX bytes) gets its name. */
+static bw_status write_beside(const char *path, const void *data, size_t len, char *temp,
+                              bw_err *err) {
+    bw_text name = bw_text_on(temp, BW_PATH_MAX);
     bw_text_add(&name, "%s.new-XXXXXX", path);
     if (name.cut) {
         return bw_fail(err, BW_E_ARG, "the file name %s is too long", path);
@@ -124,7 +125,23 @@ bw_status bw_files_write_new(const char *path, const void *data, size_t len, bw_
         errno = reason;
         return failed(err, "write", path);
     }
-    return bw_files_publish(temp, path, err);
+    return BW_OK;
+}
+
+bw_status bw_files_write_new(const char *path, const void *data, size_t len, bw_err *err) {
+    char temp[BW_PATH_MAX];
+    bw_status status = write_beside(path, data, len, temp, err);
+    return status == BW_OK ? bw_files_publish(temp, path, err) : status;
+}
+
+bw_status bw_files_replace(const char *path, const void *data, size_t len, bw_err *err) {
+    char temp[BW_PATH_MAX];
+    bw_status status = write_beside(path, data, len, temp, err);
+    if (status == BW_OK && rename(temp, path) != 0) {
+        status = failed(err, "replace", path);
+        (void)unlink(temp);
+    }
+    return status == BW_OK ? flush_folder_of(path, err) : status;
 }
 
 static bw_status check_own(int fd, const char *path, size_t size, bw_err *err) {

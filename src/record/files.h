@@ -23,6 +23,9 @@ BW_MUST_USE bw_status bw_files_make_folder(const char *folder, bw_err *err);
 BW_MUST_USE bw_status bw_files_write_new(const char *path, const void *data, size_t len,
                                          bw_err *err);
 
+/* As above, in the place of what is there: after a power cut it is the old file or the new one. */
+BW_MUST_USE bw_status bw_files_replace(const char *path, const void *data, size_t len, bw_err *err);
+
 /* Gives the complete and flushed file temp the name path, and flushes the folder; temp is gone
  * then.  BW_E_STATE where path is there already. */
 BW_MUST_USE bw_status bw_files_publish(const char *temp, const char *path, bw_err *err);

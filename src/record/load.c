@@ -3,6 +3,7 @@
 
 #include "record/database.h"
 #include "record/rows.h"
+#include "record/seen.h"
 
 #include <inttypes.h>
 #include <string.h>
@@ -40,30 +41,60 @@ static bw_status read_newest(bw_store *store, newest *out, bw_err *err) {
     return status;
 }
 
-static bw_status check_root(bw_store *store, const newest *checkpoint, bw_err *err) {
+/* What the tree has to agree with on its way up. */
+typedef struct load {
+    bw_store *store;
+    newest checkpoint;
+    bw_seen seen;
+    bw_tree at_checkpoint;
+    bw_err *err;
+} load;
+
+static bw_status older_copy(const load *l, uint64_t there) {
+    return bw_fail(l->err, BW_E_DATA,
+                   "the record is an older copy: %" PRIu64 " entries were signed on this bench, it "
+                   "has %" PRIu64 "; put the newer file back (docs/verify.md)",
+                   l->seen.size, there);
+}
+
+static bw_status check_root(const load *l, uint64_t size, const bw_hash *signed_root,
+                            const char *otherwise) {
     bw_hash root;
-    bw_status status = bw_hasher_root(store->hasher, &store->tree, &root);
+    bw_status status = bw_hasher_root(l->store->hasher, &l->store->tree, &root);
     if (status != BW_OK) {
-        return bw_fail(err, status, "cannot compute a hash");
+        return bw_fail(l->err, status, "cannot compute a hash");
     }
-    if (memcmp(&root, &checkpoint->root, sizeof root) != 0) {
-        return bw_fail(err, BW_E_DATA,
-                       "the first %" PRIu64 " entries are not those that were signed; "
-                       "`boltwright audit` tells more",
-                       checkpoint->size);
+    if (memcmp(&root, signed_root, sizeof root) != 0) {
+        return bw_fail(l->err, BW_E_DATA, "the first %" PRIu64 " entries are not those that %s",
+                       size, otherwise);
     }
     return BW_OK;
 }
 
-static bw_status add_row(bw_store *store, const bw_row *row, const newest *checkpoint,
-                         bw_err *err) {
+static bw_status check_roots(load *l) {
+    bw_status status = BW_OK;
+    if (l->store->size == l->checkpoint.size) {
+        l->at_checkpoint = l->store->tree;
+        status = check_root(l, l->checkpoint.size, &l->checkpoint.root,
+                            "were signed; `boltwright audit` tells more");
+    }
+    if (status == BW_OK && l->store->size == l->seen.size) {
+        status = check_root(l, l->seen.size, &l->seen.root,
+                            "this bench has signed: the record is a copy that went another way; "
+                            "put the right file back (docs/verify.md)");
+    }
+    return status;
+}
+
+static bw_status add_row(load *l, const bw_row *row) {
+    bw_store *store = l->store;
     uint64_t expected = store->size + 1;
     if (!row->readable) {
-        return bw_fail(err, BW_E_DATA, "entry %" PRIu64 " cannot be read: the file is damaged",
+        return bw_fail(l->err, BW_E_DATA, "entry %" PRIu64 " cannot be read: the file is damaged",
                        expected);
     }
     if (row->number < 1 || (uint64_t)row->number != expected) {
-        return bw_fail(err, BW_E_DATA,
+        return bw_fail(l->err, BW_E_DATA,
                        "entry %" PRIu64 " is missing: number %" PRId64 " stands in its place",
                        expected, row->number);
     }
@@ -73,30 +104,54 @@ static bw_status add_row(bw_store *store, const bw_row *row, const newest *check
         status = bw_hasher_append(store->hasher, &store->tree, &leaf);
     }
     if (status != BW_OK) {
-        return bw_fail(err, status, "cannot compute a hash");
+        return bw_fail(l->err, status, "cannot compute a hash");
     }
     store->size = expected;
-    return expected == checkpoint->size ? check_root(store, checkpoint, err) : BW_OK;
+    return check_roots(l);
 }
 
-static bw_status build_tree(bw_store *store, const newest *checkpoint, bw_err *err) {
+static bw_status build_tree(load *l, int64_t first) {
+    bw_store *store = l->store;
     bw_rows rows;
     bool got = true;
-    bw_status status = bw_rows_open(store->db, INT64_MAX, &rows, err);
+    bw_status status = bw_rows_open(store->db, first, INT64_MAX, &rows, l->err);
     while (status == BW_OK && got) {
         bw_row row;
-        status = bw_rows_next(&rows, &row, &got, err);
+        status = bw_rows_next(&rows, &row, &got, l->err);
         if (status == BW_OK && got) {
-            status = add_row(store, &row, checkpoint, err);
+            status = add_row(l, &row);
         }
     }
     bw_rows_close(&rows);
-    if (status == BW_OK && store->size < checkpoint->size) {
-        return bw_fail(err, BW_E_DATA,
+    if (status == BW_OK && store->size < l->checkpoint.size) {
+        return bw_fail(l->err, BW_E_DATA,
                        "%" PRIu64 " entries were signed, %" PRIu64 " are there: the end is missing",
-                       checkpoint->size, store->size);
+                       l->checkpoint.size, store->size);
     }
-    return status;
+    return status == BW_OK && store->size < l->seen.size ? older_copy(l, store->size) : status;
+}
+
+/* The signed entries need not be read again: their root is known, and so is the tree's edge.
+ * Whether they still are what was signed is the audit's question; if not, what is signed next
+ * still covers what they were. */
+static bool skip_signed(load *l, bw_err *err) {
+    bw_store *store = l->store;
+    bw_tree tree;
+    sqlite3_stmt *statement = NULL;
+    if (l->checkpoint.size == 0 || l->seen.size != l->checkpoint.size ||
+        memcmp(&l->seen.root, &l->checkpoint.root, sizeof l->seen.root) != 0 ||
+        !bw_edge_read(store->home, l->seen.size, &l->seen.root, &tree) ||
+        bw_store_statement(store, BW_Q_ENTRY, &statement, err) != BW_OK) {
+        return false;
+    }
+    (void)sqlite3_bind_int64(statement, 1, (sqlite3_int64)l->seen.size);
+    bool there = sqlite3_step(statement) == SQLITE_ROW;
+    (void)sqlite3_reset(statement);
+    if (there) {
+        store->tree = tree;
+        store->size = tree.size;
+    }
+    return there;
 }
 
 static bw_status read_entry(bw_store *store, uint64_t number, bw_arena *arena, bw_entry *out,
@@ -131,13 +186,52 @@ static bw_status find_newest_time(bw_store *store, bw_err *err) {
     return status == BW_OK ? BW_OK : bw_fail_in(err, status, "the newest entry");
 }
 
-bw_status bw_store_load(bw_store *store, bw_err *err) {
-    newest checkpoint = {0};
-    bw_tree_init(&store->tree);
-    bw_status status = read_newest(store, &checkpoint, err);
-    if (status == BW_OK) {
-        status = build_tree(store, &checkpoint, err);
+/* A record that comes from elsewhere, or was signed just before a power cut, is seen from now on.
+ */
+static bw_status remember(load *l) {
+    bw_arena *arena = l->checkpoint.size > l->seen.size ? bw_arena_new(0) : NULL;
+    const char *note = NULL;
+    if (l->checkpoint.size <= l->seen.size) {
+        return BW_OK;
     }
-    store->signed_size = checkpoint.size;
-    return status == BW_OK ? find_newest_time(store, err) : status;
+    bw_status status = arena == NULL ? bw_fail(l->err, BW_E_MEM, "no memory for a checkpoint")
+                                     : bw_store_newest_checkpoint(l->store, arena, &note, l->err);
+    if (status == BW_OK && note != NULL) {
+        status = bw_seen_write(l->store->home, note, &l->at_checkpoint, l->err);
+    }
+    bw_arena_free(arena);
+    return status;
+}
+
+bw_status bw_store_check_new(const char *home, bw_err *err) {
+    bw_seen seen;
+    bw_status status = bw_seen_read(home, &seen, err);
+    if (status == BW_OK && seen.size > 0) {
+        return bw_fail(err, BW_E_DATA,
+                       "the record of this bench is gone: %" PRIu64 " entries were signed; put "
+                       "%s/record.db back, or remove %s/seen to begin a new one",
+                       seen.size, home, home);
+    }
+    return status;
+}
+
+bw_status bw_store_load(bw_store *store, bw_err *err) {
+    load l = {.store = store, .err = err};
+    bw_tree_init(&store->tree);
+    bw_status status = read_newest(store, &l.checkpoint, err);
+    if (status == BW_OK) {
+        status = bw_seen_read(store->home, &l.seen, err);
+    }
+    if (status == BW_OK && l.seen.size > l.checkpoint.size) {
+        return older_copy(&l, l.checkpoint.size);
+    }
+    if (status == BW_OK) {
+        bool skipped = skip_signed(&l, err);
+        status = build_tree(&l, skipped ? (int64_t)store->size + 1 : INT64_MIN);
+    }
+    store->signed_size = l.checkpoint.size;
+    if (status == BW_OK) {
+        status = find_newest_time(store, err);
+    }
+    return status == BW_OK ? remember(&l) : status;
 }

@@ -5,25 +5,36 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
+#include <time.h>
 #include <unistd.h>
 
-enum { PID_TEXT_MAX = 24 };
+enum { PID_TEXT_MAX = 24, WAITS_MAX = 100 };
 
-static bw_status busy(int fd, const char *home, bw_err *err) {
+/* The number in the file where such a process lives; else 0. */
+static long holder(int fd) {
     char text[PID_TEXT_MAX] = {0};
     ssize_t n = pread(fd, text, sizeof text - 1, 0);
-    size_t digits = n > 0 ? strspn(text, "0123456789") : 0;
-    if (digits == 0) {
-        /* Its holder has the lock, but has not yet written its number. */
-        return bw_fail(err, BW_E_BUSY, "the record in %s is in use by another process", home);
+    long pid = n > 0 && text[n - 1] == '\n' ? strtol(text, NULL, 10) : 0;
+    return pid > 0 && (kill((pid_t)pid, 0) == 0 || errno == EPERM) ? pid : 0;
+}
+
+/* Its holder has the lock a moment before its number stands in the file. */
+static bw_status busy(int fd, const char *home, bw_err *err) {
+    static const struct timespec moment = {.tv_nsec = 2000000};
+    long pid = holder(fd);
+    for (int i = 0; i < WAITS_MAX && pid == 0; i++) {
+        (void)nanosleep(&moment, NULL);
+        pid = holder(fd);
     }
-    text[digits] = '\0';
-    return bw_fail(err, BW_E_BUSY, "the record in %s is in use by process %s", home, text);
+    return pid == 0
+               ? bw_fail(err, BW_E_BUSY, "the record in %s is in use by another process", home)
+               : bw_fail(err, BW_E_BUSY, "the record in %s is in use by process %ld", home, pid);
 }
 
 static bool write_pid(int fd) {

@@ -17,8 +17,8 @@ static bw_status start(bw_rows *rows, bw_err *err) {
     return rc == SQLITE_OK ? BW_OK : bw_database_fail(rows->db, rc, "read", err);
 }
 
-bw_status bw_rows_open(sqlite3 *db, int64_t last, bw_rows *rows, bw_err *err) {
-    *rows = (bw_rows){.db = db, .from = INT64_MIN, .last = last};
+bw_status bw_rows_open(sqlite3 *db, int64_t first, int64_t last, bw_rows *rows, bw_err *err) {
+    *rows = (bw_rows){.db = db, .from = first, .last = last};
     int rc = sqlite3_prepare_v2(db,
                                 "SELECT number, data FROM entry WHERE number >= ?1 ORDER BY number",
                                 -1, &rows->statement, NULL);

@@ -27,8 +27,9 @@ typedef struct bw_row {
     size_t len; /* data is valid until the next call */
 } bw_row;
 
-/* From the lowest number in the file, which may be below 1, to last. */
-BW_MUST_USE bw_status bw_rows_open(sqlite3 *db, int64_t last, bw_rows *rows, bw_err *err);
+/* From first to last; INT64_MIN: from the lowest number in the file, which may be below 1. */
+BW_MUST_USE bw_status bw_rows_open(sqlite3 *db, int64_t first, int64_t last, bw_rows *rows,
+                                   bw_err *err);
 
 /* *got: false behind the last one. */
 BW_MUST_USE bw_status bw_rows_next(bw_rows *rows, bw_row *row, bool *got, bw_err *err);

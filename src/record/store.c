@@ -83,7 +83,8 @@ static bw_status open_reader(bw_store *store, const char *path, bw_err *err) {
 
 static bw_status open_writer(bw_store *store, const char *home, const char *path, bw_err *err) {
     store->hasher = bw_hasher_new();
-    if (store->hasher == NULL) {
+    store->home = strdup(home);
+    if (store->hasher == NULL || store->home == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory to open the record");
     }
     /* A look before the lock is made: beside a file that is not ours nothing is written. */
@@ -100,7 +101,10 @@ static bw_status open_writer(bw_store *store, const char *home, const char *path
     bw_database_tidy(path);
     status = bw_database_open(path, BW_STORE_WRITE, &store->db, err);
     if (status == BW_E_ABSENT) {
-        status = bw_database_make(path, err);
+        status = bw_store_check_new(home, err);
+        if (status == BW_OK) {
+            status = bw_database_make(path, err);
+        }
         if (status == BW_OK) {
             status = bw_database_open(path, BW_STORE_WRITE, &store->db, err);
         }
@@ -115,6 +119,7 @@ static void shut(bw_store *store, bool untouched) {
     bw_database_close(store->db, untouched);
     bw_lock_drop(store->lock); /* last: the file is at rest when the next writer may come */
     bw_hasher_free(store->hasher);
+    free(store->home);
     free(store);
 }
 
@@ -254,7 +259,7 @@ bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
     bw_rows rows;
     visit to = {.build = build, .take = take, .ctx = ctx, .go_on = true};
     bool got = true;
-    status = bw_rows_open(store->db, (int64_t)store->size, &rows, err);
+    status = bw_rows_open(store->db, INT64_MIN, (int64_t)store->size, &rows, err);
     while (status == BW_OK && got && to.go_on) {
         bw_row row;
         status = bw_rows_next(&rows, &row, &got, err);

@@ -28,7 +28,8 @@ typedef enum bw_store_mode {
  *
  * WRITE takes the lock file home/lock: BW_E_BUSY with who holds it (process id) where another
  * writer has it.  BW_E_ABSENT no record (READ); BW_E_DATA a foreign, newer or damaged file, which
- * is left untouched; BW_E_IO no permission, disk. */
+ * is left untouched, or (WRITE) one that is older than, or another history as, the newest
+ * checkpoint that was ever written in this home; BW_E_IO no permission, disk. */
 BW_MUST_USE bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out,
                                     bw_err *err);
 void bw_store_close(bw_store *store);
@@ -50,7 +51,9 @@ typedef struct bw_blob {
 BW_MUST_USE bw_status bw_store_append(bw_store *store, bw_entry *entry, size_t n,
                                       const bw_blob *blob, size_t blob_n, bw_err *err);
 
-/* Signs and writes a checkpoint over everything so far (none where the newest covers it). */
+/* Signs and writes a checkpoint over everything so far (none where the newest covers it), and
+ * remembers it outside of the record.  BW_E_IO where that fails; the store lives on if the
+ * checkpoint itself is written. */
 BW_MUST_USE bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw_err *err);
 
 uint64_t bw_store_size(const bw_store *store);

@@ -40,7 +40,8 @@ struct bw_store {
     uint64_t size;
     uint64_t signed_size; /* of the newest checkpoint, 0: none */
     int64_t newest_ms;    /* time of the newest entry; INT64_MIN: none */
-    bw_hasher *hasher;    /* writer only, as the tree */
+    char *home;           /* writer only, as the two below */
+    bw_hasher *hasher;
     bw_tree tree;
 };
 
@@ -55,8 +56,12 @@ BW_MUST_USE bw_status bw_store_statement(bw_store *store, bw_statement which, sq
 /* Runs a statement that gives no rows. */
 BW_MUST_USE bw_status bw_store_run(bw_store *store, bw_statement which, bw_err *err);
 
-/* Streams all entries, checks their numbers, builds the tree and holds the newest checkpoint
- * against it.  BW_E_DATA where something does not fit. */
+/* Whether a record may be made where there is none: not where one was signed before. */
+BW_MUST_USE bw_status bw_store_check_new(const char *home, bw_err *err);
+
+/* Builds the tree, from what is remembered of it (seen.h) or from all entries, checks numbers, and
+ * holds the newest checkpoint, and the newest that was ever seen, against it.  BW_E_DATA where
+ * something does not fit. */
 BW_MUST_USE bw_status bw_store_load(bw_store *store, bw_err *err);
 
 /* Whether a trace of that hash is in the record. */
