@@ -125,7 +125,8 @@ static bool read_angle(bw_stage_form *form) {
 static bool read_back_off(bw_stage_form *form) {
     bw_stage *stage = &form->out->stage;
     const bw_fields *fields = &form->form;
-    stage->until_loose = bw_fields_flag(fields, "until_loose", false);
+    stage->until_loose = bw_fields_flag(fields, "until_loose",
+                                        bw_fields_has(fields, "until_loose"));
     bool angle = fields->node->list_n > 0 || bw_fields_has(fields, "within") ||
                  bw_fields_has(fields, "low") || bw_fields_has(fields, "high");
     if (stage->until_loose == angle) {

@@ -73,6 +73,14 @@ void kit_assert_one(const kit_run *run, int line, const char *part) {
     }
 }
 
+void kit_check_rows(const kit_row *rows, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        kit_run run = kit_load(rows[i].text);
+        kit_assert_one(&run, rows[i].line, rows[i].part);
+        kit_end(&run);
+    }
+}
+
 void kit_assert_has(const kit_run *run, int line, const char *part) {
     for (size_t i = 0; i < run->loaded.mistake_n; i++) {
         if (is_it(&run->loaded.mistake[i], line, part)) {
@@ -90,17 +98,23 @@ static void put_quantity(bw_text *out, const char *name, bw_quantity q) {
 }
 
 static void put_stage(bw_text *out, const bw_plan_stage *s) {
-    bw_text_add(out, "  stage %d %.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g :%d",
-                (int)s->stage.kind, s->stage.snug_Nm, s->stage.target_Nm, s->stage.low_Nm,
-                s->stage.high_Nm, s->stage.target_deg, s->stage.low_deg, s->stage.high_deg,
-                s->stage.least_turn_deg, s->where.line);
+    const bw_stage *j = &s->stage;
+    const double figures[] = {j->snug_Nm,     j->target_Nm, j->low_Nm,   j->high_Nm,
+                              j->target_deg,  j->low_deg,   j->high_deg, j->least_turn_deg,
+                              j->slope_share, j->target_mm, j->low_mm,   j->high_mm};
+    bw_text_add(out, "  stage %s :%d", bw_stage_traits_of(j->kind)->word, s->where.line);
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {
+        bw_text_add(out, " %.17g", figures[i]);
+    }
     put_quantity(out, "target", s->target);
     put_quantity(out, "low", s->low);
     put_quantity(out, "high", s->high);
     put_quantity(out, "snug", s->snug);
     put_quantity(out, "floor", s->floor);
     put_quantity(out, "ceiling", s->ceiling);
-    bw_text_add(out, " %d %d\n", s->has_floor, s->has_ceiling);
+    put_quantity(out, "about", s->about);
+    bw_text_add(out, " %d %d %d %d %d %d %d\n", s->has_floor, s->has_ceiling, s->from_torque,
+                s->again, s->slots, j->adds_prevailing, j->until_loose);
 }
 
 static void put_measure(bw_text *out, const bw_step *step) {
@@ -160,8 +174,9 @@ char *kit_plan_text(const bw_plan *plan) {
     char *data = malloc(SIZE);
     assert_non_null(data);
     bw_text out = bw_text_on(data, SIZE);
-    bw_text_add(&out, "%s|%s|%s|%s|%s|%d|%d\n", plan->title, plan->engine, plan->edition,
-                plan->document, plan->revision, plan->invented, (int)plan->torque_unit);
+    bw_text_add(&out, "%s|%s|%s|%s|%s|%d|%d|%s\n", plan->title, plan->engine, plan->edition,
+                plan->document, plan->revision, plan->invented, (int)plan->torque_unit,
+                bw_rule_word(plan->rule));
     for (size_t i = 0; i < plan->group_n; i++) {
         put_group(&out, &plan->group[i]);
     }
@@ -193,19 +208,40 @@ static void assert_quantity(bw_quantity q) {
     assert_in_range(q.decimals + 1, 0, 16);
 }
 
+/* What a kind's limits are of; the others are unlimited. */
+static char limits_of(const bw_stage *stage) {
+    static const char limits[BW_STAGE_KIND_COUNT] = {
+        [BW_STAGE_TORQUE] = 'T',   [BW_STAGE_TORQUE_ANGLE] = 'A', [BW_STAGE_ANGLE] = 'A',
+        [BW_STAGE_BACK_OFF] = 'A', [BW_STAGE_YIELD] = 'T',        [BW_STAGE_STRETCH] = 'L',
+        [BW_STAGE_SLOT] = 'T',     [BW_STAGE_CHECK] = 'T',        [BW_STAGE_PREVAILING] = 'T',
+        [BW_STAGE_ROTATING] = 'T', [BW_STAGE_CREEP] = 'T'};
+    return stage->until_loose ? '-' : limits[stage->kind];
+}
+
+/* target 0: the kind has none. */
+static void assert_band(bool limited, double low, double high, double target) {
+    assert_true(low < high);
+    assert_true(!limited || (low > 0 && isfinite(high)));
+    assert_true(!limited || target == 0 || (low <= target && target <= high));
+}
+
 static void assert_stage(const bw_plan_stage *s) {
-    bool torque = s->stage.kind == BW_STAGE_TORQUE;
-    assert_in_range(s->stage.kind, 0, BW_STAGE_KIND_COUNT - 1);
+    const bw_stage *j = &s->stage;
+    assert_in_range(j->kind, 0, BW_STAGE_KIND_COUNT - 1);
     assert_quantity(s->target);
     assert_quantity(s->low);
     assert_quantity(s->high);
-    double low = torque ? s->stage.low_Nm : s->stage.low_deg;
-    double high = torque ? s->stage.high_Nm : s->stage.high_deg;
-    double target = torque ? s->stage.target_Nm : s->stage.target_deg;
-    assert_true(low > 0 && low < high && low <= target && target <= high && isfinite(high));
-    assert_true(s->stage.low_Nm < s->stage.high_Nm);
-    assert_true(s->stage.least_turn_deg >= 0);
-    assert_true(s->stage.kind != BW_STAGE_TORQUE_ANGLE || s->stage.snug_Nm > 0);
+    assert_quantity(s->about);
+    char limits = limits_of(j);
+    assert_band(limits == 'T', j->low_Nm, j->high_Nm, j->target_Nm);
+    assert_band(limits == 'A', j->low_deg, j->high_deg, j->target_deg);
+    assert_band(limits == 'L', j->low_mm, j->high_mm, j->target_mm);
+    assert_true(j->least_turn_deg >= 0);
+    assert_true((j->kind == BW_STAGE_TORQUE_ANGLE || j->kind == BW_STAGE_YIELD) ==
+                (j->snug_Nm > 0));
+    assert_true((j->kind == BW_STAGE_YIELD) == (j->slope_share > 0) && j->slope_share < 1);
+    assert_true((j->kind == BW_STAGE_SLOT) == (s->slots > 0));
+    assert_true(!bw_stage_traits_of(j->kind)->runs || j->least_turn_deg > 0);
 }
 
 static void assert_set(const bw_reading_set *set) {

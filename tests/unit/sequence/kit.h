@@ -38,11 +38,25 @@ void kit_end(kit_run *run);
 #define KIT_TIGHTEN                                                                                \
     "tighten{id = 't', say = 's', group = 'g', stages = {torque{Nm(60), within = percent(5)}}}\n"
 
+/* Stages over that group, beginning in line 4. */
+#define KIT_STAGE(stages)                                                                          \
+    KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', group = 'g', stages = {\n" stages "\n}}\n"
+
 /* Fails the test with all mistakes shown unless there is a plan. */
 void kit_assert_plan(const kit_run *run);
 
 /* Fails unless the mistakes are exactly one, at this line, with this in its text. */
 void kit_assert_one(const kit_run *run, int line, const char *part);
+
+/* Texts of which each holds exactly one mistake. */
+typedef struct kit_row {
+    const char *text;
+    int line;
+    const char *part;
+} kit_row;
+
+void kit_check_rows(const kit_row *rows, size_t n);
+#define KIT_CHECK(rows) kit_check_rows(rows, sizeof(rows) / sizeof *(rows))
 
 /* Fails unless some mistake is at this line, with this in its text. */
 void kit_assert_has(const kit_run *run, int line, const char *part);
