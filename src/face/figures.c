@@ -67,6 +67,10 @@ void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high) {
     char two[BW_FIGURE_MAX];
     bw_quantity other_low = {0};
     bw_quantity other_high = {0};
+    if (low.unit != high.unit) {
+        bw_text_add(text, "%s to %s", quantity(low, one), quantity(high, two));
+        return;
+    }
     bw_text_add(text, "%s to %s", number(low.value, low.decimals, one), quantity(high, two));
     if (in_other(low, &other_low) && in_other(high, &other_high)) {
         bw_text_add(text, " (%s to %s)", number(other_low.value, other_low.decimals, one),
@@ -74,17 +78,14 @@ void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high) {
     }
 }
 
-void bw_target_add(bw_text *text, const bw_plan_stage *stage) {
-    if (stage->stage.kind == BW_STAGE_TORQUE_ANGLE) {
-        bw_text_add(text, "to ");
-        bw_figure_add(text, stage->snug);
-        bw_text_add(text, ", then turn ");
-    } else if (stage->stage.kind == BW_STAGE_ANGLE) {
-        bw_text_add(text, "turn on by ");
-    }
-    bw_figure_add(text, stage->target);
+/* ---- what a stage asks for ---- */
+
+static void say_limits(bw_text *text, const bw_plan_stage *stage) {
     bw_text_add(text, ", limits ");
     bw_limits_add(text, stage->low, stage->high);
+}
+
+static void say_at_the_end(bw_text *text, const bw_plan_stage *stage) {
     if (stage->has_floor) {
         bw_text_add(text, ", at the end at least ");
         bw_figure_add(text, stage->floor);
@@ -92,6 +93,142 @@ void bw_target_add(bw_text *text, const bw_plan_stage *stage) {
     if (stage->has_ceiling) {
         bw_text_add(text, ", at the end at most ");
         bw_figure_add(text, stage->ceiling);
+    }
+}
+
+static void say_degrees(bw_text *text, double angle_deg) {
+    bw_figure_add(text, (bw_quantity){.value = angle_deg, .unit = BW_UNIT_DEG, .decimals = -1});
+}
+
+/* "one turn"; what is no whole number of turns in degrees. */
+static void say_turns(bw_text *text, double turn_deg) {
+    static const struct {
+        double deg;
+        const char *words;
+    } turns[] = {
+        {180, "half a turn"}, {360, "one turn"}, {720, "two turns"}, {1080, "three turns"}};
+    for (size_t i = 0; i < sizeof turns / sizeof turns[0]; i++) {
+        if (turns[i].deg == turn_deg) {
+            bw_text_add(text, "%s", turns[i].words);
+            return;
+        }
+    }
+    say_degrees(text, turn_deg);
+}
+
+static void say_torque(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, stage->again ? "once more to " : "");
+    bw_figure_add(text, stage->target);
+    say_limits(text, stage);
+    bw_text_add(text, stage->again ? "; it may hardly turn" : "");
+}
+
+static void say_torque_angle(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, stage->from_torque ? "turn on by " : "to ");
+    bw_figure_add(text, stage->from_torque ? stage->target : stage->snug);
+    bw_text_add(text, stage->from_torque ? ", counted from " : ", then turn ");
+    bw_figure_add(text, stage->from_torque ? stage->snug : stage->target);
+    say_limits(text, stage);
+    say_at_the_end(text, stage);
+}
+
+static void say_angle(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "turn on by ");
+    bw_figure_add(text, stage->target);
+    say_limits(text, stage);
+    say_at_the_end(text, stage);
+}
+
+static void say_back_off(bw_text *text, const bw_plan_stage *stage) {
+    if (stage->stage.until_loose) {
+        bw_text_add(text, "loosen fully");
+        return;
+    }
+    bw_text_add(text, "back off by ");
+    bw_figure_add(text, stage->target);
+    say_limits(text, stage);
+}
+
+static void say_yield(bw_text *text, const bw_plan_stage *stage) {
+    char share[BW_FIGURE_MAX];
+    bw_text_add(text, "tighten until it yields (slope falls to %s %%) at ",
+                number(100 * stage->stage.slope_share, -1, share));
+    bw_limits_add(text, stage->low, stage->high);
+    bw_text_add(text, "; turn at most ");
+    say_degrees(text, stage->stage.high_deg);
+    bw_text_add(text, " from ");
+    bw_figure_add(text, stage->snug);
+}
+
+static void say_stretch(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "stretch by ");
+    bw_figure_add(text, stage->target);
+    say_limits(text, stage);
+    if (stage->stage.target_Nm > 0) {
+        bw_text_add(text, "; measure first at about ");
+        bw_figure_add(text, stage->about);
+    }
+    if (stage->has_ceiling) {
+        bw_text_add(text, "; never above ");
+        bw_figure_add(text, stage->ceiling);
+    }
+}
+
+static void say_slot(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "at least ");
+    bw_figure_add(text, stage->low);
+    bw_text_add(text, ", then on to the next slot of %d, never back, never above ", stage->slots);
+    bw_figure_add(text, stage->high);
+}
+
+static void say_check(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "check: first movement at ");
+    bw_limits_add(text, stage->low, stage->high);
+    bw_text_add(text, ", stop within ");
+    say_degrees(text, stage->stage.high_deg);
+    bw_text_add(text, "; tightens nothing");
+}
+
+static void say_prevailing(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "run down ");
+    say_turns(text, stage->stage.least_turn_deg);
+    bw_text_add(text, ": prevailing torque ");
+    bw_limits_add(text, stage->low, stage->high);
+}
+
+static void say_rotating(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "keep it turning for ");
+    say_turns(text, stage->stage.least_turn_deg);
+    bw_text_add(text, ": rotating torque ");
+    bw_limits_add(text, stage->low, stage->high);
+    bw_text_add(text, "; tightens nothing");
+}
+
+static void say_creep(bw_text *text, const bw_plan_stage *stage) {
+    bw_text_add(text, "tighten a little with another tool, never back, then turn the shaft ");
+    say_turns(text, stage->stage.least_turn_deg);
+    bw_text_add(text, ": rotating torque ");
+    bw_limits_add(text, stage->low, stage->high);
+}
+
+static void (*const sayers[BW_STAGE_KIND_COUNT])(bw_text *text, const bw_plan_stage *stage) = {
+    [BW_STAGE_TORQUE] = say_torque,
+    [BW_STAGE_TORQUE_ANGLE] = say_torque_angle,
+    [BW_STAGE_ANGLE] = say_angle,
+    [BW_STAGE_BACK_OFF] = say_back_off,
+    [BW_STAGE_YIELD] = say_yield,
+    [BW_STAGE_STRETCH] = say_stretch,
+    [BW_STAGE_SLOT] = say_slot,
+    [BW_STAGE_CHECK] = say_check,
+    [BW_STAGE_PREVAILING] = say_prevailing,
+    [BW_STAGE_ROTATING] = say_rotating,
+    [BW_STAGE_CREEP] = say_creep,
+};
+
+void bw_target_add(bw_text *text, const bw_plan_stage *stage) {
+    sayers[stage->stage.kind](text, stage);
+    if (stage->stage.adds_prevailing) {
+        bw_text_add(text, "; torques on top of the prevailing torque");
     }
 }
 

@@ -15,8 +15,8 @@ void bw_figure_add(bw_text *text, bw_quantity figure);
 /* "57.0 to 63.0 N·m (42.0 to 46.5 lbf·ft)". */
 void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high);
 
-/* The target of a stage in a line: "60.0 N·m (44.3 lbf·ft), limits 57.0 to 63.0 N·m (...)", with
- * snug torque, floor and ceiling where it has them. */
+/* What a stage asks for, in a line to be read aloud: "60.0 N·m (44.3 lbf·ft), limits 57.0 to
+ * 63.0 N·m (...)", "back off by 90°, limits 75 to 105°", "loosen fully". */
 void bw_target_add(bw_text *text, const bw_plan_stage *stage);
 
 /* "Place 3, 3 left"; the label is left out where it is the number. */

@@ -100,9 +100,20 @@ static size_t count_pulls(const bw_plan *plan) {
     return pulls;
 }
 
+static const char *rule_words(bw_rule rule) {
+    static const char *const words[BW_RULE_COUNT] = {
+        [BW_RULE_SIMPLE] = "inside its limits",
+        [BW_RULE_GUARDED] = "inside its limits by the wrench's expanded uncertainty (k = 2)",
+        [BW_RULE_GUARDED_95] = "inside its limits by 1.645 times the wrench's uncertainty (95 %)",
+    };
+    return words[rule];
+}
+
 void bw_plan_print(const bw_plan *plan, FILE *out) {
     (void)fprintf(out, "%s\nEngine: %s.  Edition %s.  Figures from: %s, revision %s.\n",
                   plan->title, plan->engine, plan->edition, plan->document, plan->revision);
+    (void)fprintf(out, "A torque or an angle is accepted %s: rule %s.\n", rule_words(plan->rule),
+                  bw_rule_word(plan->rule));
     if (plan->invented) {
         (void)fputs("ALL FIGURES ARE INVENTED: not for real work.\n", out);
     }
@@ -115,7 +126,7 @@ void bw_plan_print(const bw_plan *plan, FILE *out) {
 
 static void print_json(json_t *object, FILE *out) {
     if (object != NULL) {
-        (void)json_dumpf(object, out, JSON_COMPACT);
+        (void)json_dumpf(object, out, JSON_COMPACT | JSON_REAL_PRECISION(15));
         (void)fputc('\n', out);
         json_decref(object);
     }
@@ -137,25 +148,75 @@ static void print_step_json(const bw_plan *plan, size_t index, FILE *out) {
     print_json(object, out);
 }
 
-static void print_pull_json(const bw_group *group, const bw_stage *stage, size_t place,
+/* What only some kinds have: left out where a stage has none. */
+static void add_own(json_t *object, const bw_plan_stage *plan_stage) {
+    const bw_stage *stage = &plan_stage->stage;
+    const struct {
+        const char *name;
+        double value;
+    } own[] = {{"snug_Nm", stage->snug_Nm},         {"target_Nm", stage->target_Nm},
+               {"target_deg", stage->target_deg},   {"least_turn_deg", stage->least_turn_deg},
+               {"slope_share", stage->slope_share}, {"target_mm", stage->target_mm}};
+    for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
+        if (own[i].value > 0) {
+            (void)json_object_set_new(object, own[i].name, json_real(own[i].value));
+        }
+    }
+    if (stage->kind == BW_STAGE_STRETCH) {
+        (void)json_object_set_new(object, "low_mm", json_real(stage->low_mm));
+        (void)json_object_set_new(object, "high_mm", json_real(stage->high_mm));
+    }
+    if (plan_stage->slots > 0) {
+        (void)json_object_set_new(object, "slots", json_integer(plan_stage->slots));
+    }
+    const struct {
+        const char *name;
+        bool set;
+    } flags[] = {{"above_prevailing", stage->adds_prevailing},
+                 {"until_loose", stage->until_loose},
+                 {"again", plan_stage->again}};
+    for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++) {
+        if (flags[i].set) {
+            (void)json_object_set_new(object, flags[i].name, json_true());
+        }
+    }
+}
+
+static void print_pull_json(const bw_group *group, const bw_plan_stage *plan_stage, size_t place,
                             size_t stage_number, FILE *out) {
-    print_json(json_pack("{s:s,s:s,s:I,s:s,s:I,s:o,s:o,s:o,s:o,s:s}", "kind", "pull", "group",
-                         group->name, "fastener", (json_int_t)place + 1, "label",
-                         group->place[place].label, "stage", (json_int_t)stage_number, "low_Nm",
-                         limit(stage->low_Nm), "high_Nm", limit(stage->high_Nm), "low_deg",
-                         limit(stage->low_deg), "high_deg", limit(stage->high_deg), "lubricant",
-                         group->lubricant),
+    const bw_stage *stage = &plan_stage->stage;
+    char line[LINE_BYTES];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_target_add(&text, plan_stage);
+    json_t *object = json_pack(
+        "{s:s,s:s,s:I,s:s,s:I,s:s,s:s,s:o,s:o,s:o,s:o,s:s}", "kind", "pull", "group", group->name,
+        "fastener", (json_int_t)place + 1, "label", group->place[place].label, "stage",
+        (json_int_t)stage_number, "what", bw_stage_traits_of(stage->kind)->word, "say", line,
+        "low_Nm", limit(stage->low_Nm), "high_Nm", limit(stage->high_Nm), "low_deg",
+        limit(stage->low_deg), "high_deg", limit(stage->high_deg), "lubricant", group->lubricant);
+    if (object != NULL) {
+        add_own(object, plan_stage);
+    }
+    print_json(object, out);
+}
+
+static void print_head_json(const bw_plan *plan, FILE *out) {
+    print_json(json_pack("{s:s,s:s,s:s,s:s,s:s,s:s,s:b,s:s}", "kind", "plan", "title", plan->title,
+                         "engine", plan->engine, "edition", plan->edition, "document",
+                         plan->document, "revision", plan->revision, "invented", plan->invented,
+                         "rule", bw_rule_word(plan->rule)),
                out);
 }
 
 void bw_plan_print_json(const bw_plan *plan, FILE *out) {
+    print_head_json(plan, out);
     for (size_t i = 0; i < plan->step_n; i++) {
         const bw_step *step = &plan->step[i];
         print_step_json(plan, i, out);
         const bw_group *group = &plan->group[step->group];
         for (size_t k = 0; step->kind == BW_STEP_TIGHTEN && k < step->stage_n; k++) {
             for (size_t n = 0; n < group->place_n; n++) {
-                print_pull_json(group, &step->stage[k].stage, group->order[n], k + 1, out);
+                print_pull_json(group, &step->stage[k], group->order[n], k + 1, out);
             }
         }
     }
