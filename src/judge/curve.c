@@ -43,7 +43,7 @@ void bw_curve_begin(bw_curve *curve, double threshold_Nm, double reference_Nm) {
 
 /* ---- keeping ---- */
 
-static bw_node node_of(const bw_curve *curve) {
+bw_node bw_curve_open_node(const bw_curve *curve) {
     const bw_piece *piece = &curve->piece;
     double n = (double)piece->n;
     return (bw_node){piece->time_s, piece->sum_deg / n, piece->sum_Nm / n, curve->stroke};
@@ -76,7 +76,8 @@ static void close_piece(bw_curve *curve) {
         coarsen(curve);
     }
     if (curve->n < BW_CURVE_NODES) {
-        curve->node[curve->n++] = node_of(curve);
+        curve->node[curve->n++] = bw_curve_open_node(curve);
+        curve->closed++;
     }
     curve->piece.n = 0;
 }
@@ -151,29 +152,22 @@ void bw_curve_take(bw_curve *curve, const bw_sample *sample) {
 
 /* ---- looking at it ---- */
 
-/* The strokes put behind each other: torque over turn of the joint. */
-typedef struct joint_curve {
-    size_t n;
-    double time_s[BW_CURVE_NODES + 1];
-    double turn_deg[BW_CURVE_NODES + 1];
-    double torque_Nm[BW_CURVE_NODES + 1];
-} joint_curve;
-
 /* Keeps nodes by which the joint itself went on.  Where a fastener sticks, torque rises and falls
  * and all travel is wind-up: such nodes drop out. */
-static void add_node(joint_curve *joint, const bw_node *node, double turn_deg, double step_deg) {
+static void add_node(bw_joint_curve *joint, const bw_node *node, double turn_deg, double step_deg) {
     if (joint->n > 0 && turn_deg - joint->turn_deg[joint->n - 1] < step_deg) {
         return;
     }
     joint->time_s[joint->n] = node->time_s;
     joint->turn_deg[joint->n] = turn_deg;
     joint->torque_Nm[joint->n] = node->torque_Nm;
+    joint->stroke[joint->n] = node->stroke;
     joint->n++;
 }
 
 /* A torque that was higher before than it is further on was friction at rest, or the curve falls:
  * both ways the lower one is what the stretch gives. */
-static void level_bumps(joint_curve *joint) {
+static void level_bumps(bw_joint_curve *joint) {
     for (size_t i = joint->n; i-- > 1;) {
         joint->torque_Nm[i - 1] = fmin(joint->torque_Nm[i - 1], joint->torque_Nm[i]);
     }
@@ -181,7 +175,7 @@ static void level_bumps(joint_curve *joint) {
 
 /* Every stroke begins with a fastener that sticks; the piece in which it breaks away is a mean over
  * sticking and turning.  A degree and a piece further on it is on its curve. */
-static void stitch(const bw_curve *curve, double windup_deg_per_Nm, joint_curve *joint) {
+void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_curve *joint) {
     double begin_deg = width_least_deg + curve->width_deg;
     double base_deg = 0;
     double stroke_deg = 0; /* turn where this stroke began */
@@ -191,7 +185,7 @@ static void stitch(const bw_curve *curve, double windup_deg_per_Nm, joint_curve 
         if (i == curve->n && curve->piece.n == 0) {
             break;
         }
-        bw_node node = i < curve->n ? curve->node[i] : node_of(curve);
+        bw_node node = i < curve->n ? curve->node[i] : bw_curve_open_node(curve);
         double deg = node.angle_deg - windup_deg_per_Nm * node.torque_Nm;
         if (node.stroke != stroke) {
             stroke = node.stroke;
@@ -206,7 +200,7 @@ static void stitch(const bw_curve *curve, double windup_deg_per_Nm, joint_curve 
 }
 
 /* Where the window that begins with node i ends; n where it does not fit any more. */
-static size_t window_end(const joint_curve *joint, size_t i, double width_deg) {
+static size_t window_end(const bw_joint_curve *joint, size_t i, double width_deg) {
     size_t j = i + WINDOW_NODES - 1;
     while (j < joint->n && joint->turn_deg[j] - joint->turn_deg[i] < width_deg) {
         j++;
@@ -214,8 +208,7 @@ static size_t window_end(const joint_curve *joint, size_t i, double width_deg) {
     return j < joint->n ? j : joint->n;
 }
 
-/* Least squares over nodes i to j, N.m per degree. */
-static double slope(const joint_curve *joint, size_t i, size_t j) {
+double bw_curve_slope(const bw_joint_curve *joint, size_t i, size_t j) {
     double n = (double)(j - i + 1);
     double mean_deg = 0;
     double mean_Nm = 0;
@@ -235,7 +228,7 @@ static double slope(const joint_curve *joint, size_t i, size_t j) {
 
 /* Windows in the order of their beginnings; each is held against the steepest of those that were
  * over when it began. */
-static bw_bend find_bend(const joint_curve *joint, double width_deg, const bw_bend_rule *rule) {
+static bw_bend find_bend(const bw_joint_curve *joint, double width_deg, const bw_bend_rule *rule) {
     double steepest = 0;
     size_t over = 0; /* windows that begin before this one are over */
     for (size_t i = 0; i < joint->n; i++) {
@@ -244,12 +237,13 @@ static bw_bend find_bend(const joint_curve *joint, double width_deg, const bw_be
             break;
         }
         while (window_end(joint, over, width_deg) <= i) {
-            steepest = fmax(steepest, slope(joint, over, window_end(joint, over, width_deg)));
+            steepest = fmax(steepest,
+                            bw_curve_slope(joint, over, window_end(joint, over, width_deg)));
             over++;
         }
         bool there = joint->torque_Nm[i] >= rule->from_Nm && joint->torque_Nm[i] < rule->to_Nm;
         bool stretched = steepest > 0 && steepest >= rule->least_slope;
-        if (there && stretched && slope(joint, i, end) < rule->share * steepest) {
+        if (there && stretched && bw_curve_slope(joint, i, end) < rule->share * steepest) {
             size_t middle = i + (end - i) / 2;
             return (bw_bend){true, joint->time_s[middle], joint->torque_Nm[middle]};
         }
@@ -258,8 +252,8 @@ static bw_bend find_bend(const joint_curve *joint, double width_deg, const bw_be
 }
 
 bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule) {
-    joint_curve joint;
-    stitch(curve, windup_deg_per_Nm, &joint);
+    bw_joint_curve joint;
+    bw_curve_joint(curve, windup_deg_per_Nm, &joint);
     if (joint.n < WINDOW_NODES || !(curve->reference_Nm > 0)) {
         return (bw_bend){0};
     }

@@ -46,6 +46,7 @@ typedef struct bw_curve {
     double least_deg;    /* lowest angle of the run-down: before the first stroke */
     double free_deg;     /* how far it ran down without load */
     bw_piece piece;
+    size_t closed; /* pieces that became a node: each was the last one then */
     size_t n;
     bw_node node[BW_CURVE_NODES];
 } bw_curve;
@@ -54,6 +55,9 @@ void bw_curve_begin(bw_curve *curve, double threshold_Nm, double reference_Nm);
 
 /* A sample without an angle is left out. */
 void bw_curve_take(bw_curve *curve, const bw_sample *sample);
+
+/* The node that the piece in hand would become; its number of samples is above 0. */
+bw_node bw_curve_open_node(const bw_curve *curve);
 
 /* A place where the curve is flatter than a share of the steepest that it was before. */
 typedef struct bw_bend {
@@ -73,5 +77,20 @@ typedef struct bw_bend_rule {
 /* The first such bend.  windup_deg_per_Nm is taken off: where only wrench and extension wind up,
  * nothing turns and there is no curve. */
 bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule);
+
+/* The strokes put behind each other: torque over turn of the joint, without the nodes of a fastener
+ * that sticks, and so that the torque never falls. */
+typedef struct bw_joint_curve {
+    size_t n;
+    double time_s[BW_CURVE_NODES + 1];
+    double turn_deg[BW_CURVE_NODES + 1];
+    double torque_Nm[BW_CURVE_NODES + 1];
+    uint32_t stroke[BW_CURVE_NODES + 1];
+} bw_joint_curve;
+
+void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_curve *joint);
+
+/* Least squares over its nodes i to j > i, N.m per degree. */
+double bw_curve_slope(const bw_joint_curve *joint, size_t i, size_t j);
 
 #endif

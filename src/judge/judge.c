@@ -32,16 +32,28 @@ static const double gap_s = 0.3;
 /* A release is watched from this share of the stroke's peak down: nothing turns there any more. */
 static const double near_peak_share = 0.8;
 
-/* Near: the last tenth of the way. */
-static const double near_share = 0.9;
+/* A trace that begins within the last tenth of the way begins too late. */
+static const double late_share = 0.9;
+
+static double finite_or(double value, double otherwise) {
+    return isfinite(value) ? value : otherwise;
+}
 
 /* The torque that the stage is about: what thresholds and rates are measured by. */
 double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing) {
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
+    case BW_STAGE_SLOT:
         return stage->target_Nm;
     case BW_STAGE_TORQUE_ANGLE:
+    case BW_STAGE_YIELD:
         return stage->snug_Nm;
+    case BW_STAGE_STRETCH:
+        return stage->target_Nm > 0 ? stage->target_Nm : standing->torque_Nm;
+    case BW_STAGE_PREVAILING:
+    case BW_STAGE_ROTATING:
+    case BW_STAGE_CREEP: /* how tight the fastener is has nothing to do with it */
+        return stage->low_Nm > 0 ? stage->low_Nm : fmax(finite_or(stage->high_Nm, 0), 0);
     default:
         break;
     }
@@ -52,29 +64,73 @@ double bw_judge_threshold_Nm(const bw_stage *stage, const bw_standing *standing)
     return fmax(threshold_share * bw_judge_reference_Nm(stage, standing), threshold_least_Nm);
 }
 
+/* The highest torque that was on the fastener before this pull. */
+static double stood_Nm(const bw_standing *standing) {
+    return fmax(standing->torque_Nm, standing->peak_Nm);
+}
+
 void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *standing,
                     const bw_terms *terms) {
+    double reference_Nm = bw_judge_reference_Nm(stage, standing);
     memset(judge, 0, sizeof *judge);
     judge->stage = *stage;
     judge->standing = *standing;
     judge->terms = *terms;
     judge->threshold_Nm = bw_judge_threshold_Nm(stage, standing);
-    bw_curve_begin(&judge->curve, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
-    bw_trouble_begin(&judge->trouble, judge->threshold_Nm, bw_judge_reference_Nm(stage, standing));
+    bw_curve_begin(&judge->curve, judge->threshold_Nm, reference_Nm);
+    bw_trouble_begin(&judge->trouble, judge->threshold_Nm, reference_Nm);
+    bw_movement_begin(&judge->movement, judge->threshold_Nm, reference_Nm);
+    bw_slack_begin(&judge->slack, judge->threshold_Nm, standing->peak_Nm);
+    bw_judge_begin_yield(judge, &judge->yield);
     judge->stroke.mark_Nm = judge->threshold_Nm;
     judge->stroke.snug_reached = standing->snug_reached;
     judge->has_angle = true;
 }
 
+void bw_judge_begin_yield(const bw_judge *judge, bw_yield *yield) {
+    bw_yield_begin(yield, judge->stage.slope_share, judge->stage.snug_Nm,
+                   stood_Nm(&judge->standing), judge->standing.slope_Nm_per_deg);
+}
+
 bool bw_judge_counts_angle(const bw_stage *stage) {
-    return stage->kind != BW_STAGE_TORQUE;
+    return bw_stage_traits_of(stage->kind)->limits_turn || stage->kind == BW_STAGE_SLOT ||
+           stage->kind == BW_STAGE_CHECK;
+}
+
+double bw_judge_counted_from_Nm(const bw_stage *stage) {
+    switch (stage->kind) {
+    case BW_STAGE_TORQUE_ANGLE:
+    case BW_STAGE_YIELD:
+        return stage->snug_Nm;
+    case BW_STAGE_SLOT:
+        return stage->low_Nm;
+    default:
+        break;
+    }
+    return -INFINITY;
 }
 
 /* ---- strokes ---- */
 
-/* A stage that begins at a snug torque has no turn before it is reached. */
 bool bw_judge_counts_yet(const bw_stage *stage, bool snug_reached) {
-    return stage->kind != BW_STAGE_TORQUE_ANGLE || snug_reached;
+    return snug_reached || isinf(bw_judge_counted_from_Nm(stage));
+}
+
+/* A mean that was complete decided something: the next pull begins a new one.  A turn that was lost
+ * can simply be turned again. */
+double bw_judge_turn_before_deg(const bw_stage *stage, const bw_standing *standing) {
+    bool runs = bw_stage_traits_of(stage->kind)->runs;
+    bool afresh = runs && (!standing->turn_known ||
+                           !bw_judge_under(standing->turn_deg, stage->least_turn_deg));
+    return afresh ? 0.0 : standing->turn_deg;
+}
+
+bool bw_judge_mean_Nm(const bw_judge *judge, double *mean_Nm) {
+    const bw_standing *standing = &judge->standing;
+    double before_deg = standing->judged_Nm > 0
+                            ? fmax(bw_judge_turn_before_deg(&judge->stage, standing), 0.0)
+                            : 0.0;
+    return bw_running_mean(&judge->running, standing->judged_Nm, before_deg, mean_Nm);
 }
 
 static double crossing_deg(const bw_sample *a, const bw_sample *b, double torque_Nm) {
@@ -114,7 +170,7 @@ static void end_stroke(bw_stroke *stroke, double threshold_Nm) {
  * the stroke's turn ends where it falls through the snug torque again. */
 static void pass_snug(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
     judge->stroke.snug_reached = true;
-    judge->stroke.mark_Nm = judge->stage.snug_Nm;
+    judge->stroke.mark_Nm = bw_judge_counted_from_Nm(&judge->stage);
     judge->stroke.turn_deg = 0;
     begin_stroke(&judge->stroke, before, now);
 }
@@ -129,7 +185,7 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
         begin_stroke(stroke, before, now);
     }
     if (!bw_judge_counts_yet(&judge->stage, stroke->snug_reached) &&
-        rises_through(judge->stage.snug_Nm, before, now)) {
+        rises_through(bw_judge_counted_from_Nm(&judge->stage), before, now)) {
         pass_snug(judge, before, now);
     }
     if (!stroke->loaded) {
@@ -154,7 +210,8 @@ static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
     const bw_stage *stage = &judge->stage;
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
-        return first->torque_Nm >= near_share * stage->target_Nm;
+    case BW_STAGE_SLOT:
+        return first->torque_Nm >= late_share * stage->target_Nm;
     case BW_STAGE_TORQUE_ANGLE:
         return judge->stroke.snug_reached || first->torque_Nm >= stage->snug_Nm;
     default:
@@ -208,6 +265,29 @@ static void leave_out_newest(bw_judge *judge) {
     judge->samples--;
 }
 
+static void settle_curve(bw_judge *judge, size_t closed_before) {
+    const bw_curve *curve = &judge->curve;
+    double seen = judge->stroke.seen_windup_deg_per_Nm;
+    if (curve->closed > closed_before) {
+        bw_yield_take(&judge->yield, &curve->node[curve->n - 1],
+                      seen > 0 ? seen : judge->terms.windup_deg_per_Nm);
+    }
+}
+
+/* What one kind alone asks for.  The stroke stands where this sample left it. */
+static void settle_kind(bw_judge *judge, const bw_sample *sample) {
+    const bw_stroke *stroke = &judge->stroke;
+    double travel_deg = sample->angle_deg - stroke->start_deg;
+    if (bw_stage_traits_of(judge->stage.kind)->runs) {
+        bw_running_take(&judge->running, stroke->loaded, travel_deg, sample->torque_Nm);
+    } else if (judge->stage.kind == BW_STAGE_CHECK && stroke->loaded) {
+        bw_movement_take(&judge->movement, sample->time_s, stroke->turn_deg + travel_deg,
+                         sample->torque_Nm);
+    } else if (judge->stage.kind == BW_STAGE_BACK_OFF) {
+        bw_slack_take(&judge->slack, sample);
+    }
+}
+
 /* A sample that will stay: the one behind it has come. */
 static void settle(bw_judge *judge, const bw_sample *sample) {
     if (sample->torque_Nm > judge->peak_Nm) {
@@ -218,8 +298,13 @@ static void settle(bw_judge *judge, const bw_sample *sample) {
         judge->over_seen = true;
         judge->over_s = sample->time_s;
     }
+    size_t closed = judge->curve.closed;
     bw_curve_take(&judge->curve, sample);
     bw_trouble_take(&judge->trouble, sample);
+    if (judge->stage.kind == BW_STAGE_YIELD) {
+        settle_curve(judge, closed);
+    }
+    settle_kind(judge, sample);
 }
 
 static void follow(bw_judge *judge, const bw_sample *sample) {
@@ -237,56 +322,25 @@ static void follow(bw_judge *judge, const bw_sample *sample) {
     follow_stroke(judge, before, sample);
 }
 
-static double live_turn_deg(const bw_judge *judge, const bw_sample *now) {
-    const bw_stroke *stroke = &judge->stroke;
-    double turn_deg = judge->standing.turn_deg;
-    if (!bw_judge_counts_yet(&judge->stage, stroke->snug_reached)) {
-        return turn_deg;
-    }
-    turn_deg += stroke->turn_deg;
-    if (!stroke->loaded) {
-        return turn_deg;
-    }
-    double windup_deg = judge->terms.windup_deg_per_Nm * (now->torque_Nm - stroke->mark_Nm);
-    return turn_deg + (now->torque_Nm >= stroke->mark_Nm
-                           ? now->angle_deg - stroke->start_deg - windup_deg
-                           : stroke->end_deg - stroke->start_deg);
-}
-
-static bw_live_word live_word(const bw_judge *judge, const bw_live *live) {
-    const bw_stage *stage = &judge->stage;
-    bool angle = bw_judge_counts_angle(stage);
-    if (judge->stroke.over) {
-        return BW_LIVE_OVER;
-    }
-    double at = angle ? live->turn_deg : live->torque_Nm;
-    double low = angle ? stage->low_deg : stage->low_Nm;
-    if (!bw_judge_under(at, low)) {
-        return BW_LIVE_STOP;
-    }
-    return at >= near_share * low ? BW_LIVE_NEAR : BW_LIVE_FREE;
-}
-
-static void update_live(bw_judge *judge, const bw_sample *sample) {
-    const bw_stage *stage = &judge->stage;
-    bw_live *live = &judge->live;
-    live->torque_Nm = sample->torque_Nm;
-    live->has_turn = judge->has_angle;
-    live->turn_deg = live->has_turn ? live_turn_deg(judge, sample) : 0.0;
-    bool turned_over = bw_judge_counts_angle(stage) && live->has_turn &&
-                       bw_judge_beyond(live->turn_deg, stage->high_deg);
-    bool pulled_over = bw_judge_beyond(live->torque_Nm, stage->high_Nm);
-    judge->stroke.over = judge->stroke.over || turned_over || pulled_over;
-    live->word = live_word(judge, live);
-}
-
 static bool usable(const bw_judge *judge, const bw_sample *sample) {
     return bw_judge_believable(sample->time_s) && bw_judge_believable(sample->torque_Nm) &&
            (!sample->has_angle || bw_judge_believable(sample->angle_deg)) &&
            (judge->samples == 0 || sample->time_s >= judge->last[1].time_s);
 }
 
-bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
+/* Backing off is seen in a mirror.  Zero stays zero without a sign. */
+static bw_sample faced(const bw_judge *judge, const bw_sample *sample) {
+    bw_sample own = *sample;
+    if (judge->stage.kind == BW_STAGE_BACK_OFF) {
+        own.torque_Nm = 0.0 - sample->torque_Nm;
+        own.angle_deg = 0.0 - sample->angle_deg;
+    }
+    return own;
+}
+
+bw_live bw_judge_sample(bw_judge *judge, const bw_sample *given) {
+    bw_sample own = faced(judge, given);
+    const bw_sample *sample = &own;
     if (!usable(judge, sample)) {
         note_gap(judge, judge->last[1].time_s);
         return judge->live;
@@ -297,7 +351,7 @@ bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample) {
         begin_trace(judge, sample);
     }
     judge->has_angle = judge->has_angle && sample->has_angle;
-    update_live(judge, sample);
+    bw_judge_update_live(judge, sample);
     judge->last[0] = judge->last[1];
     judge->last[1] = *sample;
     judge->samples++;

@@ -7,13 +7,20 @@
  * gyro drifts while it rests.  So turn is taken between two moments of EQUAL torque: where a
  * stroke's torque rises through the threshold, and where it falls through it again.  Wind-up is the
  * same at both and drops out whatever its size; the back-swing of a ratchet lies below the
- * threshold and is not seen; drift counts only while the wrench is loaded.  Strokes add up. */
+ * threshold and is not seen; drift counts only while the wrench is loaded.  Strokes add up.
+ *
+ * BACK_OFF is the same seen in a mirror: its samples have torque below 0 and an angle that falls,
+ * its verdicts and live words have both the other way round.  Torque forward is none there. */
 #ifndef BW_JUDGE_JUDGE_H
 #define BW_JUDGE_JUDGE_H
 
 #include "base/text.h"
 #include "judge/curve.h"
+#include "judge/movement.h"
+#include "judge/running.h"
+#include "judge/slack.h"
 #include "judge/trouble.h"
+#include "judge/yield.h"
 #include "trade/stage.h"
 #include "trade/trace.h"
 #include "trade/uncertainty.h"
@@ -79,9 +86,13 @@ typedef struct bw_standing {
     double torque_Nm;  /* peak of the last accepted stage of this step; 0: not tightened yet */
     double turn_deg;   /* turn of this attempt's earlier pulls in this stage */
     bool turn_known;   /* false where an earlier pull was lost or had no angle */
-    bool snug_reached; /* TORQUE_ANGLE: an earlier pull of this attempt reached the snug torque */
+    bool snug_reached; /* an earlier pull of this attempt reached the torque from which the turn
+                          is counted (TORQUE_ANGLE, YIELD, SLOT) */
     double peak_Nm;    /* highest peak of this attempt's earlier pulls in this stage; 0: none */
     uint32_t pulls;    /* how many they were */
+    /* Of the last of those pulls' verdicts. */
+    double judged_Nm;        /* kinds that run: the mean so far; 0: none */
+    double slope_Nm_per_deg; /* YIELD: the steepest so far; 0: not known */
     bw_siblings siblings;
 } bw_standing;
 
@@ -159,8 +170,12 @@ typedef struct bw_judge {
     double over_s;           /* when a limit was passed; where `over_seen` */
     bool over_seen;
     bw_curve curve;     /* of all but the newest */
-    bw_trouble trouble; /* likewise */
-    bw_live live;       /* what was said last */
+    bw_trouble trouble; /* likewise, and all below */
+    bw_running running;
+    bw_movement movement;
+    bw_slack slack;
+    bw_yield yield;
+    bw_live live; /* what was said last */
 } bw_judge;
 
 /* The torque below which the wrench is at rest for this stage: pulls begin and end there. */

@@ -1,0 +1,166 @@
+/* shape.c - what the curve and the run of a pull show beside its numbers, as far as it means
+ * something for the kind of the stage; and when in the trace it shows. */
+#include "judge/judge_int.h"
+
+#include <math.h>
+
+/* A stage that must stay elastic is suspect where its slope falls below half of its steepest: on
+ * the way to a torque below yield the slope does not fall at all, and where a bolt yields it falls
+ * to a tenth and less within a few degrees.  (The same half is the usual sign at which tightening
+ * to yield stops; common practice, no source.) */
+static const double elastic_share = 0.5;
+
+/* Below this share of its torque a fastener still runs down or beds in; a bend there is something
+ * in the way, a bend above it is the bolt. */
+static const double seated_share = 0.5;
+
+/* So far it must have run free in the trace before a rise can be called early. */
+static const double run_down_deg = 30.0;
+
+/* A crossed thread or a chip wedges: it rises as fast as if the whole torque were to come within a
+ * turn, and then drags on.  A thread that forms itself takes many turns to rise. */
+static const double wedged_within_deg = 360.0;
+static const double wedging_deg = 30.0;
+
+static const uint32_t any_trouble = (uint32_t)BW_REASON_EARLY_RISE | (uint32_t)BW_REASON_YIELDING |
+                                    (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED;
+
+/* What would be trouble in a kind.  An angle may well go beyond yield.  Backed off, the torque
+ * falls by itself, and turning on is what its own verdict looks for.  While a thread or a shaft
+ * only runs, torque comes and goes, and neither way is the wrong one. */
+static uint32_t minded(const bw_stage *stage) {
+    switch (stage->kind) {
+    case BW_STAGE_TORQUE:
+    case BW_STAGE_SLOT:
+        return any_trouble;
+    case BW_STAGE_TORQUE_ANGLE:
+    case BW_STAGE_YIELD:
+    case BW_STAGE_STRETCH:
+        return any_trouble & ~(uint32_t)BW_REASON_YIELDING;
+    case BW_STAGE_ANGLE:
+    case BW_STAGE_CHECK:
+        return (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED;
+    default:
+        break;
+    }
+    return 0;
+}
+
+static bool minds(const bw_judge *judge, bw_reason reason) {
+    return (minded(&judge->stage) & (uint32_t)reason) != 0;
+}
+
+/* Only a fastener that nothing has tightened yet can have been run down in this trace.  A locking
+ * feature rises early by itself. */
+static bw_bend early_rise(const bw_judge *judge) {
+    const bw_curve *curve = &judge->curve;
+    bool fresh = judge->standing.torque_Nm <= 0 && judge->standing.pulls == 0 &&
+                 !judge->stage.adds_prevailing;
+    if (!fresh || !minds(judge, BW_REASON_EARLY_RISE) || curve->free_deg < run_down_deg) {
+        return (bw_bend){0};
+    }
+    bw_bend_rule rule = {.window_deg = wedging_deg,
+                         .share = elastic_share,
+                         .least_slope = curve->reference_Nm / wedged_within_deg,
+                         .from_Nm = 0,
+                         .to_Nm = seated_share * curve->reference_Nm};
+    return bw_curve_bend(curve, judge->stroke.seen_windup_deg_per_Nm, &rule);
+}
+
+static bw_bend yielding(const bw_judge *judge) {
+    const bw_curve *curve = &judge->curve;
+    if (!minds(judge, BW_REASON_YIELDING)) {
+        return (bw_bend){0};
+    }
+    bw_bend_rule rule = {
+        .share = elastic_share, .from_Nm = seated_share * curve->reference_Nm, .to_Nm = INFINITY};
+    return bw_curve_bend(curve, judge->stroke.seen_windup_deg_per_Nm, &rule);
+}
+
+uint32_t bw_judge_troubles(const bw_judge *judge) {
+    uint32_t run = (uint32_t)(judge->trouble.dropped ? BW_REASON_TORQUE_DROP : 0) |
+                   (uint32_t)(judge->trouble.loosened ? BW_REASON_LOOSENED : 0);
+    return (uint32_t)(early_rise(judge).found ? BW_REASON_EARLY_RISE : 0) |
+           (uint32_t)(yielding(judge).found ? BW_REASON_YIELDING : 0) |
+           (run & minded(&judge->stage));
+}
+
+bw_yield bw_judge_onset(const bw_judge *judge) {
+    const bw_curve *curve = &judge->curve;
+    double windup_deg_per_Nm = judge->stroke.seen_windup_deg_per_Nm;
+    bw_yield yield;
+    bw_judge_begin_yield(judge, &yield);
+    for (size_t i = 0; i < curve->n; i++) {
+        bw_yield_take(&yield, &curve->node[i], windup_deg_per_Nm);
+    }
+    if (curve->piece.n > 0) {
+        bw_node open = bw_curve_open_node(curve);
+        bw_yield_take(&yield, &open, windup_deg_per_Nm);
+    }
+    return yield;
+}
+
+/* Where the torque that broke it away was never passed again, no level shows the turn behind it. */
+bw_moved bw_judge_moved(const bw_judge *judge) {
+    bw_moved moved = bw_movement_first(&judge->movement, judge->stroke.seen_windup_deg_per_Nm);
+    if (!moved.found && bw_movement_is(judge->stroke.turn_deg)) {
+        moved = (bw_moved){true, judge->peak_s, judge->peak_Nm};
+    }
+    return moved;
+}
+
+/* ---- when ---- */
+
+static bool seen_at(bool seen, double at_s, double *time_s) {
+    *time_s = at_s;
+    return seen;
+}
+
+/* What decided about a torque: for most kinds the peak. */
+static double decided_s(const bw_judge *judge) {
+    bw_yield onset = {0};
+    bw_moved moved = {0};
+    if (judge->stage.kind == BW_STAGE_YIELD) {
+        onset = bw_judge_onset(judge);
+    } else if (judge->stage.kind == BW_STAGE_CHECK) {
+        moved = bw_judge_moved(judge);
+    }
+    return onset.found ? onset.time_s : moved.found ? moved.time_s : judge->peak_s;
+}
+
+static bool has_limit_for_good(const bw_stage *stage) {
+    return !bw_stage_traits_of(stage->kind)->runs && stage->kind != BW_STAGE_YIELD;
+}
+
+bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s) {
+    bw_bend bend = {0};
+    switch (reason) {
+    case BW_REASON_ABOVE_LIMIT:
+        if (!has_limit_for_good(&judge->stage)) {
+            return seen_at(judge->peak_Nm > 0, decided_s(judge), time_s);
+        }
+        return seen_at(judge->over_seen, judge->over_s, time_s);
+    case BW_REASON_ANGLE_OVER:
+        return seen_at(judge->over_seen, judge->over_s, time_s);
+    case BW_REASON_BELOW_LIMIT:
+        return seen_at(judge->peak_Nm > 0, decided_s(judge), time_s);
+    case BW_REASON_ANGLE_SHORT:
+    case BW_REASON_NO_TURN:
+        return seen_at(judge->peak_Nm > 0, judge->peak_s, time_s);
+    case BW_REASON_SPIKE:
+        return seen_at((judge->reasons & (uint32_t)reason) != 0, judge->spike_s, time_s);
+    case BW_REASON_GAP:
+        return seen_at((judge->reasons & (uint32_t)reason) != 0, judge->gap_s, time_s);
+    case BW_REASON_EARLY_RISE:
+    case BW_REASON_YIELDING:
+        bend = reason == BW_REASON_YIELDING ? yielding(judge) : early_rise(judge);
+        return seen_at(bend.found, bend.time_s, time_s);
+    case BW_REASON_TORQUE_DROP:
+        return seen_at(judge->trouble.dropped, judge->trouble.dropped_s, time_s);
+    case BW_REASON_LOOSENED:
+        return seen_at(judge->trouble.loosened, judge->trouble.loosened_s, time_s);
+    default:
+        break;
+    }
+    return false;
+}
