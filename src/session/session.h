@@ -32,6 +32,8 @@ typedef enum bw_state {
     BW_STATE_PULL,          /* a pull on one fastener is asked for */
     BW_STATE_PULLING,       /* that pull has begun */
     BW_STATE_NO_TOOL,       /* a pull would be asked for, but the wrench is gone */
+    BW_STATE_LENGTH,        /* the length of a fastener is wanted: free, or after a pull */
+    BW_STATE_SLOT,          /* does a slot of the castle nut meet the hole after this pull? */
     BW_STATE_VERDICT,       /* a verdict that another pull can't mend: decide */
     BW_STATE_SECOND_PERSON, /* override: who else stands for it */
     BW_STATE_REASON,        /* override: why */
@@ -69,7 +71,9 @@ typedef struct bw_event {
     const char *trace_hex;                /* PULL_ENDED: SHA-256 of the samples' text */
     const char *raw_hex;                  /* PULL_ENDED: SHA-256 of the raw capture */
     const char *tool;                     /* TOOL_*, PULL_ENDED */
+    bool too_soon; /* PULL_ENDED: begun and over within a second of the accepted peak before it */
     const char *port, *driver, *settings; /* TOOL_* */
+    bw_terms tool_terms;                  /* TOOL_ON: what is known of the wrench; rule unused */
     double by_s;                          /* CLOCK_STEP */
 } bw_event;
 
@@ -113,7 +117,9 @@ void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *o
 
 bw_state bw_session_state(const bw_session *session);
 
-/* What to judge the next pull by; valid in PULL and PULLING (else the last that was asked). */
+/* What to judge the next pull by; valid in PULL and PULLING (else the last that was asked).  The
+ * stage is as it is for this fastener: its prevailing torque is added where the stage says so.
+ * It changes with each entry. */
 const bw_stage *bw_session_stage(const bw_session *session);
 bw_standing bw_session_standing(const bw_session *session);
 
@@ -150,13 +156,19 @@ typedef struct bw_prompt {
     size_t turn_of; /* how many fasteners come before it in the order, from 0 */
     size_t stage_index;
     const bw_plan_stage *stage;
-    bw_standing standing;
+    bw_stage aim;         /* the stage as it is for this fastener, prevailing torque added */
+    double prevailing_Nm; /* of this fastener; 0: none measured */
+    bw_standing standing; /* without siblings */
+    bool torque_known;    /* what it stands at: standing.torque_Nm; else it was loosened */
     const bw_progress *progress; /* [group->place_n] by place index */
     int attempt;
-    bw_verdict verdict;    /* VERDICT: the one to decide on */
+    bw_verdict verdict;    /* VERDICT: the one to decide on; LENGTH, SLOT: what the pull gave */
+    bool tightened;        /* LENGTH: after a pull; else the free length is wanted */
+    double free_mm;        /* its free length; 0: not measured */
+    bw_unit length_unit;   /* LENGTH: what a bare number means */
     const char *tool_text; /* NO_TOOL: what happened */
     size_t option_n;
-    bw_option option[6]; /* VALUE, VERDICT */
+    bw_option option[6]; /* VALUE, VERDICT; LENGTH and SLOT after a pull, beside their answer */
 } bw_prompt;
 
 void bw_session_prompt(const bw_session *session, bw_prompt *out);

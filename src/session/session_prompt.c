@@ -48,7 +48,8 @@ static const char *const state_names[BW_STATE_COUNT] = {
     [BW_STATE_PULLING] = "pulling", [BW_STATE_NO_TOOL] = "no_tool",
     [BW_STATE_VERDICT] = "verdict", [BW_STATE_SECOND_PERSON] = "second_person",
     [BW_STATE_REASON] = "reason",   [BW_STATE_CLOSE] = "close",
-    [BW_STATE_CLOSED] = "closed",
+    [BW_STATE_CLOSED] = "closed",   [BW_STATE_LENGTH] = "length",
+    [BW_STATE_SLOT] = "slot",
 };
 
 static const char *const event_names[BW_EVENT_COUNT] = {
@@ -69,6 +70,8 @@ bool bw_state_wants_line(bw_state state) {
     case BW_STATE_NOTE:
     case BW_STATE_READING:
     case BW_STATE_VALUE:
+    case BW_STATE_LENGTH:
+    case BW_STATE_SLOT:
     case BW_STATE_VERDICT:
     case BW_STATE_SECOND_PERSON:
     case BW_STATE_REASON:
