@@ -82,6 +82,7 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
     bw_movement_begin(&judge->movement, judge->threshold_Nm, reference_Nm);
     bw_slack_begin(&judge->slack, judge->threshold_Nm, standing->peak_Nm);
     bw_judge_begin_yield(judge, &judge->yield);
+    bw_peaks_begin(&judge->peaks, stage->target_Nm > 0 ? stage->low_Nm : 0);
     judge->stroke.mark_Nm = judge->threshold_Nm;
     judge->stroke.snug_reached = standing->snug_reached;
     judge->has_angle = true;
@@ -148,6 +149,10 @@ static void begin_stroke(bw_stroke *stroke, const bw_sample *before, const bw_sa
 
 double bw_judge_windup_deg_per_Nm(const bw_judge *judge) {
     return judge->has_angle ? judge->stroke.seen_windup_deg_per_Nm : 0.0;
+}
+
+double bw_judge_peaks_apart_s(const bw_judge *judge) {
+    return bw_peaks_apart_s(&judge->peaks);
 }
 
 static void see_windup(bw_stroke *stroke) {
@@ -300,6 +305,7 @@ static void settle(bw_judge *judge, const bw_sample *sample) {
     }
     size_t closed = judge->curve.closed;
     bw_curve_take(&judge->curve, sample);
+    bw_peaks_take(&judge->peaks, sample);
     bw_trouble_take(&judge->trouble, sample);
     if (judge->stage.kind == BW_STAGE_YIELD) {
         settle_curve(judge, closed);

@@ -17,6 +17,7 @@
 #include "base/text.h"
 #include "judge/curve.h"
 #include "judge/movement.h"
+#include "judge/peaks.h"
 #include "judge/running.h"
 #include "judge/slack.h"
 #include "judge/trouble.h"
@@ -92,7 +93,7 @@ typedef struct bw_standing {
     uint32_t pulls;    /* how many they were */
     /* Of the last of those pulls' verdicts. */
     double judged_Nm;        /* kinds that run: the mean so far; 0: none */
-    double slope_Nm_per_deg; /* YIELD: the steepest so far; 0: not known */
+    double slope_Nm_per_deg; /* the steepest so far; 0: not known */
     bw_siblings siblings;
 } bw_standing;
 
@@ -175,6 +176,7 @@ typedef struct bw_judge {
     bw_movement movement;
     bw_slack slack;
     bw_yield yield;
+    bw_peaks peaks;
     bw_live live; /* what was said last */
 } bw_judge;
 
@@ -189,6 +191,10 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
  * turns, so what the angle gives back is wind-up.  0 where no release was seen.  For the live help
  * of the next pull. */
 double bw_judge_windup_deg_per_Nm(const bw_judge *judge);
+
+/* Between the newest two peaks of this pull that reached the low limit of a torque, in seconds;
+ * INFINITY where there are not two.  For judge/question.h. */
+double bw_judge_peaks_apart_s(const bw_judge *judge);
 
 /* Takes one sample; never fails: a sample that is not finite, beyond 10^12 or goes back in time is
  * left out and counted as a gap.  A spike is known for one with the sample behind it: until then

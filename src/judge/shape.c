@@ -143,6 +143,8 @@ bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s) {
     case BW_REASON_ANGLE_OVER:
         return seen_at(judge->over_seen, judge->over_s, time_s);
     case BW_REASON_BELOW_LIMIT:
+    case BW_REASON_OUT_OF_RANGE:
+    case BW_REASON_INSIDE_GUARD:
         return seen_at(judge->peak_Nm > 0, decided_s(judge), time_s);
     case BW_REASON_ANGLE_SHORT:
     case BW_REASON_NO_TURN:

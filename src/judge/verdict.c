@@ -6,6 +6,8 @@
 #include "judge/judge_int.h"
 
 #include "base/decimal.h"
+#include "judge/guard.h"
+#include "judge/slope.h"
 
 #include <math.h>
 
@@ -132,7 +134,10 @@ bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
     f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
     f.turn_deg += bw_judge_counts_yet(stage, stroke->snug_reached) ? stroke->turn_deg : 0.0;
     add_own(judge, &f);
-    return judge_facts(stage, standing, &f, so_far);
+    bw_verdict verdict = judge_facts(stage, standing, &f, so_far);
+    bw_slope_judge(judge, &verdict);
+    bw_guard_judge(stage, &judge->terms, &verdict);
+    return verdict;
 }
 
 /* A kind that needs a trace says nothing of a bare result, and the same wrench will not mend it. */
@@ -148,7 +153,6 @@ static bw_verdict mute_verdict(const bw_verdict *numbers, uint32_t reasons) {
 
 bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing,
                            const bw_terms *terms, double peak_Nm, bool has_turn, double turn_deg) {
-    (void)terms;
     bool mute = bw_stage_traits_of(stage->kind)->needs_trace;
     bool peak_seen = bw_judge_believable(peak_Nm);
     bool turn_seen = has_turn && bw_judge_believable(turn_deg);
@@ -167,5 +171,7 @@ bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing,
     f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);
     f.turn_deg += turn_seen && bw_judge_counts_yet(stage, snug_reached) ? turn_deg : 0.0;
     bw_verdict verdict = judge_facts(stage, standing, &f, so_far);
-    return mute ? mute_verdict(&verdict, so_far.reasons) : verdict;
+    verdict = mute ? mute_verdict(&verdict, so_far.reasons) : verdict;
+    bw_guard_judge(stage, terms, &verdict);
+    return verdict;
 }

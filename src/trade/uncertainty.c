@@ -112,6 +112,10 @@ const char *bw_rule_word(bw_rule rule) {
     return (unsigned)rule < BW_RULE_COUNT ? rules[rule].word : NULL;
 }
 
+double bw_rule_guard(bw_rule rule) {
+    return (unsigned)rule < BW_RULE_COUNT ? rules[rule].guard : INFINITY;
+}
+
 static const char *const decisions[BW_DECIDED_COUNT] = {
     [BW_DECIDED_PASS] = "pass",
     [BW_DECIDED_PASS_WITHIN] = "pass_within",

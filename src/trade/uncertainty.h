@@ -69,6 +69,10 @@ typedef enum bw_rule {
 /* "simple", "guarded", "guarded_95".  Static; NULL outside of the enum. */
 const char *bw_rule_word(bw_rule rule);
 
+/* By how much the limits are drawn in, in standard uncertainties.  INFINITY outside of the enum: a
+ * rule that nobody knows accepts nothing. */
+double bw_rule_guard(bw_rule rule);
+
 typedef enum bw_decision {
     BW_DECIDED_PASS = 0,
     BW_DECIDED_PASS_WITHIN, /* inside the limits, by less than the guard */
