@@ -8,7 +8,13 @@
  *   seen);
  * - bottomed: only the bolt's end is left to give, about one diameter long where usual.c takes 4.8
  *   diameters of bolt and the parts besides;
- * - crossed, stripped: our choice, no source. */
+ * - crossed, stripped, relaxed, weak lock: our choice, no source.
+ *
+ * Of locking features and slots:
+ * - each use takes 15 % of a prevailing torque: standards for lock nuts let the fifth removal fall
+ *   to about 0.7 of the first (from memory, not seen), nylon loses faster;
+ * - a slot is wider than its pin and the hole is, too: about 1.5 degrees either way for a pin of
+ *   2.5 mm in M10 (from memory of the sizes of slot and pin); twice that, with a pin that bends. */
 #include "rehearsal/fastener.h"
 
 #include "rehearsal/chance.h"
@@ -21,6 +27,10 @@ static const double dry_friction = 0.19;
 
 /* A bottomed end that is pressed beyond yield. */
 static const double bottom_yielded_slope = 0.05;
+
+static const double reuse_share = 0.85;
+static const double slot_play_deg = 3.0;
+static const double other_washer_deg = 137.0; /* anything that no number of slots divides */
 
 enum { HALVINGS = 50 };
 
@@ -83,6 +93,9 @@ bw_fastener bw_fastener_drawn(const bw_joint_spec *spec, uint64_t key) {
         .bottom_per_N = on + end_per_N(spec, thread),
         .bottom_loosen_per_N = fmax(0, back + end_per_N(spec, thread)),
         .prevailing_Nm = spec->prevailing_Nm,
+        .prevailing_rough = spec->prevailing_rough,
+        .pitch_mm = spec->thread_pitch_mm,
+        .bolt_N_per_mm = spec->bolt_N_per_mm,
         .slope_N_per_deg = spec->thread_pitch_mm / 360 / compliance,
         .yielded_slope = spec->yielded_slope,
         .yield_N = yield_N(spec, thread),
@@ -92,6 +105,10 @@ bw_fastener bw_fastener_drawn(const bw_joint_spec *spec, uint64_t key) {
     f.free_deg = bw_chance_between(&chance, spec->free_least_deg, spec->free_most_deg);
     f.soft_deg = bw_chance_between(&chance, spec->soft_least_deg, spec->soft_most_deg);
     f.closed_deg = -f.free_deg;
+    f.prevailing_Nm = drawn_friction(&chance, f.prevailing_Nm, spec->prevailing_spread);
+    f.prevailing_wave_deg = bw_chance_between(&chance, 60, 240);
+    f.slot_at_deg = bw_chance_between(&chance, 0, 360);
+    f.bind_at = bw_chance_between(&chance, 0, 1);
     return f;
 }
 
@@ -135,9 +152,19 @@ static void seize(bw_fastener *f, bw_chance *chance) {
     f->seized = true;
 }
 
+/* Had let go: vibration, settling, or a nut that turned back. */
+static void let_go(bw_fastener *f, bw_chance *chance) {
+    f->relax_share = bw_chance_between(chance, 0.45, 0.7);
+}
+
+static void wear_out(bw_fastener *f, bw_chance *chance) {
+    f->prevailing_Nm *= bw_chance_between(chance, 0, 0.15);
+}
+
 static void (*const spoil[BW_FAULT_KIND_COUNT])(bw_fastener *f, bw_chance *chance) = {
-    [BW_FAULT_CROSSED] = cross,   [BW_FAULT_BOTTOMED] = bottom, [BW_FAULT_GASKET] = soften,
-    [BW_FAULT_YIELDING] = weaken, [BW_FAULT_STRIPPED] = strip,  [BW_FAULT_SEIZED] = seize,
+    [BW_FAULT_CROSSED] = cross,   [BW_FAULT_BOTTOMED] = bottom,    [BW_FAULT_GASKET] = soften,
+    [BW_FAULT_YIELDING] = weaken, [BW_FAULT_STRIPPED] = strip,     [BW_FAULT_SEIZED] = seize,
+    [BW_FAULT_RELAXED] = let_go,  [BW_FAULT_WEAK_LOCK] = wear_out,
 };
 
 bw_fastener bw_fastener_faulty(const bw_joint_spec *spec, uint64_t key, bw_fault_kind fault) {
@@ -186,16 +213,25 @@ static double bottom_N(const bw_fastener *f) {
                                 : f->yield_N + bottom_yielded_slope * (load_N - f->yield_N);
 }
 
-/* How much a crossed thread binds, without and with its going up and down: a wave and a half as
- * long again that do not fit into each other. */
+/* Goes up and down between -1 and 1: two waves that do not fit into each other. */
+static double wave(const bw_fastener *f, double every_deg) {
+    double at = f->bind_at + f->closed_deg / every_deg;
+    return 0.6 * sin(2 * pi * at) + 0.4 * sin(2 * pi * 2.3 * at);
+}
+
+/* How much a crossed thread binds, without and with its going up and down. */
 static double mean_bind_Nm(const bw_fastener *f) {
     return f->bind_Nm_per_deg * fmax(0, f->closed_deg + f->free_deg);
 }
 
 static double bind_Nm(const bw_fastener *f) {
-    double at = f->bind_at + f->closed_deg / 31;
-    double wave = 0.6 * sin(2 * pi * at) + 0.4 * sin(2 * pi * 2.3 * at);
-    return mean_bind_Nm(f) * (1 + f->bind_rough * wave);
+    return f->bind_Nm_per_deg > 0 ? mean_bind_Nm(f) * (1 + f->bind_rough * wave(f, 31)) : 0;
+}
+
+static double locking_Nm(const bw_fastener *f) {
+    return f->prevailing_rough > 0
+               ? f->prevailing_Nm * (1 + f->prevailing_rough * wave(f, f->prevailing_wave_deg))
+               : f->prevailing_Nm;
 }
 
 static double loaded_Nm(const bw_fastener *f) {
@@ -204,7 +240,7 @@ static double loaded_Nm(const bw_fastener *f) {
 
 double bw_fastener_turning_Nm(const bw_fastener *fastener) {
     return fastener->seized ? INFINITY
-                            : loaded_Nm(fastener) + fastener->prevailing_Nm + bind_Nm(fastener);
+                            : loaded_Nm(fastener) + locking_Nm(fastener) + bind_Nm(fastener);
 }
 
 double bw_fastener_breakaway_Nm(const bw_fastener *fastener) {
@@ -214,8 +250,7 @@ double bw_fastener_breakaway_Nm(const bw_fastener *fastener) {
 double bw_fastener_loosening_Nm(const bw_fastener *fastener) {
     double loaded_back_Nm = bw_fastener_preload_N(fastener) * fastener->loosen_per_N +
                             bottom_N(fastener) * fastener->bottom_loosen_per_N;
-    return fastener->seized ? INFINITY
-                            : loaded_back_Nm + fastener->prevailing_Nm + bind_Nm(fastener);
+    return fastener->seized ? INFINITY : loaded_back_Nm + locking_Nm(fastener) + bind_Nm(fastener);
 }
 
 double bw_fastener_back_breakaway_Nm(const bw_fastener *fastener) {
@@ -224,6 +259,12 @@ double bw_fastener_back_breakaway_Nm(const bw_fastener *fastener) {
 
 /* ---- turning ---- */
 
+/* What is turned beyond yield goes into the bolt; into the thread, where that gives way. */
+static void stay_longer(bw_fastener *f, double lost_deg) {
+    f->lost_deg += lost_deg;
+    f->plastic_mm += f->yielded_slope < 0 ? 0 : lost_deg * f->pitch_mm / 360;
+}
+
 static void press(bw_fastener *f, double deg) {
     double closed_deg = f->closed_deg + deg;
     double preload_N = elastic_N(f, closed_deg);
@@ -231,6 +272,7 @@ static void press(bw_fastener *f, double deg) {
         preload_N = f->yield_N + f->yielded_slope * (preload_N - f->yield_N);
         preload_N = fmax(preload_N, f->stripped_N);
         f->yield_N = preload_N;
+        stay_longer(f, closed_deg - closed_at_N(f, preload_N));
         closed_deg = closed_at_N(f, preload_N);
     }
     f->closed_deg = closed_deg;
@@ -293,11 +335,71 @@ void bw_fastener_stand(bw_fastener *fastener, double torque_Nm) {
         preload_N = fastener->stripped_N;
         fastener->yield_N = preload_N;
     }
+    if (preload_N > fastener->yield_N && fastener->yielded_slope > 0) {
+        double beyond_N = preload_N - fastener->yield_N;
+        stay_longer(fastener,
+                    (beyond_N / fastener->yielded_slope - beyond_N) / fastener->slope_N_per_deg);
+    }
     fastener->yield_N = fmax(fastener->yield_N, preload_N);
     fastener->closed_deg = closed_at_N(fastener, preload_N);
 }
 
 void bw_fastener_settle(bw_fastener *fastener, double preload_N) {
+    double before_deg = fastener->closed_deg;
     fastener->yield_N = fmax(fastener->yield_N, preload_N);
     fastener->closed_deg = closed_at_N(fastener, preload_N);
+    fastener->lost_deg += before_deg - fastener->closed_deg;
+}
+
+void bw_fastener_relax(bw_fastener *fastener) {
+    if (fastener->relax_share > 0 && fastener->closed_deg > 0) {
+        bw_fastener_settle(fastener, bw_fastener_preload_N(fastener) * (1 - fastener->relax_share));
+    }
+}
+
+void bw_fastener_reused(bw_fastener *fastener) {
+    fastener->prevailing_Nm *= reuse_share;
+    fastener->slot_at_deg += other_washer_deg;
+}
+
+/* ---- what can be seen of it, and how far it is ---- */
+
+double bw_fastener_growth_mm(const bw_fastener *fastener) {
+    return bw_fastener_preload_N(fastener) / fastener->bolt_N_per_mm + fastener->plastic_mm;
+}
+
+double bw_fastener_to_growth_deg(const bw_fastener *fastener, double growth_mm) {
+    const bw_fastener *f = fastener;
+    double elastic_mm = growth_mm - f->plastic_mm;
+    double yields_mm = f->yield_N / f->bolt_N_per_mm;
+    double deg = closed_at_N(f, f->bolt_N_per_mm * fmax(0, fmin(elastic_mm, yields_mm))) -
+                 f->closed_deg;
+    double beyond_mm = fmax(0, elastic_mm - yields_mm);
+    return fmax(0, deg + beyond_mm * 360 / f->pitch_mm);
+}
+
+double bw_fastener_to_yield_deg(const bw_fastener *fastener) {
+    const bw_fastener *f = fastener;
+    double closing_deg = closed_at_N(f, f->yield_N) - f->closed_deg;
+    double to_bottom_deg = f->bottom_deg - f->closed_deg;
+    if (closing_deg > to_bottom_deg) {
+        closing_deg = fmax(0, to_bottom_deg) + f->yield_N / f->bottom_N_per_deg - f->bottomed_deg;
+    }
+    return fmax(0, closing_deg);
+}
+
+double bw_fastener_to_loose_deg(const bw_fastener *fastener) {
+    return fmax(0, fastener->closed_deg) + fastener->bottomed_deg;
+}
+
+bool bw_fastener_is_loose(const bw_fastener *fastener) {
+    return bw_fastener_to_loose_deg(fastener) <= 0;
+}
+
+double bw_fastener_to_slot_deg(const bw_fastener *fastener, double every_deg) {
+    double stands_deg = fastener->slot_at_deg + fastener->closed_deg + fastener->bottomed_deg +
+                        fastener->lost_deg;
+    double beyond_deg = stands_deg - every_deg * floor(stands_deg / every_deg);
+    double to_deg = every_deg - beyond_deg;
+    return fmin(beyond_deg, to_deg) <= slot_play_deg ? 0 : to_deg;
 }

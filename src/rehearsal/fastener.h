@@ -31,10 +31,13 @@ typedef struct bw_joint_spec {
     double soft_least_deg, soft_most_deg; /* turn while they bed in */
     double bolt_N_per_mm;
     double parts_N_per_mm;
-    double yield_MPa;       /* of the bolt */
-    double yielded_slope;   /* beyond yield, a share of the elastic slope */
-    double prevailing_Nm;   /* of a locking feature; 0: none */
-    double neighbour_share; /* of a fastener's new preload, what the nearest neighbours lose */
+    double yield_MPa;         /* of the bolt */
+    double yielded_slope;     /* beyond yield, a share of the elastic slope */
+    double prevailing_Nm;     /* of a locking feature, mean of the group; 0: none */
+    double prevailing_spread; /* standard deviation between fasteners, a share of the mean */
+    double prevailing_rough;  /* how far it goes up and down in a turn, a share */
+    double drag_Nm;           /* of a shaft that turns in the group's place, see shaft.h; 0: none */
+    double neighbour_share;   /* of a fastener's new preload, what the nearest neighbours lose */
 } bw_joint_spec;
 
 /* A usual joint for what a plan knows of a group; each figure's source stands in usual.c.
@@ -55,8 +58,15 @@ typedef struct bw_fastener {
     double loosen_per_N; /* N.m to keep it turning back, per N of preload */
     double bottom_per_N; /* both for what its end bears, instead of its head */
     double bottom_loosen_per_N;
-    double rest_share;    /* friction at rest above that, a share */
-    double prevailing_Nm; /* whether loaded or not */
+    double rest_share;          /* friction at rest above that, a share */
+    double prevailing_Nm;       /* whether loaded or not: mean, ... */
+    double prevailing_rough;    /* ... how far it goes up and down, a share, ... */
+    double prevailing_wave_deg; /* ... within so much turn */
+    double pitch_mm;
+    double bolt_N_per_mm;
+    double plastic_mm;  /* longer for good */
+    double lost_deg;    /* turn that is not in closed_deg: lost to yield, or won and lost beside */
+    double slot_at_deg; /* where a castle nut's first slot stands, in its turn */
     double slope_N_per_deg;
     double soft_deg;
     double free_deg;
@@ -71,7 +81,7 @@ typedef struct bw_fastener {
     double bottom_N_per_deg;
     double bind_Nm_per_deg; /* crossed thread: torque for each degree that it was run down */
     double bind_rough;      /* how far that goes up and down, a share */
-    double bind_at;         /* where in the turn, 0 to 1 */
+    double bind_at;         /* where in the turn both waves begin, 0 to 1 */
     bool seized;            /* last: what is before it has no gaps and can be compared as bytes */
 } bw_fastener;
 
@@ -95,6 +105,29 @@ double bw_fastener_back_breakaway_Nm(const bw_fastener *fastener);
 /* Turns it on, or back, by deg >= 0. */
 void bw_fastener_turn(bw_fastener *fastener, double deg);
 void bw_fastener_back(bw_fastener *fastener, double deg);
+
+/* How much longer the bolt is than when it was new, mm. */
+double bw_fastener_growth_mm(const bw_fastener *fastener);
+
+/* How far it is still to be turned to be longer by that, until it yields (again), until no preload
+ * is left; 0 where it is there.  The last two go by what the end of a bottomed one bears, too. */
+double bw_fastener_to_growth_deg(const bw_fastener *fastener, double growth_mm);
+double bw_fastener_to_yield_deg(const bw_fastener *fastener);
+double bw_fastener_to_loose_deg(const bw_fastener *fastener);
+
+/* How far a castle nut is still to be turned until a slot meets the hole, its slots every_deg > 0
+ * apart; 0: one meets. */
+double bw_fastener_to_slot_deg(const bw_fastener *fastener, double every_deg);
+
+/* Nothing of preload is left. */
+bool bw_fastener_is_loose(const bw_fastener *fastener);
+
+/* It was used once more: a locking feature holds less, and a castle nut on another washer stands
+ * elsewhere. */
+void bw_fastener_reused(bw_fastener *fastener);
+
+/* The hand is off: what a soft gasket, or a joint that lets go, does not keep. */
+void bw_fastener_relax(bw_fastener *fastener);
 
 /* Puts it where it stands once torque_Nm has turned it: tighter, never looser, except that a thread
  * that such a torque strips is stripped. */

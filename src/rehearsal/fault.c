@@ -6,38 +6,61 @@
 
 #include <string.h>
 
+#define ON(kind) (1u << BW_STAGE_##kind)
+
+/* Kinds of stages, as bits. */
+enum {
+    TIGHTENED = ON(TORQUE) | ON(TORQUE_ANGLE) | ON(ANGLE) | ON(YIELD) | ON(STRETCH) | ON(SLOT),
+    LOADED = TIGHTENED | ON(BACK_OFF) | ON(CHECK),
+    OF_FASTENERS = LOADED | ON(PREVAILING),
+    OF_SHAFTS = ON(ROTATING) | ON(CREEP),
+    ALL = OF_FASTENERS | OF_SHAFTS
+};
+
 static const struct {
     bw_fault_kind kind;
     bw_fault_at at;
+    unsigned fits; /* which kinds of stages */
     const char *word;
     const char *says;
 } rows[] = {
-    {BW_FAULT_SHORT, BW_FAULT_AT_HAND, "short", "stops well below the target"},
-    {BW_FAULT_OVER, BW_FAULT_AT_HAND, "over", "passes the upper limit"},
-    {BW_FAULT_REHIT, BW_FAULT_AT_HAND, "rehit",
+    {BW_FAULT_SHORT, BW_FAULT_AT_HAND, ALL, "short", "stops well below the target"},
+    {BW_FAULT_OVER, BW_FAULT_AT_HAND, LOADED, "over", "passes the upper limit"},
+    /* What is measured at the fastener is measured at the one that was pulled. */
+    {BW_FAULT_REHIT, BW_FAULT_AT_HAND, TIGHTENED & ~ON(STRETCH), "rehit",
      "pulls one that is tight already: torque without turn"},
-    {BW_FAULT_MISSED, BW_FAULT_AT_HAND, "missed", "passes over this one and pulls the next"},
-    {BW_FAULT_WRONG, BW_FAULT_AT_HAND, "wrong", "pulls the one before once more"},
-    {BW_FAULT_SPIKE, BW_FAULT_AT_HAND, "spike",
+    {BW_FAULT_MISSED, BW_FAULT_AT_HAND, OF_FASTENERS, "missed",
+     "passes over this one and pulls the next"},
+    {BW_FAULT_WRONG, BW_FAULT_AT_HAND, OF_FASTENERS, "wrong", "pulls the one before once more"},
+    {BW_FAULT_SPIKE, BW_FAULT_AT_HAND, ALL, "spike",
      "something knocks on the handle: one sample far too high"},
-    {BW_FAULT_DRY, BW_FAULT_AT_FASTENER, "dry", "no lubricant on thread and head"},
-    {BW_FAULT_CROSSED, BW_FAULT_AT_FASTENER, "crossed",
+    {BW_FAULT_OVERCREPT, BW_FAULT_AT_HAND, ON(CREEP), "overcrept",
+     "tightens a crush sleeve by one bit too many"},
+    {BW_FAULT_DRY, BW_FAULT_AT_FASTENER, OF_FASTENERS, "dry", "no lubricant on thread and head"},
+    {BW_FAULT_CROSSED, BW_FAULT_AT_FASTENER, OF_FASTENERS, "crossed",
      "crossed thread: rising, rough torque before the head is down"},
-    {BW_FAULT_BOTTOMED, BW_FAULT_AT_FASTENER, "bottomed",
+    {BW_FAULT_BOTTOMED, BW_FAULT_AT_FASTENER, OF_FASTENERS, "bottomed",
      "its end meets the bottom of the hole: steep torque, no clamping"},
-    {BW_FAULT_GASKET, BW_FAULT_AT_FASTENER, "gasket",
+    {BW_FAULT_GASKET, BW_FAULT_AT_FASTENER, OF_FASTENERS, "gasket",
      "soft gasket: a long soft start, and it relaxes"},
-    {BW_FAULT_YIELDING, BW_FAULT_AT_FASTENER, "yielding", "a weaker bolt, which yields early"},
-    {BW_FAULT_STRIPPED, BW_FAULT_AT_FASTENER, "stripped",
+    {BW_FAULT_YIELDING, BW_FAULT_AT_FASTENER, OF_FASTENERS, "yielding",
+     "a weaker bolt, which yields early"},
+    {BW_FAULT_STRIPPED, BW_FAULT_AT_FASTENER, OF_FASTENERS, "stripped",
      "the thread gives way: torque falls while it turns on"},
-    {BW_FAULT_SEIZED, BW_FAULT_AT_FASTENER, "seized", "rusted in: does not turn at all"},
-    {BW_FAULT_UNPLUG, BW_FAULT_AT_WRENCH, "unplug",
+    {BW_FAULT_SEIZED, BW_FAULT_AT_FASTENER, OF_FASTENERS, "seized",
+     "rusted in: does not turn at all"},
+    {BW_FAULT_RELAXED, BW_FAULT_AT_FASTENER, LOADED, "relaxed",
+     "lets go of half its preload once the hand is off"},
+    {BW_FAULT_WEAK_LOCK, BW_FAULT_AT_FASTENER, OF_FASTENERS, "weak_lock",
+     "its locking feature is worn: hardly any prevailing torque"},
+    {BW_FAULT_UNPLUG, BW_FAULT_AT_WRENCH, ALL, "unplug",
      "the wrench goes away in the middle of the pull"},
-    {BW_FAULT_BATTERY, BW_FAULT_AT_WRENCH, "battery",
+    {BW_FAULT_BATTERY, BW_FAULT_AT_WRENCH, ALL, "battery",
      "the wrench falls silent in the middle of the pull, until its battery is changed"},
-    {BW_FAULT_NOISE, BW_FAULT_AT_WRENCH, "noise", "the wrench has twenty times its noise"},
-    {BW_FAULT_LOST, BW_FAULT_AT_WRENCH, "lost", "half a second of samples never arrives"},
-    {BW_FAULT_PEAK, BW_FAULT_AT_WRENCH, "peak", "the wrench is in peak mode: a result, no samples"},
+    {BW_FAULT_NOISE, BW_FAULT_AT_WRENCH, ALL, "noise", "the wrench has twenty times its noise"},
+    {BW_FAULT_LOST, BW_FAULT_AT_WRENCH, ALL, "lost", "half a second of samples never arrives"},
+    {BW_FAULT_PEAK, BW_FAULT_AT_WRENCH, ALL, "peak",
+     "the wrench is in peak mode: a result, no samples"},
 };
 
 enum { ROWS = sizeof rows / sizeof rows[0] };
@@ -162,6 +185,14 @@ bw_fault_at bw_fault_is_at(bw_fault_kind kind) {
         at = rows[i].kind == kind ? rows[i].at : at;
     }
     return at;
+}
+
+bool bw_fault_fits(bw_fault_kind fault, bw_stage_kind stage) {
+    unsigned fits = fault == BW_FAULT_NONE ? ALL : 0;
+    for (size_t i = 0; i < ROWS; i++) {
+        fits |= rows[i].kind == fault ? rows[i].fits : 0;
+    }
+    return (fits >> stage & 1u) != 0;
 }
 
 bool bw_fault_mistakes(bw_fault_kind kind) {

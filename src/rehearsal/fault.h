@@ -10,6 +10,7 @@
 #define BW_REHEARSAL_FAULT_H
 
 #include "base/status.h"
+#include "trade/stage.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -17,20 +18,23 @@
 typedef enum bw_fault_kind {
     BW_FAULT_NONE = 0,
     /* The hand. */
-    BW_FAULT_SHORT,  /* stops well below the target */
-    BW_FAULT_OVER,   /* passes the upper limit */
-    BW_FAULT_REHIT,  /* pulls one that is tight already: torque without turn */
-    BW_FAULT_MISSED, /* passes over this one and pulls the next in the order */
-    BW_FAULT_WRONG,  /* pulls the one before in the order once more */
-    BW_FAULT_SPIKE,  /* something knocks on the handle: one sample far too high */
+    BW_FAULT_SHORT,     /* stops well below the target */
+    BW_FAULT_OVER,      /* passes the upper limit */
+    BW_FAULT_REHIT,     /* pulls one that is tight already: torque without turn */
+    BW_FAULT_MISSED,    /* passes over this one and pulls the next in the order */
+    BW_FAULT_WRONG,     /* pulls the one before in the order once more */
+    BW_FAULT_SPIKE,     /* something knocks on the handle: one sample far too high */
+    BW_FAULT_OVERCREPT, /* tightens a crush sleeve by one bit too many */
     /* The fastener. */
-    BW_FAULT_DRY,      /* no lubricant on thread and head */
-    BW_FAULT_CROSSED,  /* crossed thread: rising, rough torque before the head is down */
-    BW_FAULT_BOTTOMED, /* the end meets the bottom of the hole: steep torque, no clamping */
-    BW_FAULT_GASKET,   /* soft gasket: a long soft start, and it relaxes */
-    BW_FAULT_YIELDING, /* a weaker bolt: it yields early */
-    BW_FAULT_STRIPPED, /* the thread gives way: torque falls while it turns on */
-    BW_FAULT_SEIZED,   /* rusted in: does not turn at all */
+    BW_FAULT_DRY,       /* no lubricant on thread and head */
+    BW_FAULT_CROSSED,   /* crossed thread: rising, rough torque before the head is down */
+    BW_FAULT_BOTTOMED,  /* the end meets the bottom of the hole: steep torque, no clamping */
+    BW_FAULT_GASKET,    /* soft gasket: a long soft start, and it relaxes */
+    BW_FAULT_YIELDING,  /* a weaker bolt: it yields early */
+    BW_FAULT_STRIPPED,  /* the thread gives way: torque falls while it turns on */
+    BW_FAULT_SEIZED,    /* rusted in: does not turn at all */
+    BW_FAULT_RELAXED,   /* lets go of half its preload once the hand is off */
+    BW_FAULT_WEAK_LOCK, /* its locking feature is worn: hardly any prevailing torque */
     /* The wrench. */
     BW_FAULT_UNPLUG,  /* goes away in the middle of the pull */
     BW_FAULT_BATTERY, /* falls silent in the middle of the pull, until its battery is changed */
@@ -72,6 +76,10 @@ const char *bw_fault_says(bw_fault_kind kind);
 BW_MUST_USE bw_status bw_fault_parse(const char *text, bw_fault_list *out, bw_err *err);
 
 bw_fault_at bw_fault_is_at(bw_fault_kind kind);
+
+/* Whether such a thing can happen in a stage of that kind: what no hand, fastener or wrench can do
+ * wrong there, or what would be nothing wrong there, does not. */
+bool bw_fault_fits(bw_fault_kind fault, bw_stage_kind stage);
 
 /* MISSED, WRONG: another fastener is pulled than the one that is asked for. */
 bool bw_fault_mistakes(bw_fault_kind kind);

@@ -92,7 +92,8 @@ static void begin_stroke(bw_hand *hand) {
     hand->phase = BW_HAND_LOAD;
     hand->stroke_from_deg = hand->grip.handle_deg;
     hand->highest_Nm = 0;
-    hand->stroke_deg = bw_chance_between(&hand->chance, 25, 40);
+    hand->stroke_deg = hand->runs ? bw_chance_between(&hand->chance, 60, 90)
+                                  : bw_chance_between(&hand->chance, 25, 40);
 }
 
 /* What is wrong with wrench or handle. */
@@ -118,12 +119,14 @@ static void spoil(bw_hand *hand) {
 
 void bw_hand_begin_on(bw_hand *hand, const bw_fastener *fastener, uint64_t key,
                       const bw_hand_task *task, const bw_hand_wrench *wrench, double start_s) {
-    *hand = (bw_hand){
-        .wrench = *wrench,
-        .fault = task->fault,
-        .chance = {pull_key(key, task)},
-        .grip = bw_grip_on(fastener, wrench->windup_deg_per_Nm, task->back_off_deg > 0),
-        .start_s = start_s};
+    *hand = (bw_hand){.wrench = *wrench,
+                      .fault = task->fault,
+                      .chance = {pull_key(key, task)},
+                      .grip = bw_grip_on(fastener, wrench->windup_deg_per_Nm,
+                                         bw_stage_traits_of(task->stage.kind)->loosens),
+                      .start_s = start_s,
+                      .ramp_s = stiff_ramp_s,
+                      .runs = bw_stage_traits_of(task->stage.kind)->runs};
     bw_chance *chance = &hand->chance;
     hand->style = drawn_style(chance);
     if (task->style != BW_HAND_ANY) {
@@ -153,8 +156,14 @@ double bw_hand_counted_deg(const bw_hand *hand) {
 
 /* Share of the way to the aim; 1 and above: there. */
 static double progress(const bw_hand *hand) {
-    return hand->aim.angle ? bw_hand_counted_deg(hand) / hand->aim.turn_deg
-                           : hand->grip.torque_Nm / hand->aim.torque_Nm;
+    const bw_hand_aim *aim = &hand->aim;
+    double torque_Nm = hand->grip.torque_Nm;
+    return aim->angle ? fmax(bw_hand_counted_deg(hand) / aim->turn_deg, torque_Nm / aim->most_Nm)
+                      : torque_Nm / fmin(aim->torque_Nm, aim->most_Nm);
+}
+
+double bw_hand_mean_Nm(const bw_hand *hand) {
+    return hand->ran_deg > 0 ? hand->ran_Nm_deg / hand->ran_deg : 0;
 }
 
 /* Counting begins where the torque passes the snug torque, between two samples as a rule. */
@@ -180,7 +189,7 @@ static double forward_deg(const bw_hand *hand) {
     } else if (sticks_Nm > 0) {
         double ramp_Nm_per_s = (isfinite(sticks_Nm) ? fmax(hand->scale_Nm, sticks_Nm)
                                                     : hand->scale_Nm) /
-                               stiff_ramp_s;
+                               hand->ramp_s;
         speed = fmin(speed, ramp_Nm_per_s * hand->grip.windup_deg_per_Nm);
     }
     return speed / hand->wrench.rate_Hz;
@@ -189,6 +198,9 @@ static double forward_deg(const bw_hand *hand) {
 static void forward(bw_hand *hand, const bw_hand *before, double deg) {
     *hand = *before;
     bw_grip_forward(&hand->grip, deg);
+    double turned_deg = hand->grip.turned_deg - before->grip.turned_deg;
+    hand->ran_deg += turned_deg;
+    hand->ran_Nm_deg += turned_deg * hand->grip.torque_Nm;
     watch_for_snug(hand, &before->grip);
 }
 
@@ -239,8 +251,10 @@ static bool hopeless(const bw_hand *hand) {
     double holds_Nm = bw_grip_turning_Nm(grip);
     double stands_Nm = isfinite(holds_Nm) ? holds_Nm : stuck_Nm;
     double most_Nm = stuck_share * fmax(stands_Nm, hand->aim.counted_from_Nm);
-    bool stuck = hand->aim.angle && !grip->turning && grip->torque_Nm > most_Nm;
-    bool gave_way = !grip->loosens && grip->torque_Nm < gives_way_share * hand->highest_Nm;
+    bool stuck = hand->aim.angle && !isfinite(hand->aim.most_Nm) && !grip->turning &&
+                 grip->torque_Nm > most_Nm;
+    bool gave_way = !grip->loosens && !hand->runs &&
+                    grip->torque_Nm < gives_way_share * hand->highest_Nm;
     return stuck || gave_way || grip->handle_deg > give_up_deg;
 }
 
@@ -278,7 +292,9 @@ static void load(bw_hand *hand) {
     hand->play_deg -= play_deg;
     hand->swung_deg += play_deg;
     if (play_deg < deg) {
+        double sticks_Nm = hand->grip.turning ? 0 : bw_grip_breakaway_Nm(&hand->grip);
         forward_to_aim(hand, deg - play_deg);
+        hand->peak_Nm = fmax(hand->peak_Nm, hand->grip.turning ? sticks_Nm : 0);
     }
     knock(hand);
     lose(hand);

@@ -55,7 +55,6 @@ typedef struct bw_hand_task {
     unsigned pulls;   /* this attempt and stage have had; 0: the first */
     double turn_deg;  /* of this attempt and stage so far */
     bool snug_reached;
-    double back_off_deg; /* above 0: loosen by so much, instead of the stage */
     bw_hand_style style;
     bw_fault_kind fault; /* of the hand or the wrench; the fastener's own are the joint's */
 } bw_hand_task;
@@ -71,12 +70,14 @@ typedef enum bw_hand_phase {
     BW_HAND_DONE
 } bw_hand_phase;
 
-/* Where the hand wants to get: a torque, or a turn counted from counted_from_Nm on. */
+/* Where the hand wants to get: a torque, or a turn counted from counted_from_Nm on; a hand that
+ * wants a turn stops at most_Nm, too. */
 typedef struct bw_hand_aim {
     bool angle;
     double torque_Nm;
     double turn_deg;
     double counted_from_Nm; /* 0: from the first moment on */
+    double most_Nm;         /* INFINITY: whatever it takes */
 } bw_hand_aim;
 
 /* A pull in progress.  Caller's storage; the members are the hand's own, `phase` may be read. */
@@ -98,6 +99,10 @@ typedef struct bw_hand {
     bool counting;
     double drift_deg_per_s;
     double slow_deg_per_s;
+    double ramp_s;          /* while nothing turns: from nothing to the torque in hand */
+    bool runs;              /* it is turned on and on, with little torque */
+    double ran_deg;         /* turn of the fastener, and ... */
+    double ran_Nm_deg;      /* ... torque that it took, summed up over that */
     double stroke_deg;      /* RATCHET: how far one stroke goes */
     double stroke_from_deg; /* handle angle where this stroke began */
     double play_deg;        /* left to take up before the ratchet bites */
@@ -123,8 +128,8 @@ typedef struct bw_hand {
 void bw_hand_begin(bw_hand *hand, const bw_joint *joint, const bw_hand_task *task,
                    const bw_hand_wrench *wrench, double start_s);
 
-/* The same on a fastener that is in no joint; key: what is drawn from.  task->fastener is not
- * looked at. */
+/* The same on a fastener that is in no joint, or on what bw_shaft_turned gives; key: what is drawn
+ * from.  task->fastener is not looked at. */
 void bw_hand_begin_on(bw_hand *hand, const bw_fastener *fastener, uint64_t key,
                       const bw_hand_task *task, const bw_hand_wrench *wrench, double start_s);
 
@@ -143,6 +148,9 @@ bool bw_hand_fell_silent(const bw_hand *hand);
  * torque that it showed, and how far the handle had gone there since 2 N.m, wind-up and all: it
  * knows no better.  False where it is not in that mode, or went away. */
 bool bw_hand_result(const bw_hand *hand, double *peak_Nm, double *turn_deg);
+
+/* The mean torque while it turned, over the turn; 0 where it did not. */
+double bw_hand_mean_Nm(const bw_hand *hand);
 
 /* How far the fastener turned since the aim's counting began; 0 where it did not. */
 double bw_hand_counted_deg(const bw_hand *hand);

@@ -13,6 +13,10 @@ static const double moved_deg = 0.5;
 /* Drift makes no more of a turn back; who loosens turns farther. */
 static const double backed_deg = 2.0;
 
+/* A peak no higher than what set the fastener going says nothing of where it stopped; the recorded
+ * one has its noise. */
+static const double set_going_share = 1.02;
+
 /* A neighbour twice as far loses a quarter. */
 static const double farther_share = 0.25;
 
@@ -119,8 +123,19 @@ bw_fastener bw_joint_fastener(const bw_joint *joint, size_t fastener, const char
     if (place->attempt != attempt || place->step != step_key(step)) {
         f.closed_deg = -f.free_deg;
         f.bottomed_deg = 0;
+        if (place->attempt > 0) {
+            bw_fastener_reused(&f);
+        }
     }
     return f;
+}
+
+void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step) {
+    struct place *place = &joint->place[fastener];
+    if (place->attempt > 0 && place->step != step_key(step)) {
+        place->step = step_key(step);
+        place->attempt = 1;
+    }
 }
 
 /* Elastic interaction: the neighbours lose in proportion to what this one won. */
@@ -139,14 +154,15 @@ static void share_with_neighbours(bw_joint *joint, size_t fastener, double won_N
 
 /* What the hand leaves, and what is left of it a moment later. */
 static void move(bw_fastener *f, const bw_joint_pull *pull) {
+    bool only_set_going = pull->peak_Nm <= set_going_share * bw_fastener_breakaway_Nm(f);
     if (pull->turn_deg < 0) {
         bw_fastener_back(f, -pull->turn_deg);
+    } else if (only_set_going && isfinite(pull->turn_deg)) {
+        bw_fastener_turn(f, pull->turn_deg);
     } else {
         bw_fastener_stand(f, pull->peak_Nm);
     }
-    if (f->relax_share > 0) {
-        bw_fastener_settle(f, bw_fastener_preload_N(f) * (1 - f->relax_share));
-    }
+    bw_fastener_relax(f);
 }
 
 void bw_joint_pulled(bw_joint *joint, const bw_joint_pull *pull) {

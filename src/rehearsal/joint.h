@@ -43,6 +43,10 @@ void bw_joint_mend(bw_joint *joint, size_t fastener);
 bw_fastener bw_joint_fastener(const bw_joint *joint, size_t fastener, const char *step,
                               int attempt);
 
+/* The step goes on with the fastener as another step left it: nobody loosens it first.  One that
+ * had no pull, or one in this step, stays as it is. */
+void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step);
+
 /* The attempt of its last pull in this step; 1 where it had none. */
 int bw_joint_attempt(const bw_joint *joint, size_t fastener, const char *step);
 
@@ -51,13 +55,13 @@ typedef struct bw_joint_pull {
     size_t fastener; /* index */
     const char *step;
     int attempt;
-    double peak_Nm;
+    double peak_Nm;  /* 0: it says nothing of where the fastener stands, the turn does */
     double turn_deg; /* of the joint in this pull, back: below 0; INFINITY where it is not known */
 } bw_joint_pull;
 
 /* What a recorded pull has left: torque without turn moves nothing, a turn back by 2 degrees or
- * more loosens by so much,
- * otherwise the fastener stands at its peak; and its neighbours have lost or won their share.  An
+ * more loosens by so much, one whose peak is no higher than what set the fastener going turns it by
+ * so much, otherwise it stands at its peak; and its neighbours have lost or won their share.  An
  * index >= n is left out. */
 void bw_joint_pulled(bw_joint *joint, const bw_joint_pull *pull);
 

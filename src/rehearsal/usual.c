@@ -11,6 +11,8 @@
  *   M12;
  * - elastic interaction: tests on flanges found up to 35 % of the preload lost to neighbours; an
  *   engine's joints are stiffer, so much less is taken (our choice, no source);
+ * - prevailing torque, where there is one: between fasteners and in a turn within a tenth (our
+ *   choice, no source);
  * - grip of four diameters, half of it thread; parts of grey cast iron: common practice, no
  *   source; free turn, soft start and the slope beyond yield likewise. */
 #include "rehearsal/fastener.h"
@@ -106,6 +108,8 @@ bw_joint_spec bw_joint_usual(double d_mm, double pitch_mm, const char *property_
         .soft_most_deg = 20,
         .yield_MPa = class_yield_MPa(property_class),
         .yielded_slope = 0.05,
+        .prevailing_spread = 0.08,
+        .prevailing_rough = 0.08,
         .neighbour_share = 0.04,
     };
     usual_stiffness(&spec);

@@ -183,12 +183,14 @@ static void test_seized(void **state) {
 static void test_faults_keep_to_themselves(void **state) {
     (void)state;
     bw_joint_spec spec = usual();
+    spec.prevailing_Nm = 3;
     for (int kind = BW_FAULT_NONE; kind < BW_FAULT_KIND_COUNT; kind++) {
         bw_fastener good = bw_fastener_drawn(&spec, 8);
         bw_fastener f = bw_fastener_faulty(&spec, 8, (bw_fault_kind)kind);
         bool same = f.torque_per_N == good.torque_per_N && f.yield_N == good.yield_N &&
                     f.soft_deg == good.soft_deg && f.free_deg == good.free_deg &&
-                    f.seized == good.seized && f.bottom_deg == good.bottom_deg;
+                    f.seized == good.seized && f.bottom_deg == good.bottom_deg &&
+                    f.relax_share == good.relax_share && f.prevailing_Nm == good.prevailing_Nm;
         assert_int_equal(same, bw_fault_is_at((bw_fault_kind)kind) != BW_FAULT_AT_FASTENER);
     }
 }
@@ -248,6 +250,142 @@ static void test_recorded_turn_back(void **state) {
     bw_arena_free(arena);
 }
 
+/* ---- growth, slots, use ---- */
+
+/* Longer by preload over the bolt's stiffness; beyond yield by all that is turned, by which the
+ * thread's lead is the measure; for good by what is left once it is loose. */
+static void test_growth(void **state) {
+    (void)state;
+    bw_joint_spec spec = usual();
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        bw_fastener f = bw_fastener_drawn(&spec, seed);
+        assert_true(bw_fastener_growth_mm(&f) == 0);
+        double goal_mm = 0.4 * f.yield_N / spec.bolt_N_per_mm;
+        bw_fastener_turn(&f, bw_fastener_to_growth_deg(&f, goal_mm));
+        assert_near(bw_fastener_growth_mm(&f), goal_mm, 1e-9);
+        assert_near(bw_fastener_preload_N(&f), 0.4 * f.yield_N, 1e-6 * f.yield_N);
+        bw_fastener_turn(&f, bw_fastener_to_yield_deg(&f));
+        double yields_mm = bw_fastener_growth_mm(&f);
+        assert_near(yields_mm, f.yield_N / spec.bolt_N_per_mm, 1e-9);
+        bw_fastener_turn(&f, 36);
+        double longer_mm = bw_fastener_growth_mm(&f) - yields_mm;
+        assert_true(longer_mm > 0.9 * 1.5 / 10 && longer_mm < 1.5 / 10);
+        bw_fastener_back(&f, bw_fastener_to_loose_deg(&f));
+        assert_true(bw_fastener_is_loose(&f));
+        assert_near(bw_fastener_growth_mm(&f), longer_mm, 0.1 * longer_mm);
+    }
+}
+
+/* As much growth from the recorded peak as from the turn. */
+static void test_growth_from_peak(void **state) {
+    (void)state;
+    bw_joint_spec spec = usual();
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        bw_fastener turned = bw_fastener_drawn(&spec, seed);
+        bw_fastener stood = turned;
+        bw_fastener_turn(&turned, turned.free_deg + bw_fastener_to_yield_deg(&stood) + 10);
+        bw_fastener_stand(&stood, bw_fastener_turning_Nm(&turned));
+        assert_near(bw_fastener_growth_mm(&stood), bw_fastener_growth_mm(&turned), 1e-6);
+        assert_near(stood.closed_deg + stood.lost_deg, turned.closed_deg + turned.lost_deg, 1e-6);
+    }
+}
+
+/* What was meant to be the next slot meets, as do those a whole number of slots on, and nothing
+ * half way between two; whatever settles does not turn the nut. */
+static void test_slots(void **state) {
+    (void)state;
+    bw_joint_spec spec = usual();
+    size_t meets = 0;
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        bw_fastener f = bw_fastener_drawn(&spec, seed);
+        bw_fastener_stand(&f, 30);
+        double to_deg = bw_fastener_to_slot_deg(&f, 60);
+        meets += to_deg <= 0 ? 1 : 0;
+        assert_true(to_deg >= 0 && to_deg < 60);
+        bw_fastener_turn(&f, to_deg);
+        assert_true(bw_fastener_to_slot_deg(&f, 60) == 0);
+        bw_fastener_settle(&f, 0.7 * bw_fastener_preload_N(&f));
+        assert_true(bw_fastener_to_slot_deg(&f, 60) == 0);
+        bw_fastener_turn(&f, 30);
+        assert_true(bw_fastener_to_slot_deg(&f, 60) > 20);
+        bw_fastener_reused(&f);
+        assert_true(bw_fastener_to_slot_deg(&f, 60) >= 0);
+    }
+    assert_true(meets > 0 && meets < SEEDS / 4);
+}
+
+/* Prevailing torque: up and down in a turn about its mean, less with each use. */
+static void test_locking_feature(void **state) {
+    (void)state;
+    bw_joint_spec spec = usual();
+    spec.prevailing_Nm = 4;
+    spec.free_least_deg = spec.free_most_deg = 1080;
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        bw_fastener f = bw_fastener_drawn(&spec, seed);
+        double mean_Nm = f.prevailing_Nm;
+        double most_Nm = 0;
+        double sum_Nm = 0;
+        for (int deg = 0; deg < 1000; deg++) {
+            bw_fastener_turn(&f, 1);
+            sum_Nm += bw_fastener_turning_Nm(&f);
+            most_Nm = fmax(most_Nm, bw_fastener_turning_Nm(&f));
+        }
+        assert_near(sum_Nm / 1000, mean_Nm, 0.03 * mean_Nm);
+        assert_true(most_Nm > 1.03 * mean_Nm && most_Nm < 1.09 * mean_Nm);
+        bw_fastener_reused(&f);
+        bw_fastener_reused(&f);
+        assert_near(f.prevailing_Nm, 0.85 * 0.85 * mean_Nm, 1e-12);
+        bw_fastener weak = bw_fastener_faulty(&spec, seed, BW_FAULT_WEAK_LOCK);
+        assert_true(weak.prevailing_Nm < 0.16 * mean_Nm);
+    }
+}
+
+/* A step that goes on finds it as it was left, another one finds it loose and used once more; a
+ * peak that only set it going moves it by its turn. */
+static void test_step_goes_on(void **state) {
+    (void)state;
+    bw_arena *arena = bw_arena_new(0);
+    bw_joint_spec spec = usual();
+    spec.prevailing_Nm = 4;
+    bw_joint *joint = NULL;
+    assert_int_equal(bw_joint_new(arena, &spec, 5, "main", 1, NULL, &joint, NULL), BW_OK);
+    bw_joint_goes_on(joint, 0, "later");
+    bw_fastener new_one = bw_joint_fastener(joint, 0, "s", 1);
+    bw_joint_pull pull = {0, "s", 1, 50, 60};
+    bw_joint_pulled(joint, &pull);
+    bw_fastener left = bw_joint_fastener(joint, 0, "s", 1);
+    bw_fastener other = bw_joint_fastener(joint, 0, "check", 1);
+    assert_true(bw_fastener_is_loose(&other) && !bw_fastener_is_loose(&left));
+    assert_near(other.prevailing_Nm, 0.85 * new_one.prevailing_Nm, 1e-12);
+    bw_joint_goes_on(joint, 0, "check");
+    bw_joint_goes_on(joint, 0, "check");
+    bw_fastener same = bw_joint_fastener(joint, 0, "check", 1);
+    assert_true(bw_fastener_preload_N(&same) == bw_fastener_preload_N(&left));
+    bw_joint_pull moved = {0, "check", 1, bw_fastener_breakaway_Nm(&same), 1.5};
+    bw_joint_pulled(joint, &moved);
+    bw_fastener_turn(&same, 1.5);
+    bw_fastener now = bw_joint_fastener(joint, 0, "check", 1);
+    assert_near(bw_fastener_preload_N(&now), bw_fastener_preload_N(&same), 1e-6);
+    bw_arena_free(arena);
+}
+
+static void test_relaxed(void **state) {
+    (void)state;
+    bw_joint_spec spec = usual();
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        bw_fastener good = bw_fastener_drawn(&spec, seed);
+        bw_fastener f = bw_fastener_faulty(&spec, seed, BW_FAULT_RELAXED);
+        bw_fastener_relax(&f);
+        assert_true(f.closed_deg == good.closed_deg);
+        bw_fastener_stand(&f, 50);
+        bw_fastener_stand(&good, 50);
+        bw_fastener_relax(&f);
+        bw_fastener_relax(&good);
+        double share = bw_fastener_preload_N(&f) / bw_fastener_preload_N(&good);
+        assert_true(share > 0.29 && share < 0.56);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_loosening_torque),
@@ -261,6 +399,12 @@ int main(void) {
         cmocka_unit_test(test_faults_keep_to_themselves),
         cmocka_unit_test(test_second_attempt_finds_it_sound),
         cmocka_unit_test(test_recorded_turn_back),
+        cmocka_unit_test(test_growth),
+        cmocka_unit_test(test_growth_from_peak),
+        cmocka_unit_test(test_slots),
+        cmocka_unit_test(test_locking_feature),
+        cmocka_unit_test(test_step_goes_on),
+        cmocka_unit_test(test_relaxed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

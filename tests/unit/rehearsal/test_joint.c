@@ -24,6 +24,8 @@ static bw_joint_spec plain_spec(double d_mm, double pitch_mm, const char *proper
     spec.friction_thread = friction;
     spec.friction_head = friction;
     spec.friction_spread = 0;
+    spec.prevailing_spread = 0;
+    spec.prevailing_rough = 0;
     spec.free_least_deg = 0;
     spec.free_most_deg = 0;
     spec.soft_least_deg = 0;

@@ -30,6 +30,12 @@ static bw_stage angle_stage(double target_deg) {
                       .high_deg = target_deg + 4};
 }
 
+static bw_stage back_off_stage(double target_deg) {
+    bw_stage stage = angle_stage(target_deg);
+    stage.kind = BW_STAGE_BACK_OFF;
+    return stage;
+}
+
 /* M10 10.9 in engine oil, to 55 N.m. */
 static bw_trial usual(uint64_t seed, bw_fault_kind fault) {
     return (bw_trial){.seed = seed,
@@ -304,13 +310,15 @@ static void test_back_off(void **state) {
         for (uint64_t seed = 0; seed < SEEDS; seed++) {
             bw_trial trial = usual(seed, BW_FAULT_NONE);
             trial.stands_Nm = 55;
-            trial.back_off_deg = 90;
+            trial.stage = back_off_stage(90);
             trial.style = (bw_hand_style)style;
             seen s = run(&trial);
-            assert_true(s.truth.turned_deg >= 90 && s.truth.turned_deg < 92);
+            assert_true(s.truth.turned_deg >= 89 && s.truth.turned_deg <= 91);
             assert_true(s.truth.before_N > 20000 && s.truth.preload_N == 0);
             assert_true(s.peak_Nm < 0.2);
-            assert_true(fabs(-s.least_Nm - s.truth.peak_Nm) < 0.15);
+            /* It breaks away between two samples. */
+            assert_true(-s.least_Nm < s.truth.peak_Nm + 0.15 &&
+                        -s.least_Nm > s.truth.peak_Nm / 1.2);
             assert_true(s.truth.peak_Nm > 35 && s.truth.peak_Nm < 55);
             if (style == BW_HAND_RATCHET) {
                 continue; /* its angle has the back-swings in it */

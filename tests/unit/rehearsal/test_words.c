@@ -80,9 +80,9 @@ static void test_faults_are_refused(void **state) {
         const char *text, *says;
     } rows[] = {
         {"brittle:main:3",
-         "there is no fault \"brittle\": known are short, over, rehit, missed, wrong, spike, dry, "
-         "crossed, bottomed, gasket, yielding, stripped, seized, unplug, battery, noise, lost and "
-         "peak"},
+         "there is no fault \"brittle\": known are short, over, rehit, missed, wrong, spike, "
+         "overcrept, dry, crossed, bottomed, gasket, yielding, stripped, seized, relaxed, "
+         "weak_lock, unplug, battery, noise, lost and peak"},
         {"over", "such as over:main:3; not \"over\""},
         {"over:main", "such as over:main:3; not \"over:main\""},
         {"over::3", "such as over:main:3; not \"over::3\""},
