@@ -15,9 +15,12 @@ void bw_judge_say(bw_verdict *verdict, bw_outcome outcome, bw_reason reason, boo
     verdict->more = more;
 }
 
-/* What was not seen cannot be passed; the reason is with the verdict already. */
-static void leave_open(bw_verdict *verdict) {
-    if (verdict->outcome == BW_VERDICT_PASS) {
+/* What was not seen cannot be passed; the reason is with the verdict already.  A gap that another
+ * pull mends says so itself. */
+static void leave_open(const bw_stage *stage, bw_verdict *verdict) {
+    bool no_trace = (verdict->reasons & (uint32_t)BW_REASON_NO_TRACE) != 0;
+    bool mends = !no_trace && !bw_judge_turn_decides(stage);
+    if (verdict->outcome == BW_VERDICT_PASS && !mends) {
         verdict->outcome = BW_VERDICT_SUSPECT;
     }
 }
@@ -59,7 +62,7 @@ static void judge_angle(const bw_stage *stage, const bw_standing *standing, cons
     hold_peak(stage, f, verdict);
     hold_turn(stage, f, verdict);
     if (!f->turn_known) {
-        leave_open(verdict);
+        leave_open(stage, verdict);
     } else if (verdict->outcome == BW_VERDICT_HIGH) {
         return;
     } else if (stuck(stage, standing, f)) {
@@ -77,7 +80,7 @@ static void judge_back_off(const bw_stage *stage, const bw_standing *standing, c
                            bw_verdict *verdict) {
     hold_turn(stage, f, verdict);
     if (!f->turn_known) {
-        leave_open(verdict);
+        leave_open(stage, verdict);
     } else if (verdict->outcome == BW_VERDICT_HIGH) {
         return;
     } else if (f->loose) {
@@ -102,7 +105,7 @@ static void judge_yield(const bw_stage *stage, const bw_standing *standing, cons
     }
     hold_turn(stage, f, verdict);
     if (!f->turn_known) {
-        leave_open(verdict);
+        leave_open(stage, verdict);
     } else if (verdict->outcome == BW_VERDICT_HIGH) {
         return;
     } else if (!f->has_own) {
@@ -135,7 +138,7 @@ static void judge_check(const bw_stage *stage, const bw_standing *standing, cons
     hold_peak(stage, f, verdict);
     hold_turn(stage, f, verdict);
     if (!f->turn_known) {
-        leave_open(verdict);
+        leave_open(stage, verdict);
     } else if (verdict->outcome != BW_VERDICT_HIGH && bw_judge_under(f->own_Nm, stage->low_Nm)) {
         bw_judge_say(verdict, BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT, !f->moved);
     }
@@ -147,7 +150,7 @@ static void judge_running(const bw_stage *stage, const bw_standing *standing, co
                           bw_verdict *verdict) {
     (void)standing;
     if (!f->turn_known) {
-        leave_open(verdict);
+        leave_open(stage, verdict);
     } else if (!f->has_own || bw_judge_under(f->turn_deg, stage->least_turn_deg)) {
         bw_judge_say(verdict, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
     } else if (bw_judge_beyond(f->own_Nm, stage->high_Nm)) {

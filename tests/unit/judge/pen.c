@@ -114,6 +114,8 @@ bw_standing standing_after(const bw_standing *standing, const bw_verdict *verdic
                          .turn_known = verdict->has_turn,
                          .snug_reached = verdict->snug_reached,
                          .peak_Nm = verdict->peak_Nm,
+                         .judged_Nm = verdict->judged_Nm,
+                         .slope_Nm_per_deg = verdict->slope_Nm_per_deg,
                          .pulls = verdict->pulls};
 }
 
