@@ -86,11 +86,13 @@ static void say_limits(bw_text *text, const bw_plan_stage *stage) {
 }
 
 static void say_at_the_end(bw_text *text, const bw_plan_stage *stage) {
-    if (stage->has_floor) {
+    if (stage->has_floor && stage->has_ceiling) {
+        bw_text_add(text, ", at the end ");
+        bw_limits_add(text, stage->floor, stage->ceiling);
+    } else if (stage->has_floor) {
         bw_text_add(text, ", at the end at least ");
         bw_figure_add(text, stage->floor);
-    }
-    if (stage->has_ceiling) {
+    } else if (stage->has_ceiling) {
         bw_text_add(text, ", at the end at most ");
         bw_figure_add(text, stage->ceiling);
     }
@@ -120,7 +122,7 @@ static void say_torque(bw_text *text, const bw_plan_stage *stage) {
     bw_text_add(text, stage->again ? "once more to " : "");
     bw_figure_add(text, stage->target);
     say_limits(text, stage);
-    bw_text_add(text, stage->again ? "; it may hardly turn" : "");
+    bw_text_add(text, stage->again ? "; it need not turn" : "");
 }
 
 static void say_torque_angle(bw_text *text, const bw_plan_stage *stage) {

@@ -104,7 +104,7 @@ static const char *rule_words(bw_rule rule) {
     static const char *const words[BW_RULE_COUNT] = {
         [BW_RULE_SIMPLE] = "inside its limits",
         [BW_RULE_GUARDED] = "inside its limits by the wrench's expanded uncertainty (k = 2)",
-        [BW_RULE_GUARDED_95] = "inside its limits by 1.645 times the wrench's uncertainty (95 %)",
+        [BW_RULE_GUARDED_95] = "inside its limits by 1.645 times the wrench's standard uncertainty",
     };
     return words[rule];
 }

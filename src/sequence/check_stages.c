@@ -87,6 +87,14 @@ static void check_free(const look *at) {
     }
 }
 
+/* Its length is taken before the stage's first pull, and must be that of a loose one. */
+static void check_free_length(const look *at) {
+    if (at->stage->stage.kind == BW_STAGE_STRETCH && at->before->tight) {
+        note(at, "a stretch is reckoned from the free length, and a stage before has tightened it: "
+                 "put stretch{} first, or loosen it fully before");
+    }
+}
+
 static bool tightens_to_torque(const bw_stage *stage) {
     return stage->kind == BW_STAGE_TORQUE || stage->kind == BW_STAGE_TORQUE_ANGLE ||
            stage->kind == BW_STAGE_YIELD || stage->kind == BW_STAGE_SLOT;
@@ -185,9 +193,10 @@ static void check_again(const look *at) {
 /* A sound fastener first moves at about the torque that it was tightened to: a little above by
  * friction at rest, below by settling.  Where that lies outside of the limits, each one fails. */
 static void check_window(const look *at) {
-    const standing *s = at->before->tight ? at->before : at->earlier;
+    bool moved = at->before->tight || at->before->backed_off;
+    const standing *s = moved ? at->before : at->earlier;
     const bw_plan_stage *stage = at->stage;
-    if (stage->stage.kind != BW_STAGE_CHECK || s->least_Nm == 0) {
+    if (stage->stage.kind != BW_STAGE_CHECK || !is_tight(at->before) || s->least_Nm == 0) {
         return;
     }
     char torque[FIGURE_BYTES];
@@ -327,8 +336,8 @@ static void leave(const bw_plan_stage *stage, standing *s) {
 
 static void check_stage(const look *at) {
     static void (*const rules[])(const look *at) = {
-        check_begin, check_free,    check_prevailing, check_creep,
-        check_rise,  check_counted, check_again,      check_window,
+        check_begin, check_free,    check_free_length, check_prevailing, check_creep,
+        check_rise,  check_counted, check_again,       check_window,
     };
     for (size_t i = 0; !at->before->unsure && i < sizeof rules / sizeof rules[0]; i++) {
         rules[i](at);

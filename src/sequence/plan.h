@@ -74,7 +74,7 @@ typedef struct bw_plan_stage {
     bw_quantity floor, ceiling; /* as written where has_ */
     bw_quantity about;          /* STRETCH: where to measure first, as written */
     bool from_torque;           /* TORQUE_ANGLE written as an angle counted from a torque */
-    bool again;                 /* TORQUE: a pass once more on purpose; it may hardly turn */
+    bool again;                 /* TORQUE: a pass once more on purpose; it need not turn */
     int slots;                  /* SLOT: how many the castle nut has; else 0 */
     bw_where where;
 } bw_plan_stage;

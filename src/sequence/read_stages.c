@@ -26,7 +26,7 @@ static bool read_least_turn(bw_stage_form *form) {
     }
     if (form->out->again) {
         return bw_stage_form_note(form, form->form.spot,
-                                  "a pass made again may hardly turn: leave `least_turn` out");
+                                  "a pass made again need not turn: leave `least_turn` out");
     }
     if (!bw_fields_quantity(&form->form, "least_turn", BW_NEEDED, BW_DIM_ANGLE, &turn)) {
         return false;

@@ -56,7 +56,9 @@ static void test_what_stages_may_follow(void **state) {
         FREE ", " NM("20") ", torque{Nm(60), " WITHIN ", above_prevailing = true}, check{low = "
                            "Nm(50), high = Nm(80), most_turn = deg(5), above_prevailing = true}",
         FREE ", torque{Nm(60), " WITHIN ", above_prevailing = true}, angle{deg(90), within = "
-             "deg(4)}, stretch{mm(0.2), " WITHIN "}",
+             "deg(4)}",
+        NM("60") ", back_off{until_loose = true}, stretch{mm(0.2), " WITHIN "}, angle{deg(9), "
+                 "within = deg(2)}",
         "rotating{low = Nm(2), high = Nm(6), least_turn = deg(360)}",
         "torque{lbf_ft(44), " WITHIN "}, torque{lbf_ft(44), " WITHIN ", again = true}",
         YIELD_STAGE,

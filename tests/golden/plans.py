@@ -1,0 +1,57 @@
+"""plans.py - what `check` prints of sequences, held against files that were read and found right.
+
+golden/sequences/NAME.lua is printed as NAME.plan and, with --json, as NAME.jsonl; where it holds
+mistakes, they are NAME.txt, a line each.  Every sequence that is shipped is without mistakes."""
+
+import glob
+import json
+import os
+import subprocess
+import sys
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.dirname(os.path.dirname(HERE))
+PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "boltwright"))
+
+
+def check(path, code, *words):
+    done = subprocess.run([PROGRAM, "check"] + list(words) + [path], capture_output=True, text=True,
+                          timeout=60, check=False)
+    if done.returncode != code:
+        sys.exit("check %s: %d\n%s%s" % (path, done.returncode, done.stdout[-800:], done.stderr))
+    return done.stdout if code == 0 else done.stderr
+
+
+def same(got, path):
+    with open(path, encoding="utf-8") as kept:
+        want = kept.read()
+    if got != want:
+        for number, (a, b) in enumerate(zip(got.splitlines(), want.splitlines()), 1):
+            if a != b:
+                sys.exit("%s:%d\n got: %s\nwant: %s" % (path, number, a, b))
+        sys.exit("%s: %d lines, not %d" % (path, got.count("\n"), want.count("\n")))
+
+
+def main():
+    count = 0
+    for sequence in sorted(glob.glob(os.path.join(HERE, "sequences", "*.lua"))):
+        base = sequence[:-len(".lua")]
+        if os.path.exists(base + ".txt"):
+            found = check(sequence, 1).replace(sequence + ":", "")
+            same(found, base + ".txt")
+        else:
+            same(check(sequence, 0), base + ".plan")
+            same(check(sequence, 0, "--json"), base + ".jsonl")
+        count += 1
+    shipped = glob.glob(os.path.join(ROOT, "sequences", "*", "*.lua"))
+    for sequence in [path for path in shipped if os.path.basename(os.path.dirname(path)) != "lib"]:
+        check(sequence, 0)
+        lines = [json.loads(line) for line in check(sequence, 0, "--json").splitlines()]
+        if lines[0]["kind"] != "plan" or not lines[0]["invented"]:
+            sys.exit("%s does not say that its figures are invented" % sequence)
+        count += 1
+    print("%d passed, 0 failed" % count)
+
+
+if __name__ == "__main__":
+    main()
