@@ -172,7 +172,7 @@ enum {
 
 /* With any of these the torque, or the angle, of a sample is not to be used. */
 #define ADAPTER_NO_TORQUE 0x8DECu
-#define ADAPTER_NO_ANGLE  0xF000u
+#define ADAPTER_NO_ANGLE  0xFDC8u
 
 /* IDENTITY_RESET */
 enum {
@@ -186,8 +186,8 @@ enum {
 enum {
     ADAPTER_CALIBRATION_NONE = 0,
     ADAPTER_CALIBRATION_BOTH = 1,
-    ADAPTER_CALIBRATION_FIRST = 2, /* the second copy is damaged */
-    ADAPTER_CALIBRATION_SECOND = 3 /* the first copy is damaged */
+    ADAPTER_CALIBRATION_FIRST = 2, /* the second is damaged or older */
+    ADAPTER_CALIBRATION_SECOND = 3 /* the first is damaged */
 };
 
 /* RESULT_CODE */
