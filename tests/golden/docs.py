@@ -1,4 +1,4 @@
-"""docs.py - the examples of docs/sequences.md are run as they stand there."""
+"""docs.py - the examples of docs/sequences.md are run as they stand there; each word has one."""
 
 import os
 import re
@@ -10,6 +10,11 @@ ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__)
 PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "boltwright"))
 
 
+# Stages that no rehearsal goes through yet: their examples are checked, and no more.
+ONLY_CHECKED = {"again", "above_prevailing", "back_off", "yield", "stretch", "slot", "check",
+                "prevailing", "rotating", "creep"}
+
+
 def run(*words):
     done = subprocess.run([PROGRAM] + list(words), capture_output=True, text=True, timeout=120,
                           check=False)
@@ -18,9 +23,33 @@ def run(*words):
     return done.stdout
 
 
+def stage_words(folder):
+    """All kinds of stage, as the program itself lists them where it is given none of them."""
+    path = os.path.join(folder, "none.lua")
+    with open(path, "w", encoding="utf-8") as out:
+        out.write("tighten { stages = { 5 } }")
+    done = subprocess.run([PROGRAM, "check", path], capture_output=True, text=True, timeout=60,
+                          check=False)
+    return re.search(r"a list in braces of: ([a-z_ ]+), not", done.stderr).group(1).split()
+
+
+def words_are_shown(page, examples):
+    rows = re.findall(r"^\| `(\w+)` \|", page, re.M)
+    with tempfile.TemporaryDirectory() as folder:
+        words = stage_words(folder)
+    for word in words:
+        if word not in rows:
+            sys.exit("docs/sequences.md has no row for %s" % word)
+    for word in rows:
+        if not re.search(r"\b%s \{" % word, examples):
+            sys.exit("docs/sequences.md has no example for %s" % word)
+
+
 def main():
     with open(os.path.join(ROOT, "docs", "sequences.md"), encoding="utf-8") as page:
-        examples = re.findall(r"```lua\n(.*?)```", page.read(), re.S)
+        page = page.read()
+    examples = re.findall(r"```lua\n(.*?)```", page, re.S)
+    words_are_shown(page, "\n".join(examples))
     whole = [text for text in examples if text.startswith("sequence {")]
     parts = [text for text in examples if not text.startswith("sequence {")]
     if len(whole) != 1 or not parts:
@@ -32,6 +61,8 @@ def main():
             with open(path, "w", encoding="utf-8") as out:
                 out.write(text)
             run("check", path)
+            if ONLY_CHECKED & set(re.findall(r"\w+", text)):
+                continue
             out = run("rehearse", path, "--speed", "0", "--home", os.path.join(folder, "home"),
                       "--json")
             if '"outcome":"complete"' not in out:
