@@ -82,6 +82,7 @@ void bw_judge_begin(bw_judge *judge, const bw_stage *stage, const bw_standing *s
     bw_movement_begin(&judge->movement, judge->threshold_Nm, reference_Nm);
     bw_slack_begin(&judge->slack, judge->threshold_Nm, standing->peak_Nm);
     bw_judge_begin_yield(judge, &judge->yield);
+    judge->running.seats = stage->kind == BW_STAGE_PREVAILING;
     bw_peaks_begin(&judge->peaks, stage->target_Nm > 0 ? stage->low_Nm : 0);
     judge->stroke.mark_Nm = judge->threshold_Nm;
     judge->stroke.snug_reached = standing->snug_reached;

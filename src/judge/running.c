@@ -8,6 +8,24 @@
  * below one (trouble.c), and one is what wrenches resolve. */
 static const double breakaway_deg = 5.0;
 
+/* Torque that is half as much again as the mean so far and stays so is the seat: a thread's locking
+ * feature goes up and down by less, and rises over turns.  Beyond this turn no seat is without its
+ * torque; it was the mean so far that said little. */
+static const double seat_share = 1.5;
+static const double seat_most_deg = 60.0;
+
+static void add(bw_running *running, double step_deg, double torque_Nm) {
+    running->work += step_deg * (running->last_Nm + torque_Nm) / 2;
+    running->over_deg += step_deg;
+    bool rises = running->seats &&
+                 torque_Nm * running->kept_deg > seat_share * running->kept_work &&
+                 running->over_deg - running->kept_deg < seat_most_deg;
+    if (!rises || !(running->kept_deg > 0)) {
+        running->kept_work = running->work;
+        running->kept_deg = running->over_deg;
+    }
+}
+
 void bw_running_take(bw_running *running, bool loaded, double travel_deg, double torque_Nm) {
     if (!loaded) {
         running->loaded = false;
@@ -19,8 +37,7 @@ void bw_running_take(bw_running *running, bool loaded, double travel_deg, double
     } else if (travel_deg > running->furthest_deg) {
         double step_deg = travel_deg - fmax(running->furthest_deg, breakaway_deg);
         if (step_deg > 0) {
-            running->work += step_deg * (running->last_Nm + torque_Nm) / 2;
-            running->over_deg += step_deg;
+            add(running, step_deg, torque_Nm);
         }
         running->furthest_deg = travel_deg;
     }
@@ -29,9 +46,9 @@ void bw_running_take(bw_running *running, bool loaded, double travel_deg, double
 
 bool bw_running_mean(const bw_running *running, double before_Nm, double before_deg,
                      double *mean_Nm) {
-    if (!(running->over_deg > 0)) {
+    if (!(running->kept_deg > 0)) {
         return false;
     }
-    *mean_Nm = (running->work + before_Nm * before_deg) / (running->over_deg + before_deg);
+    *mean_Nm = (running->kept_work + before_Nm * before_deg) / (running->kept_deg + before_deg);
     return true;
 }

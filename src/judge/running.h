@@ -9,11 +9,13 @@
 
 /* All zero: nothing turned yet. */
 typedef struct bw_running {
+    bool seats; /* at the end it may meet its seat: a short rise that does not end is left out */
     bool loaded;
     double furthest_deg; /* of this stroke's travel */
     double last_Nm;
-    double work;     /* N.m times degrees */
-    double over_deg; /* the turn that it was summed over */
+    double work;                /* N.m times degrees */
+    double over_deg;            /* the turn that it was summed over */
+    double kept_work, kept_deg; /* the same without such a rise */
 } bw_running;
 
 /* A sample: whether the stroke is under load, and how far the handle went since it came under it.

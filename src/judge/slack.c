@@ -4,10 +4,15 @@
 #include <math.h>
 #include <string.h>
 
-/* Turned on by so much without torque: twice what wrenches resolve, above any drift.  A hand that
- * lets go goes the other way. */
-static const double turned_on_deg = 2.0;
+/* Turned on by so much without torque: more than a step of any wrench, above any drift.  A hand
+ * that lets go goes the other way. */
+static const double turned_on_deg = 1.5;
 static const double given_back_deg = 0.5;
+
+/* What a wrench may show at rest: two hundredths of the torque that it just measured, twice the
+ * zero error of one that suits it; and no less than the least threshold of judge.c. */
+static const double gone_share = 0.02;
+static const double gone_least_Nm = 0.3;
 
 /* Later than this the hand may have put the wrench on anew; its angle says nothing then. */
 static const double still_turning_s = 0.5;
@@ -38,14 +43,15 @@ static double crossing_deg(const bw_sample *a, const bw_sample *b, double torque
 }
 
 static void watch_gone(bw_slack *slack, const bw_sample *now) {
-    if (now->torque_Nm >= slack->threshold_Nm) {
+    double gone_Nm = fmax(gone_share * slack->peak_Nm, gone_least_Nm);
+    if (now->torque_Nm >= gone_Nm) {
         slack->gone = false;
         return;
     }
-    if (slack->begun && slack->last.torque_Nm >= slack->threshold_Nm) {
+    if (slack->begun && slack->last.torque_Nm >= gone_Nm) {
         slack->gone = true;
         slack->gone_s = now->time_s;
-        slack->gone_deg = crossing_deg(&slack->last, now, slack->threshold_Nm);
+        slack->gone_deg = crossing_deg(&slack->last, now, gone_Nm);
     }
     double on_deg = now->angle_deg - slack->gone_deg;
     slack->gone = slack->gone && on_deg >= -given_back_deg &&

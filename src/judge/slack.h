@@ -15,7 +15,7 @@ typedef struct bw_slack {
     double peak_Nm; /* of the attempt */
     bool begun;
     bw_sample last;
-    bool gone; /* under the threshold, and the hand may still be turning on */
+    bool gone; /* hardly any torque is left, and the hand may still be turning on */
     double gone_s, gone_deg;
     bool easy; /* between the threshold and a small share of the peak */
     double easy_deg, easy_Nm;

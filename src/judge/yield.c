@@ -11,11 +11,12 @@ static const double stands_share = 0.95;
  * comes behind it is the curve. */
 static const double breakaway_deg = 2.0;
 
-/* Slopes are taken over so much turn that a straight line rises by a tenth of the torque in hand,
- * ten times the noise of a wrench that suits the joint; no less than four degrees, as in curve.c.
- */
-static const double window_share = 0.1;
-static const double window_least_deg = 4.0;
+/* Slopes are taken over so much turn that a straight line rises by a twentieth of the torque in
+ * hand: half of that, by which a bolt that yields stays behind, is 2.5 % and more than four times
+ * what the noise of a wrench that suits the joint (1 %, over the samples of a degree) does to a
+ * slope.  No less than three degrees: pieces of the curve are one degree wide. */
+static const double window_share = 0.05;
+static const double window_least_deg = 3.0;
 enum { WINDOW_LEAST = 4, WINDOW_MOST = BW_YIELD_POINTS / 2 };
 
 /* A steepest slope that raises the torque by less than this in a window is no stretch. */
