@@ -196,7 +196,6 @@ void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_cu
             add_node(joint, &node, deg - base_deg, curve->width_deg / 2);
         }
     }
-    level_bumps(joint);
 }
 
 /* Where the window that begins with node i ends; n where it does not fit any more. */
@@ -257,6 +256,7 @@ bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_
     if (joint.n < WINDOW_NODES || !(curve->reference_Nm > 0)) {
         return (bw_bend){0};
     }
+    level_bumps(&joint);
     double whole_deg = joint.turn_deg[joint.n - 1] - joint.turn_deg[0];
     double width_deg = rule->window_deg > 0 ? rule->window_deg
                                             : fmax(window_least_deg, window_share * whole_deg);

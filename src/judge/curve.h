@@ -79,7 +79,7 @@ typedef struct bw_bend_rule {
 bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule);
 
 /* The strokes put behind each other: torque over turn of the joint, without the nodes of a fastener
- * that sticks, and so that the torque never falls. */
+ * that sticks. */
 typedef struct bw_joint_curve {
     size_t n;
     double time_s[BW_CURVE_NODES + 1];

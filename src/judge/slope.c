@@ -11,7 +11,7 @@
 #include <stdlib.h>
 
 /* As for bends: a sixth of the whole turn, four degrees at least; but two fit into a stroke. */
-static const double window_share = 1.0 / 6.0;
+static const double window_share = 1.0 / 12.0;
 static const double window_least_deg = 4.0;
 static const double stroke_share = 0.5;
 enum { WINDOW_NODES = 3 };
