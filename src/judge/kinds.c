@@ -46,7 +46,8 @@ static void judge_torque(const bw_stage *stage, const bw_standing *standing, con
     }
     if (bw_judge_under(f->pull_peak_Nm, stage->low_Nm)) {
         bw_judge_say(verdict, BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT, true);
-    } else if (f->turn_known && bw_judge_under(f->turn_deg, stage->least_turn_deg)) {
+    } else if (stage->least_turn_deg > 0 && f->turn_known &&
+               bw_judge_under(f->turn_deg, stage->least_turn_deg)) {
         bw_judge_say(verdict, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
     }
 }
