@@ -68,8 +68,9 @@ static bool is_tight(const standing *s) {
 
 static void check_begin(const look *at) {
     static const char *const needs_tight[BW_STAGE_KIND_COUNT] = {
-        [BW_STAGE_ANGLE] = "an angle has no beginning before a torque: put a torque{} stage before "
-                           "it, or use torque_angle{} with snug",
+        [BW_STAGE_ANGLE] =
+            ("an angle has no beginning before a torque: put a torque{} stage before "
+             "it, or use torque_angle{} with snug"),
         [BW_STAGE_BACK_OFF] = "there is nothing to back off: no stage before has tightened it",
         [BW_STAGE_CHECK] = "there is nothing to check: no stage before has tightened it",
     };
