@@ -296,6 +296,10 @@ const char *bw_device_settings(const bw_device *device) {
     return device->spec.rest;
 }
 
+bw_tool_data bw_device_data(const bw_device *device) {
+    return device->spec.known;
+}
+
 uint64_t bw_device_unread(const bw_device *device) {
     return device->delivery.unread;
 }

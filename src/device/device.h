@@ -27,7 +27,8 @@ typedef struct bw_device_sink {
     void (*say)(void *ctx, const char *line);
 } bw_device_sink;
 
-/* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,KEY=VALUE...]; driver is `line`
+/* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200][,uncertainty=1.5]
+ * [,angle_uncertainty=1][,KEY=VALUE...]; driver is `line`
  * where none is named; speed and bits are the driver's where none are; other keys are the driver's
  * settings.  Times of samples count from here, unless the device has a clock of its own.
  *
@@ -67,6 +68,16 @@ bw_device_name(const bw_device *device); /* driver's name and port: "line on /de
 const char *bw_device_port(const bw_device *device);
 const char *bw_device_driver(const bw_device *device);   /* "line 1" */
 const char *bw_device_settings(const bw_device *device); /* the rest of the spec, may be "" */
+
+/* What SPEC says of the wrench; 0: not known. */
+typedef struct bw_tool_data {
+    double range_low_Nm;      /* calibrated from here */
+    double range_high_Nm;     /* to here; 0: range not known */
+    double uncertainty_share; /* expanded (k = 2), of the torque */
+    double uncertainty_deg;   /* expanded, of a turn */
+} bw_tool_data;
+bw_tool_data bw_device_data(const bw_device *device);
+
 uint64_t bw_device_unread(const bw_device *device); /* bytes dropped and lines not understood */
 
 /* The driver worker's own main (see wall/worker.h). */

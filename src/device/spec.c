@@ -1,6 +1,7 @@
 /* spec.c - see spec.h. */
 #include "device/spec.h"
 
+#include "base/decimal.h"
 #include "base/text.h"
 
 #include <string.h>
@@ -81,17 +82,81 @@ static bw_status set_bits(bw_spec *spec, const char *value, bw_err *err) {
     return BW_OK;
 }
 
+/* ---- what is known of the wrench ---- */
+
+/* No hand tool does more; what is above is a slip. */
+static const double torque_most_Nm = 100000;
+static const double per_cent_most = 50;
+static const double angle_most_deg = 45;
+
+/* A number that fills text[0..len), above 0 (or 0 where none is wrong) and up to most. */
+static bool number(const char *text, size_t len, double most, bool zero, double *out) {
+    bw_decimal read;
+    bw_err unsaid;
+    if (bw_decimal_parse(text, len, &read, &unsaid) != BW_OK || read.value > most ||
+        !(zero ? read.value >= 0 : read.value > 0)) {
+        return false;
+    }
+    *out = read.value;
+    return true;
+}
+
+static bw_status set_range(bw_spec *spec, const char *value, bw_err *err) {
+    const char *dots = strstr(value, "..");
+    bw_tool_data *known = &spec->known;
+    bool good = dots != NULL &&
+                number(value, (size_t)(dots - value), torque_most_Nm, true, &known->range_low_Nm) &&
+                number(dots + 2, strlen(dots + 2), torque_most_Nm, false, &known->range_high_Nm) &&
+                known->range_low_Nm < known->range_high_Nm;
+    return good ? BW_OK
+                : bw_fail(err, BW_E_DATA,
+                          "range=%s: the torques in N.m from which to which the wrench is "
+                          "calibrated are needed, as in 20..200",
+                          value);
+}
+
+static bw_status set_uncertainty(bw_spec *spec, const char *value, bw_err *err) {
+    double per_cent = 0;
+    if (!number(value, strlen(value), per_cent_most, false, &per_cent)) {
+        return bw_fail(err, BW_E_DATA,
+                       "uncertainty=%s: the expanded uncertainty (k = 2) in per cent of the torque "
+                       "is needed, above 0 and at most 50, as in 1.5",
+                       value);
+    }
+    spec->known.uncertainty_share = per_cent / 100;
+    return BW_OK;
+}
+
+static bw_status set_angle_uncertainty(bw_spec *spec, const char *value, bw_err *err) {
+    if (!number(value, strlen(value), angle_most_deg, false, &spec->known.uncertainty_deg)) {
+        return bw_fail(err, BW_E_DATA,
+                       "angle_uncertainty=%s: the expanded uncertainty (k = 2) of a turn in "
+                       "degrees is needed, above 0 and at most 45, as in 1",
+                       value);
+    }
+    return BW_OK;
+}
+
 /* ---- the text ---- */
 
 static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err *err) {
     static const struct {
         const char *key;
         bw_status (*set)(bw_spec *spec, const char *value, bw_err *err);
-    } own[] = {{"driver", set_driver}, {"baud", set_baud}, {"bits", set_bits}};
+    } own[] = {{"driver", set_driver},
+               {"baud", set_baud},
+               {"bits", set_bits},
+               {"range", set_range},
+               {"uncertainty", set_uncertainty},
+               {"angle_uncertainty", set_angle_uncertainty}};
     for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
         if (strcmp(key, own[i].key) == 0) {
             return own[i].set(spec, value, err);
         }
+    }
+    if (!bw_driver_name_good(key)) {
+        return bw_fail(err, BW_E_DATA, "\"%s\" is no setting's name: those are a-z, 0-9 and _",
+                       key);
     }
     if (spec->settings == BW_SPEC_SETTINGS_MAX) {
         return bw_fail(err, BW_E_DATA, "a wrench has at most %d settings", BW_SPEC_SETTINGS_MAX);
@@ -121,10 +186,6 @@ static bw_status take_word(bw_spec *spec, char *word, bw_err *err) {
                        word);
     }
     *equals = '\0';
-    if (!bw_driver_name_good(word)) {
-        return bw_fail(err, BW_E_DATA, "\"%s\" is no setting's name: those are a-z, 0-9 and _",
-                       word);
-    }
     if (named_before(spec, word)) {
         return bw_fail(err, BW_E_DATA, "%s= is there twice", word);
     }

@@ -1,4 +1,5 @@
-/* spec.h - what --wrench says: PORT[,driver=NAME][,baud=N][,bits=8N1][,KEY=VALUE...].
+/* spec.h - what --wrench says: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200]
+ * [,uncertainty=1.5][,angle_uncertainty=1][,KEY=VALUE...].
  *
  * Room: device, private to it.  Pure. */
 #ifndef BW_DEVICE_SPEC_H
@@ -22,6 +23,7 @@ typedef struct bw_spec {
     char rest[BW_SPEC_MAX];              /* as given behind the port, "" where nothing is */
     char driver[BW_DRIVER_NAME_MAX + 1]; /* "line" unless named */
     bw_line_settings line;               /* what was named; 0 where nothing was */
+    bw_tool_data known;                  /* what was named; 0 where nothing was */
     bw_setting setting[BW_SPEC_SETTINGS_MAX];
     size_t settings;
     char text[BW_SPEC_MAX]; /* the settings' words, each ended by NUL */

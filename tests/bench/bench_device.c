@@ -48,7 +48,8 @@ static int measure(bw_device *device, int master, int lines) {
         len += sizeof line - 1;
     }
     tally t = {0};
-    const bw_device_sink sink = {&t, on_sample, on_result, on_say};
+    const bw_device_sink sink = {
+        .ctx = &t, .sample = on_sample, .result = on_result, .say = on_say};
     uint64_t sent = 0;
     uint64_t rounds = 0;
     int64_t began_ns = bw_clock_mono_ns();
@@ -77,7 +78,7 @@ static int measure(bw_device *device, int master, int lines) {
 
 int main(int argc, char **argv) {
     if (argc == 3 && strcmp(argv[1], "--worker") == 0) {
-        return bw_driver_worker_main();
+        return bw_driver_worker_main(NULL);
     }
     int master = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
     if (master < 0 || grantpt(master) != 0 || unlockpt(master) != 0 ||

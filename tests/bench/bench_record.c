@@ -216,11 +216,12 @@ static double audit_s(bench *b, bw_hash *root) {
     bw_arena *arena = bw_arena_new(0);
     char line[BW_VERIFIER_MAX];
     bw_verifier verifier;
+    const bw_audit_setup setup = {.verifier = &verifier, .verifier_n = 1};
     must(bw_key_verifier(b->key, line, &err), &err);
     must(bw_verifier_parse(line, &verifier, &err), &err);
     double began = now_s();
     must(bw_store_open(b->home, BW_STORE_READ, &store, &err), &err);
-    must(bw_audit_run(store, &verifier, NULL, NULL, NULL, arena, &audit, &err), &err);
+    must(bw_audit_run(store, &setup, arena, &audit, &err), &err);
     double took = now_s() - began;
     if (audit.finding_n > 0) {
         (void)fprintf(stderr, "bench_record: %s\n", audit.finding[0].text);
