@@ -3,6 +3,7 @@
  * Order matters: sequence and wrench are tried before the record is opened for writing, so that a
  * mistyped command writes nothing. */
 #include "command/bench.h"
+#include "command/own_key.h"
 
 #include "base/text.h"
 #include "face/json_face.h"
@@ -16,7 +17,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-enum { ARENA_BYTES = 512 << 20, SOURCES_MAX = 64, KEY_PATH_MAX = 4200, NAME_MAX_BYTES = 64 };
+enum { ARENA_BYTES = 512 << 20, SOURCES_MAX = 64, NAME_MAX_BYTES = 64 };
 
 typedef struct bench {
     const bw_bench_setup *setup;
@@ -61,13 +62,27 @@ static bw_status open_wrench(bench *b, bw_err *err) {
     return b->setup->wrench == NULL ? BW_OK : bw_device_open(b->setup->wrench, &b->device, err);
 }
 
+/* The person: as said, else who worked last, else the login name. */
+static const char *person(const bench *b) {
+    const char *names[] = {b->setup->by, NULL, getenv("LOGNAME"), getenv("USER"), "builder"};
+    for (size_t i = b->replay.entry_n; i > 0 && names[1] == NULL; i--) {
+        if (b->replay.entry[i - 1].kind == BW_KIND_PERSON_ON) {
+            names[1] = bw_entry_text(&b->replay.entry[i - 1], BW_M_PERSON, NULL);
+        }
+    }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *name = names[i];
+        if (name != NULL && name[0] != '\0' && strlen(name) < NAME_MAX_BYTES) {
+            return name;
+        }
+    }
+    return "builder";
+}
+
 static bw_status open_record(bench *b, bw_err *err) {
-    char path[KEY_PATH_MAX];
-    bw_text text = bw_text_on(path, sizeof path);
-    bw_text_add(&text, "%s/key", b->setup->home);
     bw_status status = bw_store_open(b->setup->home, BW_STORE_WRITE, &b->store, err);
     if (status == BW_OK) {
-        status = bw_key_open(path, &b->key, err);
+        status = bw_own_key_open(b->setup->home, b->store, person(b), &b->key, err);
     }
     if (status == BW_OK) {
         status = bw_replay_build(b->store, b->setup->build, b->arena, &b->replay, err);
@@ -150,23 +165,6 @@ static bw_status make_turn(bench *b, bw_err *err) {
         status = b->setup->ready(b->setup->ctx, b->turn, &b->replay, b->plan, err);
     }
     return status;
-}
-
-/* The person: as said, else who worked last, else the login name. */
-static const char *person(const bench *b) {
-    const char *names[] = {b->setup->by, NULL, getenv("LOGNAME"), getenv("USER"), "builder"};
-    for (size_t i = b->replay.entry_n; i > 0 && names[1] == NULL; i--) {
-        if (b->replay.entry[i - 1].kind == BW_KIND_PERSON_ON) {
-            names[1] = bw_entry_text(&b->replay.entry[i - 1], BW_M_PERSON, NULL);
-        }
-    }
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        const char *name = names[i];
-        if (name != NULL && name[0] != '\0' && strlen(name) < NAME_MAX_BYTES) {
-            return name;
-        }
-    }
-    return "builder";
 }
 
 static bw_status go(bench *b, bw_err *err) {

@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void add(bw_findings *findings, uint64_t entry, const char *text) {
+static void add(bw_findings *findings, uint64_t entry, bool incomplete, const char *text) {
     if (findings->n == findings->room) {
         size_t room = findings->room == 0 ? 16 : findings->room * 2;
         bw_finding *moved = bw_arena_alloc(findings->arena, room, sizeof *moved);
@@ -30,28 +30,45 @@ static void add(bw_findings *findings, uint64_t entry, const char *text) {
         findings->failed = true;
         return;
     }
-    findings->item[findings->n++] = (bw_finding){.entry = entry, .text = kept};
+    findings->item[findings->n++] = (bw_finding){
+        .entry = entry, .incomplete = incomplete, .text = kept};
+}
+
+static void add_v(bw_findings *findings, uint64_t entry, bool incomplete, const char *format,
+                  va_list args) BW_PRINTF(4, 0);
+
+static void add_v(bw_findings *findings, uint64_t entry, bool incomplete, const char *format,
+                  va_list args) {
+    char line[BW_ERR_TEXT_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add_v(&text, format, args);
+    if (findings->n < BW_FINDINGS_MAX) {
+        add(findings, entry, incomplete, line);
+    } else if (findings->n == BW_FINDINGS_MAX) {
+        add(findings, 0, incomplete, "there are more findings than this list takes");
+    }
 }
 
 void bw_findings_add(bw_findings *findings, uint64_t entry, const char *format, ...) {
-    char line[BW_ERR_TEXT_MAX];
-    bw_text text = bw_text_on(line, sizeof line);
     va_list args;
     va_start(args, format);
-    bw_text_add_v(&text, format, args);
+    add_v(findings, entry, false, format, args);
     va_end(args);
-    if (findings->n < BW_FINDINGS_MAX) {
-        add(findings, entry, line);
-    } else if (findings->n == BW_FINDINGS_MAX) {
-        add(findings, 0, "there are more findings than this list takes");
-    }
+}
+
+void bw_findings_lack(bw_findings *findings, uint64_t entry, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    add_v(findings, entry, true, format, args);
+    va_end(args);
 }
 
 typedef struct audit {
     bw_store *store;
-    const char *build;
-    bw_rejudge *rejudge;
-    void *ctx;
+    const bw_audit_setup *setup;
+    bw_traces traces;
+    bw_signers signers;
+    uint64_t held; /* size of the largest checkpoint from outside that fits */
     bw_hasher *hasher;
     bw_builds *builds;
     bw_checkpoints checkpoints;
@@ -71,55 +88,12 @@ static bw_status check_schema(audit *a) {
     return status;
 }
 
-/* A trace whose bytes do not have the hash that is its name. */
-static bw_status check_trace_row(audit *a, sqlite3_stmt *row) {
-    const uint8_t *name = sqlite3_column_blob(row, 0);
-    bool named = sqlite3_column_type(row, 0) == SQLITE_BLOB &&
-                 sqlite3_column_bytes(row, 0) == BW_HASH_BYTES;
-    const bw_piece piece = {sqlite3_column_blob(row, 1), (size_t)sqlite3_column_bytes(row, 1)};
-    bw_hash hash;
-    bw_status status = bw_hasher_sum(a->hasher, &piece, 1, &hash);
-    if (status != BW_OK) {
-        return bw_fail(a->err, status, "cannot compute a hash");
-    }
-    if (!named) {
-        bw_findings_add(&a->findings, 0, "a trace must be named by 32 bytes");
-    } else if (memcmp(name, &hash, sizeof hash) != 0) {
-        char expected[BW_HASH_HEX];
-        char is[BW_HASH_HEX];
-        bw_hex(name, BW_HASH_BYTES, expected);
-        bw_hex(hash.byte, BW_HASH_BYTES, is);
-        bw_findings_add(&a->findings, 0, "the trace %s has other bytes: their hash is %s", expected,
-                        is);
-    }
-    return BW_OK;
-}
-
-static bw_status check_traces(audit *a) {
-    sqlite3_stmt *row = NULL;
-    bw_status status = BW_OK;
-    int rc = sqlite3_prepare_v2(a->store->db, "SELECT hash, data FROM trace", -1, &row, NULL);
-    while (status == BW_OK && (rc == SQLITE_OK || rc == SQLITE_ROW)) {
-        rc = sqlite3_step(row);
-        if (rc == SQLITE_ROW) {
-            status = check_trace_row(a, row);
-        }
-    }
-    if (status == BW_OK && rc != SQLITE_DONE) {
-        status = bw_database_fail(a->store->db, rc, "read", a->err);
-        if (status == BW_E_DATA || status == BW_E_IO) {
-            bw_findings_add(&a->findings, 0, "not all traces can be read: the file is damaged");
-            status = BW_OK;
-        }
-    }
-    (void)sqlite3_finalize(row);
-    return status;
-}
-
 /* The trace that the entry names is there and has the right bytes. */
 static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) {
     const char *hex = bw_entry_text(entry, member, NULL);
-    if (hex == NULL) {
+    bw_hash hash;
+    if (hex == NULL || (bw_unhex(hex, hash.byte, BW_HASH_BYTES) && strlen(hex) == BW_HASH_HEX - 1 &&
+                        bw_traces_have(&a->traces, &hash))) {
         return BW_OK;
     }
     bw_arena *arena = bw_arena_new(0);
@@ -134,7 +108,10 @@ static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) 
     if (status == BW_E_MEM || status == BW_E_BUG) {
         return bw_fail(a->err, status, "%s", why.text);
     }
-    if (status != BW_OK) {
+    if (status == BW_E_ABSENT) {
+        bw_findings_lack(&a->findings, entry->number, "its `%s` %.64s: %s", bw_member_name(member),
+                         hex, why.text);
+    } else if (status != BW_OK) {
         bw_findings_add(&a->findings, entry->number, "its `%s` %.64s: %s", bw_member_name(member),
                         hex, why.text);
     }
@@ -142,11 +119,17 @@ static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) 
 }
 
 static void judge_again(audit *a, const bw_entry *entry) {
-    if (a->rejudge == NULL || (a->build != NULL && strcmp(entry->build, a->build) != 0)) {
+    const bw_audit_setup *by = a->setup;
+    if (by->rejudge == NULL || (by->build != NULL && strcmp(entry->build, by->build) != 0)) {
         return;
     }
-    const char *text = a->rejudge(a->ctx, a->store, entry, a->findings.arena, &a->rejudged);
-    if (text != NULL) {
+    const char *text = by->rejudge(by->ctx, a->store, entry, a->findings.arena, &a->rejudged);
+    if (text == NULL) {
+        return;
+    }
+    if (strncmp(text, BW_FINDING_INCOMPLETE, strlen(BW_FINDING_INCOMPLETE)) == 0) {
+        bw_findings_lack(&a->findings, entry->number, "%s", text);
+    } else {
         bw_findings_add(&a->findings, entry->number, "%s", text);
     }
 }
@@ -156,6 +139,7 @@ static bw_status check_entry(audit *a, const bw_entry *entry) {
     if (status != BW_OK) {
         return bw_fail(a->err, status, "no memory for the audit");
     }
+    bw_signers_take(&a->signers, entry, &a->findings);
     status = check_trace(a, entry, BW_M_TRACE);
     if (status == BW_OK) {
         status = check_trace(a, entry, BW_M_RAW);
@@ -196,14 +180,53 @@ static bool check_number(audit *a, const bw_row *row) {
     }
     uint64_t number = (uint64_t)row->number;
     if (number == a->expected + 1) {
-        bw_findings_add(&a->findings, a->expected, "it is missing");
+        bw_findings_lack(&a->findings, a->expected, "it is missing");
     } else if (number != a->expected) {
-        bw_findings_add(&a->findings, a->expected,
-                        "the entries %" PRIu64 " to %" PRIu64 " are missing", a->expected,
-                        number - 1);
+        bw_findings_lack(&a->findings, a->expected,
+                         "the entries %" PRIu64 " to %" PRIu64 " are missing", a->expected,
+                         number - 1);
     }
     a->expected = number + 1;
     return true;
+}
+
+/* The tree has the size of a checkpoint from outside. */
+static bw_status meet_outside(audit *a) {
+    bw_status status = BW_OK;
+    for (size_t i = 0; status == BW_OK && i < a->setup->outside_n; i++) {
+        const bw_outside *outside = &a->setup->outside[i];
+        bw_hash root;
+        if (outside->size != a->tree.size) {
+            continue;
+        }
+        status = bw_hasher_root(a->hasher, &a->tree, &root);
+        if (status != BW_OK) {
+            return bw_fail(a->err, status, "cannot compute a hash");
+        }
+        if (memcmp(&root, &outside->root, sizeof root) == 0) {
+            a->held = outside->size;
+        } else {
+            bw_findings_add(&a->findings, 0,
+                            "the checkpoint %s covers %" PRIu64
+                            " entries with another root: of the "
+                            "entries 1 to %" PRIu64 " at least one is not what it was, or this is "
+                            "another history",
+                            outside->from, outside->size, outside->size);
+        }
+    }
+    return status;
+}
+
+static void miss_outside(audit *a) {
+    for (size_t i = 0; i < a->setup->outside_n; i++) {
+        const bw_outside *outside = &a->setup->outside[i];
+        if (outside->size > a->tree.size) {
+            bw_findings_lack(&a->findings, 0,
+                             "the checkpoint %s covers %" PRIu64 " entries, the record has %" PRIu64
+                             ": it is an older copy, or its end was cut off",
+                             outside->from, outside->size, a->tree.size);
+        }
+    }
 }
 
 static bw_status grow_tree(audit *a, const bw_row *row) {
@@ -215,7 +238,8 @@ static bw_status grow_tree(audit *a, const bw_row *row) {
     if (status != BW_OK) {
         return bw_fail(a->err, status, "cannot compute a hash");
     }
-    return bw_checkpoints_meet(&a->checkpoints, a->hasher, &a->tree, a->err);
+    status = bw_checkpoints_meet(&a->checkpoints, a->hasher, &a->tree, a->err);
+    return status == BW_OK ? meet_outside(a) : status;
 }
 
 static bw_status check_row(audit *a, const bw_row *row) {
@@ -250,21 +274,50 @@ static bw_status check_rows(audit *a) {
     return status;
 }
 
+static bw_status check_traces(audit *a) {
+    return bw_traces_read(&a->traces, a->store, a->hasher, &a->findings, a->err);
+}
+
+static bw_status check_signatures(audit *a) {
+    bw_status status = bw_checkpoints_end(&a->checkpoints, a->tree.size, a->err);
+    miss_outside(a);
+    bw_signers_settle(&a->signers);
+    return status == BW_OK ? bw_checkpoints_judge(&a->checkpoints, &a->signers,
+                                                  a->setup->verifier_n > 0, a->err)
+                           : status;
+}
+
 typedef bw_status part(audit *);
 
 static bw_status run(audit *a) {
-    static part *const parts[] = {check_schema, check_traces, check_rows};
+    static part *const parts[] = {check_schema, check_traces, check_rows, check_signatures};
     bw_status status = bw_checkpoints_open(&a->checkpoints, a->err);
     for (size_t i = 0; status == BW_OK && i < sizeof parts / sizeof parts[0]; i++) {
         status = parts[i](a);
-    }
-    if (status == BW_OK) {
-        status = bw_checkpoints_end(&a->checkpoints, a->tree.size, a->err);
     }
     if (status == BW_OK && a->findings.failed) {
         status = bw_fail(a->err, BW_E_MEM, "no memory for the audit");
     }
     return status;
+}
+
+bw_audit_outcome bw_findings_outcome(const bw_findings *findings, uint64_t proved) {
+    bool incomplete = false;
+    for (size_t i = 0; i < findings->n; i++) {
+        if (!findings->item[i].incomplete) {
+            return BW_AUDIT_DAMAGED;
+        }
+        incomplete = true;
+    }
+    return incomplete ? BW_AUDIT_INCOMPLETE : proved == 0 ? BW_AUDIT_CANNOT_TELL : BW_AUDIT_INTACT;
+}
+
+const char *bw_audit_word(bw_audit_outcome outcome) {
+    static const char *const words[] = {[BW_AUDIT_INTACT] = "intact",
+                                        [BW_AUDIT_DAMAGED] = "damaged",
+                                        [BW_AUDIT_INCOMPLETE] = "incomplete",
+                                        [BW_AUDIT_CANNOT_TELL] = "cannot_tell"};
+    return words[outcome];
 }
 
 static bw_status report(const audit *a, bw_audit *out) {
@@ -273,43 +326,50 @@ static bw_status report(const audit *a, bw_audit *out) {
     if (status != BW_OK) {
         return bw_fail(a->err, status, "cannot compute a hash");
     }
+    uint64_t proved = a->checkpoints.proved > a->held ? a->checkpoints.proved : a->held;
     *out = (bw_audit){.entries = a->tree.size,
                       .root = root,
                       .checkpoints = a->checkpoints.n,
                       .signatures = bw_checkpoints_verdict(&a->checkpoints),
+                      .proved = proved,
                       .rejudged = a->rejudged,
+                      .outcome = bw_findings_outcome(&a->findings, proved),
                       .finding_n = a->findings.n,
                       .finding = a->findings.item};
     return BW_OK;
 }
 
-bw_status bw_audit_run(bw_store *store, const bw_verifier *verifier, const char *build,
-                       bw_rejudge *rejudge, void *ctx, bw_arena *arena, bw_audit *out,
+bw_status bw_audit_run(bw_store *store, const bw_audit_setup *setup, bw_arena *arena, bw_audit *out,
                        bw_err *err) {
     bw_status status = bw_store_usable(store, false, err);
+    audit *a = status == BW_OK ? calloc(1, sizeof *a) : NULL;
+    if (status == BW_OK && a == NULL) {
+        status = bw_fail(err, BW_E_MEM, "no memory for the audit");
+    }
     if (status != BW_OK) {
         return status;
     }
-    audit a = {.store = store,
-               .build = build,
-               .rejudge = rejudge,
-               .ctx = ctx,
-               .hasher = bw_hasher_new(),
-               .builds = bw_builds_new(),
-               .checkpoints = {.store = store, .verifier = verifier},
-               .findings = {.arena = arena},
-               .expected = 1,
-               .err = err};
-    a.checkpoints.findings = &a.findings;
-    bw_tree_init(&a.tree);
-    status = a.hasher == NULL || a.builds == NULL
+    *a = (audit){.store = store,
+                 .setup = setup,
+                 .hasher = bw_hasher_new(),
+                 .builds = bw_builds_new(),
+                 .checkpoints = {.store = store},
+                 .findings = {.arena = arena},
+                 .expected = 1,
+                 .err = err};
+    a->checkpoints.findings = &a->findings;
+    bw_signers_begin(&a->signers, setup->verifier, setup->verifier_n);
+    bw_tree_init(&a->tree);
+    status = a->hasher == NULL || a->builds == NULL
                  ? bw_fail(err, BW_E_MEM, "no memory for the audit")
-                 : run(&a);
+                 : run(a);
     if (status == BW_OK) {
-        status = report(&a, out);
+        status = report(a, out);
     }
-    bw_checkpoints_close(&a.checkpoints);
-    bw_builds_free(a.builds);
-    bw_hasher_free(a.hasher);
+    bw_checkpoints_close(&a->checkpoints);
+    bw_traces_free(&a->traces);
+    bw_builds_free(a->builds);
+    bw_hasher_free(a->hasher);
+    free(a);
     return status;
 }

@@ -12,6 +12,7 @@ enum { GAP_MAX = 1 << 24 };
 typedef struct build {
     char *name;
     bool rehearsal;
+    uint64_t entries; /* so far */
 } build;
 
 struct bw_builds {
@@ -19,6 +20,7 @@ struct bw_builds {
     size_t n, room;
     build **of_entry; /* the build of each entry from 1 on; NULL where it is not known */
     size_t entries, entries_room;
+    build *last;       /* of the entry before */
     int64_t newest_ms; /* time of the entry before */
 };
 
@@ -88,6 +90,10 @@ static build *new_build(const bw_entry *first) {
 
 /* The build of the entry; *first where this entry is its first.  NULL: out of memory. */
 static build *find_build(bw_builds *builds, const bw_entry *entry, bool *first) {
+    *first = false;
+    if (builds->last != NULL && strcmp(builds->last->name, entry->build) == 0) {
+        return builds->last;
+    }
     size_t at = place(builds, entry->build);
     *first = at == builds->n || strcmp(builds->sorted[at]->name, entry->build) != 0;
     if (!*first) {
@@ -104,7 +110,26 @@ static build *find_build(bw_builds *builds, const bw_entry *entry, bool *first) 
     return made;
 }
 
+/* What is about the bench and not about a build. */
+static bool of_bench(const bw_entry *entry) {
+    return strcmp(entry->build, BW_BUILD_NONE) == 0;
+}
+
+static void check_count(const build *of, const bw_entry *entry, bw_findings *findings) {
+    int64_t says = bw_entry_whole(entry, BW_M_ENTRIES, (int64_t)of->entries);
+    if (says < 0 || (uint64_t)says != of->entries) {
+        bw_findings_lack(findings, entry->number,
+                         "%" PRId64 " entries of build %.80s must stand before it, %" PRIu64
+                         " are there",
+                         says, entry->build, of->entries);
+    }
+}
+
 static void check_build(const build *of, bool first, const bw_entry *entry, bw_findings *findings) {
+    if (of_bench(entry)) {
+        return;
+    }
+    check_count(of, entry, findings);
     if (first && entry->kind != BW_KIND_BUILD_OPENED) {
         bw_findings_add(findings, entry->number,
                         "the first entry of build %.80s must be `build_opened`, not `%.40s`",
@@ -166,7 +191,9 @@ bw_status bw_builds_take(bw_builds *builds, const bw_entry *entry, bw_findings *
     if (of == NULL) {
         return BW_E_MEM;
     }
+    builds->last = of;
     check_build(of, first, entry, findings);
+    of->entries++;
     check_time(builds, entry, findings);
     check_reference(builds, of, entry, BW_M_OF, findings);
     check_reference(builds, of, entry, BW_M_CORRECTS, findings);

@@ -7,23 +7,6 @@
 #include <inttypes.h>
 #include <string.h>
 
-static void check_signature(bw_checkpoints *checkpoints, bw_signature signature) {
-    if (signature == BW_SIGNATURE_BAD) {
-        checkpoints->bad_n++;
-        bw_findings_add(checkpoints->findings, 0,
-                        "the checkpoint over %" PRIu64 " entries has a bad signature",
-                        checkpoints->size);
-    } else if (signature == BW_SIGNATURE_NONE) {
-        checkpoints->unsigned_n++;
-        if (checkpoints->verifier != NULL) {
-            bw_findings_add(checkpoints->findings, 0,
-                            "the checkpoint over %" PRIu64 " entries is not signed by the key "
-                            "that was given",
-                            checkpoints->size);
-        }
-    }
-}
-
 /* Reads the row that the statement stands on; false where it is no checkpoint. */
 static bw_status read_row(bw_checkpoints *checkpoints, bool *fits, bw_err *err) {
     sqlite3_int64 row_size = sqlite3_column_int64(checkpoints->statement, 0);
@@ -31,8 +14,8 @@ static bw_status read_row(bw_checkpoints *checkpoints, bool *fits, bw_err *err) 
     size_t len = (size_t)sqlite3_column_bytes(checkpoints->statement, 1);
     bw_signature signature = BW_SIGNATURE_NONE;
     bw_err why = {0};
-    bw_status status = bw_checkpoint_read(note == NULL ? "" : note, len, checkpoints->verifier,
-                                          &checkpoints->size, &checkpoints->root, &signature, &why);
+    bw_status status = bw_checkpoint_read(note == NULL ? "" : note, len, NULL, &checkpoints->size,
+                                          &checkpoints->root, &signature, &why);
     *fits = false;
     if (status == BW_E_DATA) {
         checkpoints->bad_n++;
@@ -43,7 +26,6 @@ static bw_status read_row(bw_checkpoints *checkpoints, bool *fits, bw_err *err) 
     if (status != BW_OK) {
         return bw_fail(err, status, "%s", why.text);
     }
-    check_signature(checkpoints, signature);
     *fits = row_size >= 0 && (uint64_t)row_size == checkpoints->size;
     if (!*fits) {
         bw_findings_add(checkpoints->findings, 0,
@@ -122,12 +104,69 @@ bw_status bw_checkpoints_meet(bw_checkpoints *checkpoints, bw_hasher *hasher, co
 bw_status bw_checkpoints_end(bw_checkpoints *checkpoints, uint64_t entries, bw_err *err) {
     bw_status status = BW_OK;
     while (status == BW_OK && checkpoints->waiting) {
-        bw_findings_add(checkpoints->findings, 0,
-                        "a checkpoint covers %" PRIu64 " entries, the record has %" PRIu64
-                        ": entries are missing",
-                        checkpoints->size, entries);
+        bw_findings_lack(checkpoints->findings, 0,
+                         "a checkpoint covers %" PRIu64 " entries, the record has %" PRIu64
+                         ": entries are missing",
+                         checkpoints->size, entries);
         status = advance(checkpoints, err);
     }
+    return status;
+}
+
+/* Where no key was given there is nothing to hold a signature against. */
+static void count_signature(bw_checkpoints *checkpoints, uint64_t size, bw_signature signature,
+                            bool given) {
+    if (signature == BW_SIGNATURE_BAD) {
+        checkpoints->bad_n++;
+        bw_findings_add(checkpoints->findings, 0,
+                        "the checkpoint over %" PRIu64 " entries has a bad signature", size);
+    } else if (signature == BW_SIGNATURE_NONE) {
+        checkpoints->unsigned_n++;
+        if (given) {
+            bw_findings_add(checkpoints->findings, 0,
+                            "the checkpoint over %" PRIu64 " entries is not signed by the key "
+                            "that was given",
+                            size);
+        }
+    } else if (size <= checkpoints->fitting) {
+        checkpoints->proved = size;
+    }
+}
+
+static bw_status judge_row(bw_checkpoints *checkpoints, sqlite3_stmt *row, bw_signers *signers,
+                           bool given, bw_err *err) {
+    const char *note = (const char *)sqlite3_column_text(row, 0);
+    size_t len = (size_t)sqlite3_column_bytes(row, 0);
+    bw_signature signature = BW_SIGNATURE_NONE;
+    uint64_t size = 0;
+    bw_hash root;
+    note = note == NULL ? "" : note;
+    bw_status status = bw_checkpoint_read(note, len, NULL, &size, &root, &signature, NULL);
+    if (status == BW_E_DATA) {
+        return BW_OK; /* it has been named */
+    }
+    if (status == BW_OK) {
+        status = bw_signers_judge(signers, note, len, &signature, checkpoints->findings, err);
+    }
+    if (status == BW_OK) {
+        count_signature(checkpoints, size, signature, given);
+    }
+    return status;
+}
+
+bw_status bw_checkpoints_judge(bw_checkpoints *checkpoints, bw_signers *signers, bool given,
+                               bw_err *err) {
+    sqlite3_stmt *row = NULL;
+    bw_status status = BW_OK;
+    int rc = sqlite3_prepare_v2(checkpoints->store->db, "SELECT note FROM checkpoint ORDER BY size",
+                                -1, &row, NULL);
+    while (status == BW_OK && (rc == SQLITE_OK || rc == SQLITE_ROW)) {
+        rc = sqlite3_step(row);
+        if (rc == SQLITE_ROW) {
+            status = judge_row(checkpoints, row, signers, given, err);
+        }
+    }
+    (void)sqlite3_finalize(row); /* one that cannot be read has been named */
     return status;
 }
 

@@ -23,6 +23,61 @@ typedef struct bw_findings {
 void bw_findings_add(bw_findings *findings, uint64_t entry, const char *format, ...)
     BW_PRINTF(3, 4);
 
+/* As above, about something that is missing. */
+void bw_findings_lack(bw_findings *findings, uint64_t entry, const char *format, ...)
+    BW_PRINTF(3, 4);
+
+/* proved: the first so many entries, by a signature or from outside. */
+bw_audit_outcome bw_findings_outcome(const bw_findings *findings, uint64_t proved);
+
+/* Traces whose bytes have the hash that is their name. */
+typedef struct bw_traces {
+    bw_hash *slot;
+    bool *taken;
+    size_t n, room; /* room is a power of two */
+} bw_traces;
+
+/* Reads all of them; what is wrong with one goes to findings. */
+BW_MUST_USE bw_status bw_traces_read(bw_traces *traces, bw_store *store, bw_hasher *hasher,
+                                     bw_findings *findings, bw_err *err);
+/* False where memory is out. */
+bool bw_traces_add(bw_traces *traces, const bw_hash *hash);
+bool bw_traces_have(const bw_traces *traces, const bw_hash *hash);
+void bw_traces_free(bw_traces *traces);
+
+/* The keys that may have signed, and from which entry to which. */
+enum { BW_SIGNERS_MAX = 64 };
+
+typedef struct bw_signer {
+    bw_verifier key;
+    uint64_t from, to; /* sizes of trees that it may sign */
+    bool trusted;
+} bw_signer;
+
+typedef struct bw_key_change {
+    uint64_t entry;
+    size_t before, after; /* of signer; before may be BW_SIGNERS_MAX: not named */
+} bw_key_change;
+
+typedef struct bw_signers {
+    bw_signer item[BW_SIGNERS_MAX];
+    size_t n;
+    bw_key_change change[BW_SIGNERS_MAX];
+    size_t change_n;
+} bw_signers;
+
+void bw_signers_begin(bw_signers *signers, const bw_verifier *given, size_t n);
+
+/* For each entry in order. */
+void bw_signers_take(bw_signers *signers, const bw_entry *entry, bw_findings *findings);
+
+/* Behind the last entry, before the first judgement. */
+void bw_signers_settle(bw_signers *signers);
+
+/* In the order of sizes. */
+BW_MUST_USE bw_status bw_signers_judge(bw_signers *signers, const char *note, size_t len,
+                                       bw_signature *signature, bw_findings *findings, bw_err *err);
+
 /* What the entries say about one another: builds, times, references. */
 typedef struct bw_builds bw_builds;
 
@@ -37,16 +92,16 @@ BW_MUST_USE bw_status bw_builds_take(bw_builds *builds, const bw_entry *entry,
 /* The checkpoints of the file, met one after the other as the tree grows. */
 typedef struct bw_checkpoints {
     bw_store *store;
-    const bw_verifier *verifier; /* may be NULL */
     bw_findings *findings;
     sqlite3_stmt *statement;
-    bool waiting; /* size, root and signature are those of one not yet met */
+    bool waiting; /* size and root are those of one not yet met */
     uint64_t size;
     bw_hash root;
     uint64_t fitting; /* size of the last one that fitted the tree */
     uint64_t n;
-    uint64_t unsigned_n; /* of the n: without a signature by the verifier */
+    uint64_t unsigned_n; /* of the n: without a signature by a trusted key */
     uint64_t bad_n;      /* of the n: with a bad one */
+    uint64_t proved;     /* size of the last one that fitted and is signed */
 } bw_checkpoints;
 
 BW_MUST_USE bw_status bw_checkpoints_open(bw_checkpoints *checkpoints, bw_err *err);
@@ -58,6 +113,10 @@ BW_MUST_USE bw_status bw_checkpoints_meet(bw_checkpoints *checkpoints, bw_hasher
 /* Names those that cover more than the tree holds. */
 BW_MUST_USE bw_status bw_checkpoints_end(bw_checkpoints *checkpoints, uint64_t entries,
                                          bw_err *err);
+
+/* Judges the signatures of all, once the keys are known. */
+BW_MUST_USE bw_status bw_checkpoints_judge(bw_checkpoints *checkpoints, bw_signers *signers,
+                                           bool given, bw_err *err);
 
 bw_signature bw_checkpoints_verdict(const bw_checkpoints *checkpoints);
 

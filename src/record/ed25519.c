@@ -7,6 +7,7 @@
 #include <openssl/err.h>
 #include <openssl/evp.h>
 #include <openssl/pem.h>
+#include <openssl/pkcs12.h>
 #include <openssl/x509.h>
 #include <stdlib.h>
 #include <string.h>
@@ -77,37 +78,91 @@ static EVP_PKEY *private_from_der(const unsigned char *der, long len) {
     return pkey;
 }
 
-bw_status bw_ed25519_read(const char *pem, size_t len, bw_ed25519 **out, bw_err *err) {
+static EVP_PKEY *private_from_locked(const unsigned char *der, long len, const char *passphrase) {
+    const unsigned char *at = der;
+    X509_SIG *locked = d2i_X509_SIG(NULL, &at, len);
+    PKCS8_PRIV_KEY_INFO *info = NULL;
+    if (locked != NULL && at == der + len) {
+        info = PKCS8_decrypt(locked, passphrase, (int)strlen(passphrase));
+    }
+    EVP_PKEY *pkey = info == NULL ? NULL : EVP_PKCS82PKEY(info);
+    PKCS8_PRIV_KEY_INFO_free(info);
+    X509_SIG_free(locked);
+    ERR_clear_error();
+    return pkey;
+}
+
+static bw_status read_locked(const char *pem, size_t len, const char *passphrase, EVP_PKEY **out,
+                             bw_err *err) {
+    long der_len = 0;
+    unsigned char *der = pem_block(pem, len, "ENCRYPTED PRIVATE KEY", &der_len);
+    if (der == NULL) {
+        return BW_OK;
+    }
+    *out = passphrase == NULL ? NULL : private_from_locked(der, der_len, passphrase);
+    OPENSSL_clear_free(der, (size_t)der_len);
+    return passphrase == NULL ? bw_fail(err, BW_E_STATE,
+                                        "the key is locked: its passphrase is "
+                                        "needed")
+           : *out == NULL     ? bw_fail(err, BW_E_ARG, "the key does not open with this passphrase")
+                              : BW_OK;
+}
+
+bw_status bw_ed25519_read(const char *pem, size_t len, const char *passphrase, bw_ed25519 **out,
+                          bw_err *err) {
     long der_len = 0;
     unsigned char *der = pem_block(pem, len, "PRIVATE KEY", &der_len);
     EVP_PKEY *pkey = der == NULL ? NULL : private_from_der(der, der_len);
     if (der != NULL) {
         OPENSSL_clear_free(der, (size_t)der_len);
+    } else {
+        bw_status status = read_locked(pem, len, passphrase, &pkey, err);
+        if (status != BW_OK) {
+            return status;
+        }
     }
     if (pkey == NULL || EVP_PKEY_get_id(pkey) != EVP_PKEY_ED25519) {
         EVP_PKEY_free(pkey);
-        return bw_fail(
-            err, BW_E_DATA,
-            "an unencrypted Ed25519 key in PKCS#8 PEM is needed (\"BEGIN PRIVATE KEY\")");
+        return bw_fail(err, BW_E_DATA,
+                       "an Ed25519 key in PKCS#8 PEM is needed (\"BEGIN PRIVATE KEY\" or \"BEGIN "
+                       "ENCRYPTED PRIVATE KEY\")");
     }
     return wrap(pkey, out, err);
 }
 
-bw_status bw_ed25519_pem(const bw_ed25519 *key, char *pem, size_t *len, bw_err *err) {
-    BIO *bio = BIO_new(BIO_s_mem());
+/* What the memory BIO holds, where the writer was content; *len may be NULL. */
+static bool take_pem(BIO *bio, bool written, char *pem, size_t size, size_t *len) {
     char *data = NULL;
-    long n = 0;
-    if (bio != NULL &&
-        PEM_write_bio_PKCS8PrivateKey(bio, key->pkey, NULL, NULL, 0, NULL, NULL) == 1) {
-        n = BIO_get_mem_data(bio, &data);
-    }
-    bool fits = n > 0 && n < BW_KEY_PEM_MAX;
+    long n = written ? BIO_get_mem_data(bio, &data) : 0;
+    bool fits = n > 0 && (size_t)n < size;
     if (fits) {
         memcpy(pem, data, (size_t)n);
+        pem[n] = '\0';
         *len = (size_t)n;
     }
     BIO_free(bio); /* a memory BIO wipes itself */
-    return fits ? BW_OK : library_failed(err);
+    return fits;
+}
+
+bw_status bw_ed25519_pem(const bw_ed25519 *key, const char *passphrase, char *pem, size_t *len,
+                         bw_err *err) {
+    BIO *bio = BIO_new(BIO_s_mem());
+    const EVP_CIPHER *cipher = passphrase == NULL ? NULL : EVP_aes_256_cbc();
+    bool written = bio != NULL &&
+                   PEM_write_bio_PKCS8PrivateKey(bio, key->pkey, cipher, passphrase,
+                                                 passphrase == NULL ? 0 : (int)strlen(passphrase),
+                                                 NULL, NULL) == 1;
+    return take_pem(bio, written, pem, BW_KEY_PEM_MAX, len) ? BW_OK : library_failed(err);
+}
+
+bw_status bw_ed25519_public_pem(const uint8_t *public_key, char *pem, bw_err *err) {
+    EVP_PKEY *pkey = EVP_PKEY_new_raw_public_key(EVP_PKEY_ED25519, NULL, public_key,
+                                                 BW_PUBLIC_KEY_BYTES);
+    BIO *bio = BIO_new(BIO_s_mem());
+    bool written = pkey != NULL && bio != NULL && PEM_write_bio_PUBKEY(bio, pkey) == 1;
+    size_t len = 0;
+    EVP_PKEY_free(pkey);
+    return take_pem(bio, written, pem, BW_PUBLIC_PEM_MAX, &len) ? BW_OK : library_failed(err);
 }
 
 bw_status bw_ed25519_public(const bw_ed25519 *key, uint8_t *public_key, bw_err *err) {

@@ -12,19 +12,27 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { BW_SIGNATURE_BYTES = 64, BW_KEY_PEM_MAX = 256 };
+enum { BW_SIGNATURE_BYTES = 64, BW_KEY_PEM_MAX = 640, BW_PUBLIC_PEM_MAX = 160 };
 
 typedef struct bw_ed25519 bw_ed25519; /* a private key */
 
 /* Freed by bw_ed25519_free (NULL: no-op). */
 BW_MUST_USE bw_status bw_ed25519_new(bw_ed25519 **out, bw_err *err);
 
-/* Reads PKCS#8 PEM, unencrypted.  BW_E_DATA for anything else. */
-BW_MUST_USE bw_status bw_ed25519_read(const char *pem, size_t len, bw_ed25519 **out, bw_err *err);
+/* Reads PKCS#8 PEM.  passphrase: for one that is locked by it; NULL: none.
+ * BW_E_STATE it is locked and there is none; BW_E_ARG the passphrase is not the right one;
+ * BW_E_DATA for anything else. */
+BW_MUST_USE bw_status bw_ed25519_read(const char *pem, size_t len, const char *passphrase,
+                                      bw_ed25519 **out, bw_err *err);
 void bw_ed25519_free(bw_ed25519 *key);
 
-/* The key as PKCS#8 PEM; pem has BW_KEY_PEM_MAX bytes and is the caller's to wipe. */
-BW_MUST_USE bw_status bw_ed25519_pem(const bw_ed25519 *key, char *pem, size_t *len, bw_err *err);
+/* The key as PKCS#8 PEM, locked by the passphrase where it is not NULL (PBES2 with AES-256); pem
+ * has BW_KEY_PEM_MAX bytes and is the caller's to wipe. */
+BW_MUST_USE bw_status bw_ed25519_pem(const bw_ed25519 *key, const char *passphrase, char *pem,
+                                     size_t *len, bw_err *err);
+
+/* The public key as "BEGIN PUBLIC KEY" PEM; pem has BW_PUBLIC_PEM_MAX bytes. */
+BW_MUST_USE bw_status bw_ed25519_public_pem(const uint8_t *public_key, char *pem, bw_err *err);
 
 /* Wipes what held a secret, so that the compiler cannot leave it out. */
 void bw_wipe(void *secret, size_t len);

@@ -49,7 +49,7 @@ static bw_status name_key(bw_key *key, bw_err *err) {
                      key->verifier.id, err);
 }
 
-bw_status bw_key_read(const char *path, bw_key **out, bw_err *err) {
+bw_status bw_key_unlock(const char *path, const char *passphrase, bw_key **out, bw_err *err) {
     bw_key *key = calloc(1, sizeof *key);
     if (key == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory for a key");
@@ -58,8 +58,8 @@ bw_status bw_key_read(const char *path, bw_key **out, bw_err *err) {
     size_t len = 0;
     bw_status status = bw_files_read_own(path, pem, sizeof pem, &len, err);
     if (status == BW_OK) {
-        status = bw_ed25519_read(pem, len, &key->secret, err);
-        if (status == BW_E_DATA) {
+        status = bw_ed25519_read(pem, len, passphrase, &key->secret, err);
+        if (status == BW_E_DATA || status == BW_E_STATE || status == BW_E_ARG) {
             (void)bw_fail_in(err, status, path);
         }
     }
@@ -75,6 +75,10 @@ bw_status bw_key_read(const char *path, bw_key **out, bw_err *err) {
     return BW_OK;
 }
 
+bw_status bw_key_read(const char *path, bw_key **out, bw_err *err) {
+    return bw_key_unlock(path, NULL, out, err);
+}
+
 static bw_status make_folder_of(const char *path, bw_err *err) {
     char folder[BW_PATH_MAX];
     if (!bw_text_copy(folder, sizeof folder, path)) {
@@ -88,7 +92,7 @@ static bw_status make_folder_of(const char *path, bw_err *err) {
     return bw_files_make_folder(folder, err);
 }
 
-static bw_status make_key_file(const char *path, bw_err *err) {
+bw_status bw_key_make(const char *path, const char *passphrase, bw_err *err) {
     bw_ed25519 *fresh = NULL;
     bw_status status = make_folder_of(path, err);
     if (status == BW_OK) {
@@ -99,7 +103,7 @@ static bw_status make_key_file(const char *path, bw_err *err) {
     }
     char pem[BW_KEY_PEM_MAX];
     size_t len = 0;
-    status = bw_ed25519_pem(fresh, pem, &len, err);
+    status = bw_ed25519_pem(fresh, passphrase, pem, &len, err);
     if (status == BW_OK) {
         status = bw_files_write_new(path, pem, len, err);
     }
@@ -113,7 +117,7 @@ bw_status bw_key_open(const char *path, bw_key **out, bw_err *err) {
     if (status != BW_E_ABSENT) {
         return status;
     }
-    status = make_key_file(path, err);
+    status = bw_key_make(path, NULL, err);
     if (status != BW_OK && status != BW_E_STATE) {
         return status;
     }
@@ -133,7 +137,13 @@ const char *bw_key_bench(const bw_key *key) {
 }
 
 bw_status bw_key_verifier(const bw_key *key, char *out, bw_err *err) {
-    const bw_verifier *verifier = &key->verifier;
+    return bw_verifier_line(&key->verifier, out, err);
+}
+
+bw_status bw_verifier_line(const bw_verifier *verifier, char *out, bw_err *err) {
+    if (verifier->name[0] == '\0') {
+        return bw_fail(err, BW_E_ARG, "a verifier key needs a name");
+    }
     uint8_t typed[1 + BW_PUBLIC_KEY_BYTES] = {BW_KEY_TYPE_ED25519};
     memcpy(typed + 1, verifier->public_key, BW_PUBLIC_KEY_BYTES);
     char base64[BW_BASE64_SIZE(sizeof typed)];
@@ -188,4 +198,8 @@ bw_status bw_verifier_parse(const char *text, bw_verifier *out, bw_err *err) {
         *out = parsed;
     }
     return status;
+}
+
+bw_status bw_verifier_pem(const bw_verifier *verifier, char *out, bw_err *err) {
+    return bw_ed25519_public_pem(verifier->public_key, out, err);
 }

@@ -22,6 +22,15 @@ typedef struct bw_key bw_key;
 BW_MUST_USE bw_status bw_key_open(const char *path, bw_key **out, bw_err *err);
 /* As above but never makes one: BW_E_ABSENT. */
 BW_MUST_USE bw_status bw_key_read(const char *path, bw_key **out, bw_err *err);
+
+/* As bw_key_read, for one that may be locked by a passphrase.
+ * BW_E_STATE it is locked and passphrase is NULL; BW_E_ARG the passphrase is not the right one. */
+BW_MUST_USE bw_status bw_key_unlock(const char *path, const char *passphrase, bw_key **out,
+                                    bw_err *err);
+
+/* Makes a new key in path, locked by the passphrase where it is not NULL.
+ * BW_E_STATE where a file is there already. */
+BW_MUST_USE bw_status bw_key_make(const char *path, const char *passphrase, bw_err *err);
 void bw_key_free(bw_key *key);
 
 /* The bench's name: "bench-" and the first 8 hex digits of the public key's SHA-256.  It stands in
@@ -41,6 +50,12 @@ typedef struct bw_verifier {
 /* Reads a verifier key line, or an Ed25519 public key in PEM (then name is empty and matches any
  * signer's name).  BW_E_DATA otherwise. */
 BW_MUST_USE bw_status bw_verifier_parse(const char *text, bw_verifier *out, bw_err *err);
+
+/* The verifier key line of one; out as above.  BW_E_ARG where it has no name. */
+BW_MUST_USE bw_status bw_verifier_line(const bw_verifier *verifier, char *out, bw_err *err);
+
+/* The public key as PEM ("BEGIN PUBLIC KEY").  out has BW_VERIFIER_MAX bytes. */
+BW_MUST_USE bw_status bw_verifier_pem(const bw_verifier *verifier, char *out, bw_err *err);
 
 /* Writes the signed checkpoint over size and root.  note has BW_NOTE_MAX bytes. */
 BW_MUST_USE bw_status bw_checkpoint_sign(const bw_key *key, uint64_t size, const bw_hash *root,

@@ -28,6 +28,7 @@ LIBRARIES = (
     (r"libserialport\.h", "SERIALPORT", ("device",)),
     (r"lua.*\.h|lauxlib\.h", "LUA", ("sequence",)),
     (r"seccomp\.h|linux/(seccomp|landlock|filter|audit)\.h", "SECCOMP", ("wall",)),
+    (r"qrencode\.h", "QRENCODE", ("face",)),
     (r"uv\.h", "UV", ("session", "command", "face")),
     (r"jansson\.h", "JANSSON", ("record", "sequence", "command", "face")),
     (r"boltwright/.*", None, ("device",)),

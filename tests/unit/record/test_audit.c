@@ -116,11 +116,14 @@ static void tamper(const char *sql) {
     slip_out(db);
 }
 
+static const bw_audit_setup by_key = {.verifier = &verifier, .verifier_n = 1};
+
 static bw_audit audit_with(const bw_verifier *by, bw_arena *arena) {
     bw_audit result;
     bw_err err = {0};
+    const bw_audit_setup setup = {.verifier = by, .verifier_n = by == NULL ? 0 : 1};
     bw_store *store = open_store(home, BW_STORE_READ);
-    if (bw_audit_run(store, by, NULL, NULL, NULL, arena, &result, &err) != BW_OK) {
+    if (bw_audit_run(store, &setup, arena, &result, &err) != BW_OK) {
         fail_msg("%s", err.text);
     }
     bw_store_close(store);
@@ -197,7 +200,8 @@ static void the_root_is_that_of_the_bytes(void **state) {
 static void an_empty_record_is_good(void **state) {
     (void)state;
     bw_arena *arena = bw_arena_new(0);
-    (void)unlink(record);
+    (void)remove_home(NULL);
+    (void)make_home(NULL);
     bw_store_close(open_store(home, BW_STORE_WRITE));
     bw_audit result = audit_with(&verifier, arena);
     assert_int_equal(result.entries, 0);
@@ -411,7 +415,7 @@ static void a_damaged_file_is_named(void **state) {
             named++;
             continue;
         }
-        bw_status status = bw_audit_run(store, &verifier, NULL, NULL, NULL, arena, &result, NULL);
+        bw_status status = bw_audit_run(store, &by_key, arena, &result, NULL);
         assert_true(status == BW_OK || status == BW_E_DATA);
         bool found = status != BW_OK || result.finding_n > 0;
         named += found ? 1 : 0;
@@ -473,9 +477,12 @@ static void every_entry_of_the_build_is_judged_again(void **state) {
         bw_arena *arena = bw_arena_new(0);
         bw_store *store = open_store(home, BW_STORE_READ);
         bw_audit result;
-        assert_int_equal(
-            bw_audit_run(store, &verifier, rows[i].build, judge_again, &j, arena, &result, NULL),
-            BW_OK);
+        const bw_audit_setup again = {.verifier = &verifier,
+                                      .verifier_n = 1,
+                                      .build = rows[i].build,
+                                      .rejudge = judge_again,
+                                      .ctx = &j};
+        assert_int_equal(bw_audit_run(store, &again, arena, &result, NULL), BW_OK);
         assert_int_equal(j.calls, rows[i].calls);
         assert_int_equal(result.rejudged, rows[i].rejudged);
         assert_int_equal(result.finding_n, rows[i].rejudged);
@@ -491,7 +498,7 @@ static void the_writer_can_audit_too(void **state) {
     bw_arena *arena = bw_arena_new(0);
     bw_store *store = open_store(home, BW_STORE_WRITE);
     bw_audit result;
-    assert_int_equal(bw_audit_run(store, &verifier, NULL, NULL, NULL, arena, &result, NULL), BW_OK);
+    assert_int_equal(bw_audit_run(store, &by_key, arena, &result, NULL), BW_OK);
     assert_int_equal(result.finding_n, 0);
     append_entry(store, note_entry("C4-0017", 5, "after the audit"));
     bw_store_close(store);

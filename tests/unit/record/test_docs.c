@@ -138,7 +138,7 @@ static void make_record(char *verifier, char *root_hex) {
         }
     }
     assert_int_equal(bw_key_verifier(key, verifier, NULL), BW_OK);
-    assert_int_equal(bw_audit_run(store, NULL, NULL, NULL, NULL, arena, &audit, NULL), BW_OK);
+    assert_int_equal(bw_audit_run(store, &(bw_audit_setup){0}, arena, &audit, NULL), BW_OK);
     bw_hex(audit.root.byte, BW_HASH_BYTES, root_hex);
     bw_arena_free(arena);
     bw_key_free(key);
