@@ -16,17 +16,22 @@
 enum { HOME_MAX = 4096 };
 
 static const bw_command *const commands[] = {
-    &bw_command_run,   &bw_command_rehearse, &bw_command_check, &bw_command_judge, &bw_command_calc,
-    &bw_command_sheet, &bw_command_export,   &bw_command_audit, &bw_command_key,
+    &bw_command_run,  &bw_command_rehearse, &bw_command_check,  &bw_command_judge,
+    &bw_command_calc, &bw_command_sheet,    &bw_command_export, &bw_command_audit,
+    &bw_command_key,  &bw_command_listen,   &bw_command_port,
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
+
+static int driver_worker(void) {
+    return bw_driver_worker_main(NULL);
+}
 
 static const struct {
     const char *role;
     int (*run)(void);
 } workers[] = {
     {"sequence", bw_sequence_worker_main},
-    {"driver", bw_driver_worker_main},
+    {"driver", driver_worker},
 };
 
 void bw_complain(const char *format, ...) {

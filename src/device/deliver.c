@@ -4,6 +4,7 @@
 #include "base/text.h"
 
 #include <math.h>
+#include <string.h>
 
 /* What is believed at most; a hundred times what any hand tool does. */
 static const double torque_max_Nm = 100000;
@@ -17,6 +18,7 @@ typedef struct desk {
     bw_delivery *delivery;
     bw_port *port;
     const bw_device_sink *sink;
+    int64_t now_ns;
 } desk;
 
 /* ---- words ---- */
@@ -33,6 +35,12 @@ static void add_plain(bw_text *text, const uint8_t *bytes, size_t n) {
     }
 }
 
+static void say_unread(const desk *d, const char *line) {
+    void (*tell)(void *ctx, const char *line) = d->sink->unread != NULL ? d->sink->unread
+                                                                        : d->sink->say;
+    tell(d->sink->ctx, line);
+}
+
 static void say_quoted(const desk *d, const char *what, const uint8_t *bytes, size_t n) {
     char line[LINE_MAX];
     bw_text text = bw_text_on(line, sizeof line);
@@ -43,7 +51,7 @@ static void say_quoted(const desk *d, const char *what, const uint8_t *bytes, si
     bw_text_add(&text, "%s: \"", what);
     add_plain(&text, bytes, shown);
     bw_text_add(&text, "\"%s", shown < n ? " ..." : "");
-    d->sink->say(d->sink->ctx, line);
+    say_unread(d, line);
 }
 
 static void on_say(const desk *d, const bw_item *item) {
@@ -82,7 +90,7 @@ static void on_reading(const desk *d, const bw_item *item) {
     bw_reading reading;
     if (!bw_item_reading(item, &reading) || !believable(&reading)) {
         d->delivery->unread++;
-        d->sink->say(d->sink->ctx, "a reading beyond all bounds was refused");
+        say_unread(d, "a reading beyond all bounds was refused");
         return;
     }
     double time_s = time_of(d, &reading);
@@ -103,14 +111,35 @@ static void on_reading(const desk *d, const bw_item *item) {
 
 static void on_send(const desk *d, const bw_item *item) {
     bw_err err;
-    if (d->port != NULL && d->port->fd >= 0 &&
-        bw_port_write(d->port, item->data, item->len, &err) != BW_OK) {
-        d->sink->say(d->sink->ctx, err.text);
+    if (d->port == NULL || d->port->fd < 0) {
+        return;
     }
+    if (bw_port_write(d->port, item->data, item->len, &err) != BW_OK) {
+        d->sink->say(d->sink->ctx, err.text);
+        return;
+    }
+    const bw_capture_line line = {.kind = BW_CAPTURE_SENT, .bytes = item->data, .n = item->len};
+    bw_tap_line(&d->delivery->tap, d->now_ns, line);
 }
 
 static void on_unknown(const desk *d, const bw_item *item) {
     say_quoted(d, "not understood", item->data, item->len);
+}
+
+/* Another device answers on a port that stayed open: a hub, a radio link. */
+static void on_identity(const desk *d, const bw_item *item) {
+    char *known = d->delivery->identity;
+    char serial[BW_IDENTITY_MAX];
+    bw_text text = bw_text_on(serial, sizeof serial);
+    add_plain(&text, item->data, bw_utf8_whole((const char *)item->data, item->len));
+    if (known[0] != '\0' && strcmp(known, serial) != 0) {
+        char line[LINE_MAX];
+        text = bw_text_on(line, sizeof line);
+        bw_text_add(&text, "another device answers: serial number %s, before it was %s", serial,
+                    known);
+        d->sink->say(d->sink->ctx, line);
+    }
+    (void)bw_text_copy(known, sizeof d->delivery->identity, serial);
 }
 
 static void on_unread(const desk *d, const bw_item *item) {
@@ -123,10 +152,11 @@ static void on_unread(const desk *d, const bw_item *item) {
 void bw_deliver(bw_delivery *delivery, const bw_items *items, int64_t now_ns, bw_port *port,
                 const bw_device_sink *sink) {
     static void (*const on[])(const desk *d, const bw_item *item) = {
-        [BW_ITEM_READING] = on_reading, [BW_ITEM_SEND] = on_send,     [BW_ITEM_SAY] = on_say,
-        [BW_ITEM_UNKNOWN] = on_unknown, [BW_ITEM_UNREAD] = on_unread,
+        [BW_ITEM_READING] = on_reading,   [BW_ITEM_SEND] = on_send,
+        [BW_ITEM_SAY] = on_say,           [BW_ITEM_UNKNOWN] = on_unknown,
+        [BW_ITEM_IDENTITY] = on_identity, [BW_ITEM_UNREAD] = on_unread,
     };
-    const desk d = {delivery, port, sink};
+    const desk d = {delivery, port, sink, now_ns};
     if (items->readings > 0) {
         bw_timeline_read(&delivery->timeline, now_ns, items->readings - items->timed);
     }

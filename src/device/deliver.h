@@ -7,12 +7,17 @@
 #include "device/device.h"
 #include "device/driver_link.h"
 #include "device/port.h"
+#include "device/tap.h"
 #include "device/timeline.h"
+
+enum { BW_IDENTITY_MAX = 64 };
 
 /* All zero: nothing delivered yet. */
 typedef struct bw_delivery {
     bw_timeline timeline;
-    uint64_t unread; /* see bw_device_unread */
+    bw_tap tap;                     /* sees what is sent */
+    uint64_t unread;                /* see bw_device_unread */
+    char identity[BW_IDENTITY_MAX]; /* what the device last said of itself, "" so far nothing */
 } bw_delivery;
 
 /* items of a read at now_ns.  What the driver wants sent goes to the port (NULL: nowhere). */

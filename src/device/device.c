@@ -6,7 +6,6 @@
 
 #include "base/clock.h"
 #include "base/text.h"
-#include "device/capture.h"
 #include "device/deliver.h"
 #include "device/driver_link.h"
 #include "device/driver_load.h"
@@ -123,8 +122,9 @@ bw_status bw_device_reopen(bw_device *device, bw_err *err) {
 /* For the time of one pump. */
 typedef struct turn {
     bw_device *device;
-    int64_t now_ns;
+    int64_t now_ns; /* in whole microseconds since the opening, as a capture has it */
     const bw_device_sink *sink;
+    int64_t exact_ns;
 } turn;
 
 static void deliver(const turn *t, const bw_items *items) {
@@ -133,6 +133,8 @@ static void deliver(const turn *t, const bw_items *items) {
 
 static bw_status tell_event(const turn *t, bw_device_event event, bw_err *err) {
     bw_items items;
+    const bw_capture_line line = {.kind = BW_CAPTURE_EVENT, .event = event};
+    bw_tap_line(&t->device->delivery.tap, t->now_ns, line);
     bw_status rc = bw_driver_link_event(t->device->link, event, &items, err);
     if (rc == BW_OK) {
         deliver(t, &items);
@@ -175,7 +177,9 @@ static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_er
     bw_device *device = t->device;
     device->last_byte_ns = t->now_ns;
     device->silent = false;
-    bw_capture_add(&device->capture, t->now_ns, bytes, n);
+    bw_capture_add(&device->capture, t->exact_ns, bytes, n);
+    const bw_capture_line line = {.kind = BW_CAPTURE_BYTES, .bytes = bytes, .n = n};
+    bw_tap_line(&device->delivery.tap, t->now_ns, line);
     bw_items items;
     bw_status rc = bw_driver_link_bytes(device->link, bytes, n, &items, err);
     if (rc != BW_OK) {
@@ -194,12 +198,19 @@ static bw_status take_silence(const turn *t, bw_err *err) {
         device->silent = true;
         rc = tell_event(t, BW_DEVICE_SILENT, err);
     }
-    if (rc == BW_OK && bw_driver_link_info(device->link)->has_tick != 0) {
-        bw_items items;
-        rc = bw_driver_link_tick(device->link, t->now_ns, &items, err);
-        if (rc == BW_OK) {
-            deliver(t, &items);
-        }
+    return rc;
+}
+
+/* After the reads, so that an answer is followed by the next question at once. */
+static bw_status take_tick(const turn *t, bw_err *err) {
+    bw_driver_link *link = t->device->link;
+    if (bw_driver_link_info(link)->has_tick == 0) {
+        return BW_OK;
+    }
+    bw_items items;
+    bw_status rc = bw_driver_link_tick(link, t->now_ns, &items, err);
+    if (rc == BW_OK) {
+        deliver(t, &items);
     }
     return rc;
 }
@@ -246,6 +257,7 @@ static bw_status take_turn(const turn *t, bw_err *err) {
         }
         rc = take_bytes(t, bytes, n, err);
     }
+    rc = rc == BW_OK ? take_tick(t, err) : rc;
     return rc == BW_OK ? BW_OK : restart(device, err);
 }
 
@@ -259,9 +271,29 @@ bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink
         return bw_fail(err, BW_E_ABSENT, "the wrench on %s is gone", device->spec.port);
     }
     bw_err told = {.code = BW_OK};
-    const turn t = {device, now_ns, sink};
+    /* Whole microseconds, as in captures: played back, every reading has its time again. */
+    int64_t since_ns = now_ns - device->delivery.timeline.opened_ns;
+    const turn t = {device, now_ns - since_ns % 1000, sink, now_ns};
     bw_status rc = take_turn(&t, &told);
     return rc == BW_OK ? BW_OK : bw_fail(err, rc, "%s", told.text);
+}
+
+bw_status bw_device_wish(bw_device *device, bw_wish_kind kind, double torque_Nm,
+                         const bw_device_sink *sink, bw_err *err) {
+    if (device->link == NULL || device->port.fd < 0) {
+        return bw_fail(err, BW_E_ABSENT, "the wrench on %s is gone", device->spec.port);
+    }
+    int64_t now_ns = bw_clock_mono_ns();
+    const turn t = {device, now_ns, sink, now_ns};
+    bw_err told = {.code = BW_OK};
+    bw_items items;
+    bw_status rc = bw_driver_link_wish(device->link, kind, torque_Nm, &items, &told);
+    if (rc == BW_OK) {
+        deliver(&t, &items);
+        return BW_OK;
+    }
+    rc = rc == BW_E_ABSENT ? rc : restart(device, &told);
+    return bw_fail(err, rc, "%s", told.text);
 }
 
 /* ---- what is known of it ---- */
@@ -278,6 +310,11 @@ const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut) {
 
 void bw_device_raw_reset(bw_device *device, int64_t now_ns) {
     bw_capture_reset(&device->capture, now_ns);
+}
+
+void bw_device_tap(bw_device *device, void (*take)(void *ctx, const char *line, size_t len),
+                   void *ctx) {
+    device->delivery.tap = (bw_tap){take, ctx, device->delivery.timeline.opened_ns};
 }
 
 const char *bw_device_name(const bw_device *device) {
@@ -298,6 +335,15 @@ const char *bw_device_settings(const bw_device *device) {
 
 bw_tool_data bw_device_data(const bw_device *device) {
     return device->spec.known;
+}
+
+double bw_device_time_s(const bw_device *device, int64_t now_ns) {
+    int64_t since_us = (now_ns - device->delivery.timeline.opened_ns) / 1000;
+    return (double)since_us / 1e6;
+}
+
+uint32_t bw_device_can(const bw_device *device) {
+    return device->link != NULL ? bw_driver_link_info(device->link)->can : 0;
 }
 
 uint64_t bw_device_unread(const bw_device *device) {

@@ -7,6 +7,7 @@
 #define BW_DEVICE_DEVICE_H
 
 #include "base/status.h"
+#include "boltwright/driver.h"
 #include "trade/trace.h"
 
 #include <stdbool.h>
@@ -17,7 +18,7 @@ enum { BW_PORT_PATH_MAX = 256, BW_SPEC_MAX = 512, BW_RAW_BYTES_MAX = 8 << 20 };
 
 typedef struct bw_device bw_device;
 
-/* What a device gave, in order.  All set. */
+/* What a device gave, in order.  All set but the last. */
 typedef struct bw_device_sink {
     void *ctx;
     void (*sample)(void *ctx, const bw_sample *sample);
@@ -25,6 +26,8 @@ typedef struct bw_device_sink {
     /* A line that the driver could not read, the driver's own words, or what is wrong with the
      * line.  Plain characters only, whatever the device sent. */
     void (*say)(void *ctx, const char *line);
+    /* A line that the driver could not read; NULL: goes to say. */
+    void (*unread)(void *ctx, const char *line);
 } bw_device_sink;
 
 /* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200][,uncertainty=1.5]
@@ -62,6 +65,11 @@ BW_MUST_USE bw_status bw_device_reopen(bw_device *device, bw_err *err);
 const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut);
 void bw_device_raw_reset(bw_device *device, int64_t now_ns);
 
+/* From now on take sees every read, everything sent and every event of the port as a line of a
+ * capture (see capture.h), its times counted from the opening.  Call it before the first pump. */
+void bw_device_tap(bw_device *device, void (*take)(void *ctx, const char *line, size_t len),
+                   void *ctx);
+
 /* For entries: as given, borrowed. */
 const char *
 bw_device_name(const bw_device *device); /* driver's name and port: "line on /dev/ttyUSB0" */
@@ -80,7 +88,27 @@ bw_tool_data bw_device_data(const bw_device *device);
 
 uint64_t bw_device_unread(const bw_device *device); /* bytes dropped and lines not understood */
 
-/* The driver worker's own main (see wall/worker.h). */
-int bw_driver_worker_main(void);
+/* Asks the device for something: sent at once, what comes of it comes by bw_device_pump.
+ * BW_E_ABSENT the driver cannot do that, or the device is gone; BW_E_DATA the driver failed (as for
+ * bw_device_pump). */
+BW_MUST_USE bw_status bw_device_wish(bw_device *device, bw_wish_kind kind, double torque_Nm,
+                                     const bw_device_sink *sink, bw_err *err);
+
+/* Seconds since the port was opened, in whole microseconds, as a sample without a time of the
+ * device's gets it. */
+double bw_device_time_s(const bw_device *device, int64_t now_ns);
+
+/* BW_CAN_* of its driver. */
+uint32_t bw_device_can(const bw_device *device);
+
+/* Makes a driver of a text that is no shared object (a Lua driver).  The driver worker reads the
+ * file, gives up its rights and then calls this; *self is put at the beginning of each state.
+ * text: valid for the life of the process.  BW_E_DATA with one line. */
+enum { BW_DRIVER_TEXT_MAX = 256 << 10 };
+typedef bw_status bw_driver_maker(const char *name, const char *text, size_t len, bw_driver *out,
+                                  void **self, bw_err *err);
+
+/* The driver worker's own main (see wall/worker.h).  maker: NULL where texts are not read. */
+int bw_driver_worker_main(bw_driver_maker *maker);
 
 #endif

@@ -41,6 +41,10 @@ void bw_feed_free(bw_feed *feed) {
     }
 }
 
+void bw_feed_put_self(bw_feed *feed, void *self) {
+    memcpy(feed->state, &self, sizeof self);
+}
+
 uint64_t bw_feed_dropped(const bw_feed *feed) {
     return feed->dropped;
 }
@@ -83,12 +87,20 @@ static void host_say(void *ctx, const char *text) {
     }
 }
 
+static void host_identify(void *ctx, const char *serial) {
+    const call *c = ctx;
+    if (serial != NULL) {
+        c->out->identify(c->out->ctx, serial);
+    }
+}
+
 static bw_driver_host host_for(call *c) {
     return (bw_driver_host){.size = sizeof(bw_driver_host),
                             .ctx = c,
                             .emit = host_emit,
                             .send = host_send,
-                            .say = host_say};
+                            .say = host_say,
+                            .identify = host_identify};
 }
 
 static bw_status verdict_on(const bw_feed *feed, bw_err *err) {
@@ -179,6 +191,18 @@ bw_status bw_feed_tick(bw_feed *feed, uint64_t now_ns, const bw_feed_out *out, b
         call c = {feed, out};
         bw_driver_host host = host_for(&c);
         feed->driver.tick(feed->state, &host, now_ns);
+    }
+    return verdict_on(feed, err);
+}
+
+bw_status bw_feed_wish(bw_feed *feed, bw_wish_kind kind, double torque_Nm, const bw_feed_out *out,
+                       bool *granted, bw_err *err) {
+    const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind, .torque_Nm = torque_Nm};
+    *granted = false;
+    if (feed->driver.wish != NULL) {
+        call c = {feed, out};
+        bw_driver_host host = host_for(&c);
+        *granted = feed->driver.wish(feed->state, &host, &wish) == 0;
     }
     return verdict_on(feed, err);
 }

@@ -9,7 +9,7 @@
 #include <string.h>
 
 /* Loading starts a process and reads files; a request is a few microseconds' work. */
-enum { LOAD_DEADLINE_MS = 10000, ASK_DEADLINE_MS = 500, CPU_S = 24 * 3600 };
+enum { LOAD_DEADLINE_MS = 3000, ASK_DEADLINE_MS = 500, CPU_S = 24 * 3600 };
 enum { MEMORY_BYTES = 64 << 20 };
 
 struct bw_driver_link {
@@ -53,7 +53,7 @@ static bw_status told_lie(const bw_driver_link *link, bw_err *err) {
 }
 
 static bw_status ask(bw_driver_link *link, bw_driver_request type, const void *data, size_t len,
-                     bw_driver_answer want, bw_frame *reply, bw_err *err) {
+                     bw_frame *reply, bw_err *err) {
     int deadline_ms = type == BW_ASK_LOAD ? LOAD_DEADLINE_MS : ASK_DEADLINE_MS;
     bw_status rc = bw_worker_ask(link->worker, (uint8_t)type, data, len, deadline_ms, reply, NULL);
     if (rc != BW_OK) {
@@ -62,6 +62,11 @@ static bw_status ask(bw_driver_link *link, bw_driver_request type, const void *d
     if (reply->type == BW_ANSWER_FAULT) {
         return told_fault(link, reply, err);
     }
+    return BW_OK;
+}
+
+static bw_status expect(const bw_driver_link *link, const bw_frame *reply, bw_driver_answer want,
+                        bw_err *err) {
     return reply->type == (uint8_t)want ? BW_OK : told_lie(link, err);
 }
 
@@ -76,10 +81,23 @@ static bw_status ask_words(bw_driver_link *link, bw_driver_request type, const c
     }
     memcpy(words, first, first_size);
     memcpy(words + first_size, second, second_size);
-    return ask(link, type, words, first_size + second_size, want, reply, err);
+    bw_status rc = ask(link, type, words, first_size + second_size, reply, err);
+    return rc == BW_OK ? expect(link, reply, want, err) : rc;
 }
 
 /* ---- starting ---- */
+
+static bool good_text(const char *text, size_t size) {
+    size_t len = strnlen(text, size);
+    return len > 0 && len < size && bw_text_printable(text, len, false);
+}
+
+static bool good_info(const bw_driver_info *info) {
+    return good_text(info->version, sizeof info->version) &&
+           good_text(info->says, sizeof info->says) &&
+           good_text(info->source, sizeof info->source) && bw_line_settings_good(&info->line) &&
+           info->has_tick <= 1;
+}
 
 static bw_status load(bw_driver_link *link, const char *path, bw_err *err) {
     bw_frame reply = {0};
@@ -91,12 +109,7 @@ static bw_status load(bw_driver_link *link, const char *path, bw_err *err) {
         return told_lie(link, err);
     }
     memcpy(&link->info, reply.data, sizeof link->info);
-    const char *version = link->info.version;
-    size_t len = strnlen(version, sizeof link->info.version);
-    bool good = len > 0 && len < sizeof link->info.version &&
-                bw_text_printable(version, len, false) && bw_line_settings_good(&link->info.line) &&
-                link->info.has_tick <= 1;
-    return good ? BW_OK : told_lie(link, err);
+    return good_info(&link->info) ? BW_OK : told_lie(link, err);
 }
 
 static bw_status start(bw_driver_link *link, const char *path, const bw_spec *spec, bw_err *err) {
@@ -153,19 +166,25 @@ static bool check_items(bw_items *items) {
     return at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &unread);
 }
 
-static bw_status ask_items(bw_driver_link *link, bw_driver_request type, const void *data,
-                           size_t len, bw_items *out, bw_err *err) {
-    bw_frame reply = {0};
-    bw_status rc = ask(link, type, data, len, BW_ANSWER_ITEMS, &reply, err);
-    if (rc != BW_OK) {
-        return rc;
-    }
-    bw_items items = {.data = reply.data, .len = reply.len};
+static bw_status take_items(const bw_driver_link *link, const bw_frame *reply, bw_items *out,
+                            bw_err *err) {
+    bw_items items = {.data = reply->data, .len = reply->len};
     if (items.len > BW_ITEMS_BYTES_MAX || !check_items(&items)) {
         return told_lie(link, err);
     }
     *out = items;
     return BW_OK;
+}
+
+static bw_status ask_items(bw_driver_link *link, bw_driver_request type, const void *data,
+                           size_t len, bw_items *out, bw_err *err) {
+    bw_frame reply = {0};
+    bw_status rc = ask(link, type, data, len, &reply, err);
+    if (rc == BW_OK && type == BW_ASK_WISH && reply.type == BW_ANSWER_REFUSED) {
+        return bw_fail(err, BW_E_ABSENT, "the driver %s cannot do that", link->name);
+    }
+    rc = rc == BW_OK ? expect(link, &reply, BW_ANSWER_ITEMS, err) : rc;
+    return rc == BW_OK ? take_items(link, &reply, out, err) : rc;
 }
 
 bw_status bw_driver_link_bytes(bw_driver_link *link, const uint8_t *bytes, size_t n, bw_items *out,
@@ -182,4 +201,10 @@ bw_status bw_driver_link_event(bw_driver_link *link, bw_device_event event, bw_i
 bw_status bw_driver_link_tick(bw_driver_link *link, int64_t now_ns, bw_items *out, bw_err *err) {
     uint64_t now = (uint64_t)now_ns;
     return ask_items(link, BW_ASK_TICK, &now, sizeof now, out, err);
+}
+
+bw_status bw_driver_link_wish(bw_driver_link *link, bw_wish_kind kind, double torque_Nm,
+                              bw_items *out, bw_err *err) {
+    const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind, .torque_Nm = torque_Nm};
+    return ask_items(link, BW_ASK_WISH, &wish, sizeof wish, out, err);
 }

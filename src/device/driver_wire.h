@@ -9,6 +9,7 @@
  * BYTES  what came from the device       ITEMS, or FAULT
  * EVENT  bw_device_event, 1 byte         ITEMS, or FAULT
  * TICK   monotonic ns, 8 bytes           ITEMS, or FAULT
+ * WISH   bw_wish                         ITEMS, REFUSED (it cannot do that), or FAULT
  *
  * FAULT is a line of text.  ITEMS are packed one after another: kind (1 byte), length (4 bytes),
  * and so many bytes. */
@@ -26,14 +27,16 @@ typedef enum bw_driver_request {
     BW_ASK_SET,
     BW_ASK_BYTES,
     BW_ASK_EVENT,
-    BW_ASK_TICK
+    BW_ASK_TICK,
+    BW_ASK_WISH
 } bw_driver_request;
 
 typedef enum bw_driver_answer {
     BW_ANSWER_FAULT = 1,
     BW_ANSWER_INFO,
     BW_ANSWER_DONE,
-    BW_ANSWER_ITEMS
+    BW_ANSWER_ITEMS,
+    BW_ANSWER_REFUSED
 } bw_driver_answer;
 
 typedef enum bw_item_kind {
@@ -41,13 +44,17 @@ typedef enum bw_item_kind {
     BW_ITEM_SEND,        /* bytes for the device */
     BW_ITEM_SAY,         /* text */
     BW_ITEM_UNKNOWN,     /* the beginning of a frame that was not understood */
+    BW_ITEM_IDENTITY,    /* text: the device's own serial number */
     BW_ITEM_UNREAD       /* uint64_t: bytes dropped and frames not understood; always the last */
 } bw_item_kind;
 
 /* What the host needs to know of a driver. */
 typedef struct bw_driver_info {
     char version[33];
+    char says[201];
+    char source[201];
     bw_line_settings line;
+    uint32_t can;     /* BW_CAN_* */
     uint8_t has_tick; /* 0 or 1 */
 } bw_driver_info;
 

@@ -70,18 +70,6 @@ static bw_status fail_open(const char *path, int why, bw_err *err) {
     }
 }
 
-/* The device file behind a name.  real has PATH_MAX bytes. */
-static bw_status resolve(const char *path, char *real, bw_err *err) {
-    char in_dev[sizeof "/dev/" + BW_PORT_PATH_MAX];
-    const char *name = path;
-    if (strchr(path, '/') == NULL) {
-        bw_text text = bw_text_on(in_dev, sizeof in_dev);
-        bw_text_add(&text, "/dev/%s", path);
-        name = in_dev;
-    }
-    return realpath(name, real) != NULL ? BW_OK : fail_open(path, errno, err);
-}
-
 static void read_usb_id(const struct sp_port *serial, bw_usb_id *out) {
     memset(out, 0, sizeof *out);
     if (sp_get_port_transport(serial) != SP_TRANSPORT_USB ||
@@ -123,6 +111,47 @@ static bool find_usb(const bw_usb_id *usb, char *real) {
     }
     sp_free_port_list(list);
     return found;
+}
+
+/* The device file of the one USB device with this serial number. */
+static bw_status find_serial(const char *serial, char *real, bw_err *err) {
+    struct sp_port **list = NULL;
+    size_t found = 0;
+    if (sp_list_ports(&list) != SP_OK) {
+        return bw_fail(err, BW_E_IO, "the serial ports of this machine cannot be listed");
+    }
+    for (size_t i = 0; list[i] != NULL; i++) {
+        bw_usb_id here;
+        read_usb_id(list[i], &here);
+        if (strcmp(here.serial, serial) == 0) {
+            found++;
+            (void)bw_text_copy(real, PATH_MAX, sp_get_port_name(list[i]));
+        }
+    }
+    sp_free_port_list(list);
+    if (found == 1) {
+        return BW_OK;
+    }
+    return bw_fail(err, BW_E_ABSENT,
+                   found == 0 ? "no device with the USB serial number %s is plugged in"
+                              : "more than one device says USB serial number %s: name the port",
+                   serial);
+}
+
+/* The device file behind a name.  real has PATH_MAX bytes. */
+static bw_status resolve(const char *path, char *real, bw_err *err) {
+    static const char by_serial[] = "usb:";
+    char in_dev[sizeof "/dev/" + BW_PORT_PATH_MAX];
+    const char *name = path;
+    if (strncmp(path, by_serial, sizeof by_serial - 1) == 0) {
+        return find_serial(path + sizeof by_serial - 1, real, err);
+    }
+    if (strchr(path, '/') == NULL) {
+        bw_text text = bw_text_on(in_dev, sizeof in_dev);
+        bw_text_add(&text, "/dev/%s", path);
+        name = in_dev;
+    }
+    return realpath(name, real) != NULL ? BW_OK : fail_open(path, errno, err);
 }
 
 /* Where the device is that was opened before.  A USB device with a serial number is known by its

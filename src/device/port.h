@@ -1,6 +1,6 @@
 /* port.h - one serial port: found, opened for ourselves alone, set, read without waiting.
  *
- * Room: device, private to it; port.c is the one file that knows libserialport. */
+ * Room: device, private to it; port.c and port_list.c know libserialport. */
 #ifndef BW_DEVICE_PORT_H
 #define BW_DEVICE_PORT_H
 
@@ -28,7 +28,8 @@ typedef struct bw_port {
     struct sp_port *serial; /* NULL where libserialport is not used */
 } bw_port;
 
-/* A closed port.  path: /dev/ttyUSB0, ttyUSB0, /dev/serial/by-id/..., a pseudo-terminal, a link. */
+/* A closed port.  path: /dev/ttyUSB0, ttyUSB0, /dev/serial/by-id/..., usb:SERIAL (the
+ * USB device with that serial number, wherever it is plugged in), a pseudo-terminal, a link. */
 void bw_port_init(bw_port *port, const char *path);
 
 /* Opens it, sets the line, and listens for a quarter of a second whether it is quiet (not on a

@@ -7,7 +7,7 @@ static const double jump_max_s = 3600;
 static const double tick_s = 1e-6; /* the least by which time goes on */
 
 void bw_timeline_read(bw_timeline *timeline, int64_t now_ns, size_t untimed) {
-    double now_s = (double)(now_ns - timeline->opened_ns) * 1e-9;
+    double now_s = (double)(now_ns - timeline->opened_ns) / 1e9;
     double since_s = now_s - timeline->now_s;
     since_s = since_s > 0 ? since_s : 0;
     timeline->step_s = untimed > 0 ? since_s / (double)untimed : 0;

@@ -1,4 +1,5 @@
 /* worker_main.c - the driver worker: rights given up, one driver loaded, then asked and answering.
+ * A driver is a shared object, or a text of which the maker makes one.
  *
  * Runs in a process of its own.  A driver can overwrite any of its memory; nothing here guards
  * against that, for the host checks every answer and the wall stands either way. */
@@ -10,11 +11,15 @@
 #include "device/driver_wire.h"
 #include "wall/worker.h"
 
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 typedef struct worker {
-    bw_feed *feed; /* NULL until a driver is loaded and the wall stands */
+    bw_driver_maker *maker; /* NULL: no texts */
+    char *text;             /* what a driver is made of; as long as the process */
+    bw_feed *feed;          /* NULL until a driver is loaded and the wall stands */
     uint8_t request[BW_ASK_BYTES_MAX];
     size_t request_len;
     uint8_t items[BW_ITEMS_BYTES_MAX];
@@ -24,6 +29,7 @@ typedef struct worker {
     size_t sent;
     uint64_t unknown;
     bool flooded;
+    bool granted; /* the wish */
 } worker;
 
 /* ---- items ---- */
@@ -72,6 +78,10 @@ static void take_say(void *ctx, const char *text) {
     put_text(ctx, BW_ITEM_SAY, text, strnlen(text, BW_ITEM_TEXT_BYTES));
 }
 
+static void take_identity(void *ctx, const char *serial) {
+    put_text(ctx, BW_ITEM_IDENTITY, serial, strnlen(serial, BW_ITEM_TEXT_BYTES));
+}
+
 static void take_unknown(void *ctx, const uint8_t *frame, size_t len) {
     worker *w = ctx;
     w->unknown++;
@@ -96,17 +106,68 @@ static bool two_words(const worker *w, const char **first, const char **second) 
     return true;
 }
 
-static bw_status load(worker *w, bw_driver *driver, bw_err *err) {
-    const char *path = NULL;
-    const char *name = NULL;
-    if (w->feed != NULL || !two_words(w, &path, &name)) {
-        return bw_fail(err, BW_E_BUG, "a driver is loaded once, by path and name");
+static bool is_text(const char *path) {
+    size_t len = strlen(path);
+    return len > 4 && strcmp(path + len - 4, ".lua") == 0;
+}
+
+/* The whole file into w->text. */
+static bw_status read_text(worker *w, const char *path, size_t *len, bw_err *err) {
+    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    size_t n = 0;
+    ssize_t got = -1;
+    w->text = malloc(BW_DRIVER_TEXT_MAX + 1);
+    while (fd >= 0 && w->text != NULL && n <= BW_DRIVER_TEXT_MAX &&
+           (got = read(fd, w->text + n, BW_DRIVER_TEXT_MAX + 1 - n)) > 0) {
+        n += (size_t)got;
     }
-    bw_status rc = bw_driver_load(path, name, driver, err);
+    if (fd >= 0) {
+        (void)close(fd);
+    }
+    if (got != 0) {
+        return bw_fail(err, BW_E_DATA, "the driver %s cannot be read, or has more than %d bytes",
+                       path, BW_DRIVER_TEXT_MAX);
+    }
+    *len = n;
+    return BW_OK;
+}
+
+/* The wall closes before the first of the text's own lines runs. */
+static bw_status make_of_text(worker *w, const char *path, const char *name, bw_driver *driver,
+                              void **self, bw_err *err) {
+    size_t len = 0;
+    if (w->maker == NULL) {
+        return bw_fail(err, BW_E_DATA, "the driver %s is a text, and nobody here reads it", name);
+    }
+    bw_status rc = read_text(w, path, &len, err);
     if (rc == BW_OK) {
         rc = bw_wall_lock(err);
     }
-    return rc == BW_OK ? bw_feed_new(driver, &w->feed, err) : rc;
+    if (rc == BW_OK) {
+        rc = w->maker(name, w->text, len, driver, self, err);
+    }
+    return rc == BW_OK ? bw_driver_check(driver, name, err) : rc;
+}
+
+static bw_status load(worker *w, bw_driver *driver, bw_err *err) {
+    const char *path = NULL;
+    const char *name = NULL;
+    void *self = NULL;
+    if (w->feed != NULL || !two_words(w, &path, &name)) {
+        return bw_fail(err, BW_E_BUG, "a driver is loaded once, by path and name");
+    }
+    bw_status rc = BW_OK;
+    if (is_text(path)) {
+        rc = make_of_text(w, path, name, driver, &self, err);
+    } else {
+        rc = bw_driver_load(path, name, driver, err);
+        rc = rc == BW_OK ? bw_wall_lock(err) : rc;
+    }
+    rc = rc == BW_OK ? bw_feed_new(driver, &w->feed, err) : rc;
+    if (rc == BW_OK && self != NULL) {
+        bw_feed_put_self(w->feed, self);
+    }
+    return rc;
 }
 
 static bw_status on_load(worker *w, bw_err *err) {
@@ -118,7 +179,10 @@ static bw_status on_load(worker *w, bw_err *err) {
     bw_driver_info info;
     memset(&info, 0, sizeof info);
     (void)bw_text_copy(info.version, sizeof info.version, driver.version);
+    (void)bw_text_copy(info.says, sizeof info.says, driver.says);
+    (void)bw_text_copy(info.source, sizeof info.source, driver.source);
     info.line = driver.line;
+    info.can = driver.can;
     info.has_tick = driver.tick != NULL ? 1 : 0;
     return bw_frame_write(BW_ANSWER_INFO, &info, sizeof info, err);
 }
@@ -133,13 +197,23 @@ static bw_status on_set(worker *w, bw_err *err) {
     return rc == BW_OK ? bw_frame_write(BW_ANSWER_DONE, "", 0, err) : rc;
 }
 
+static bw_status ask_wish(worker *w, const bw_feed_out *out, bw_err *err) {
+    bw_wish wish;
+    if (w->request_len != sizeof wish) {
+        return bw_fail(err, BW_E_BUG, "a wish has another length");
+    }
+    memcpy(&wish, w->request, sizeof wish);
+    return bw_feed_wish(w->feed, (bw_wish_kind)wish.kind, wish.torque_Nm, out, &w->granted, err);
+}
+
 /* Asks the driver in the way of the request's type. */
 static bw_status ask_driver(worker *w, uint8_t type, bw_err *err) {
     const bw_feed_out out = {.ctx = w,
                              .reading = take_reading,
                              .send = take_send,
                              .say = take_say,
-                             .unknown = take_unknown};
+                             .unknown = take_unknown,
+                             .identify = take_identity};
     uint64_t now_ns = 0;
     if (type == BW_ASK_BYTES) {
         return bw_feed_bytes(w->feed, w->request, w->request_len, &out, err);
@@ -151,6 +225,9 @@ static bw_status ask_driver(worker *w, uint8_t type, bw_err *err) {
         memcpy(&now_ns, w->request, sizeof now_ns);
         return bw_feed_tick(w->feed, now_ns, &out, err);
     }
+    if (type == BW_ASK_WISH) {
+        return ask_wish(w, &out, err);
+    }
     return bw_fail(err, BW_E_BUG, "a driver worker is not asked so");
 }
 
@@ -160,6 +237,7 @@ static bw_status on_items(worker *w, uint8_t type, bw_err *err) {
     w->texts = 0;
     w->sent = 0;
     w->unknown = 0;
+    w->granted = true;
     uint64_t dropped = bw_feed_dropped(w->feed);
     bw_status rc = ask_driver(w, type, err);
     if (rc == BW_OK && w->flooded) {
@@ -167,6 +245,9 @@ static bw_status on_items(worker *w, uint8_t type, bw_err *err) {
     }
     if (rc != BW_OK) {
         return rc;
+    }
+    if (!w->granted) {
+        return bw_frame_write(BW_ANSWER_REFUSED, "", 0, err);
     }
     uint64_t unread = bw_feed_dropped(w->feed) - dropped + w->unknown;
     put_item(w, BW_ITEM_UNREAD, &unread, sizeof unread);
@@ -199,14 +280,16 @@ static bw_status serve(worker *w, bw_err *err) {
     return BW_OK;
 }
 
-int bw_driver_worker_main(void) {
+int bw_driver_worker_main(bw_driver_maker *maker) {
     worker *w = calloc(1, sizeof *w);
     if (w == NULL) {
         return 1;
     }
+    w->maker = maker;
     bw_err err = {.code = BW_OK};
     bw_status rc = serve(w, &err);
     bw_feed_free(w->feed);
+    free(w->text);
     free(w);
     return rc == BW_OK ? 0 : 1;
 }

@@ -31,13 +31,40 @@ static void what_was_written_reads_back(void **state) {
     bw_capture capture = {0};
     bw_capture_add(&capture, 123456000, bytes, sizeof bytes);
     uint8_t out[BW_CAPTURE_READ_MAX];
-    size_t n = 0;
-    int64_t time_us = 0;
-    assert_int_equal(bw_capture_parse(capture.text, capture.len, &time_us, out, &n, NULL), BW_OK);
-    assert_int_equal(time_us, 123456);
-    assert_int_equal(n, sizeof bytes);
-    assert_memory_equal(out, bytes, n);
+    bw_capture_line line;
+    assert_int_equal(bw_capture_parse(capture.text, capture.len, out, &line, NULL), BW_OK);
+    assert_int_equal(line.kind, BW_CAPTURE_BYTES);
+    assert_int_equal(line.time_us, 123456);
+    assert_int_equal(line.n, sizeof bytes);
+    assert_memory_equal(line.bytes, bytes, line.n);
     bw_capture_fini(&capture);
+}
+
+static void every_kind_of_line_is_written_and_read(void **state) {
+    (void)state;
+    static const uint8_t bytes[] = {1, 255};
+    static const struct {
+        bw_capture_line line;
+        const char *text;
+    } rows[] = {
+        {{.kind = BW_CAPTURE_BYTES, .time_us = 7, .bytes = bytes, .n = 2}, "@7 01ff\n"},
+        {{.kind = BW_CAPTURE_SENT, .time_us = 8, .bytes = bytes, .n = 1}, "@8 > 01\n"},
+        {{.kind = BW_CAPTURE_EVENT, .event = BW_DEVICE_OPENED}, "@0 opened\n"},
+        {{.kind = BW_CAPTURE_EVENT, .time_us = 9, .event = BW_DEVICE_SILENT}, "@9 silent\n"},
+        {{.kind = BW_CAPTURE_EVENT, .time_us = 9, .event = BW_DEVICE_LOST}, "@9 lost\n"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char text[BW_CAPTURE_TEXT_MAX];
+        uint8_t store[BW_CAPTURE_READ_MAX];
+        bw_capture_line line;
+        size_t len = bw_capture_write(&rows[i].line, text);
+        assert_string_equal(text, rows[i].text);
+        assert_int_equal(bw_capture_parse(text, len, store, &line, NULL), BW_OK);
+        assert_int_equal(line.kind, rows[i].line.kind);
+        assert_int_equal(line.time_us, rows[i].line.time_us);
+        assert_int_equal(line.event, rows[i].line.event);
+        assert_int_equal(line.n, rows[i].line.n);
+    }
 }
 
 static void it_is_cut_at_its_limit_and_has_no_hole(void **state) {
@@ -76,16 +103,19 @@ static void lines_of_a_capture_are_checked(void **state) {
         {"@ 00", false, 0},      {"@-1 00", false, 0},
         {"@1\t00", false, 0},    {"@1234567890123456789 00", false, 0},
         {"1 00", false, 0},      {"00", false, 0},
+        {"@1 ", false, 0},       {"@1 >", false, 0},
+        {"@1 > 0f", true, 1},    {"@1 > > 0f", false, 0},
+        {"@1 opened", true, 0},  {"@1 open", false, 0},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         uint8_t out[BW_CAPTURE_READ_MAX];
-        size_t n = 99;
-        int64_t time_us = 0;
+        bw_capture_line line;
         bw_err err = {.code = BW_OK};
-        bw_status rc = bw_capture_parse(rows[i].line, strlen(rows[i].line), &time_us, out, &n,
-                                        &err);
+        bw_status rc = bw_capture_parse(rows[i].line, strlen(rows[i].line), out, &line, &err);
         assert_int_equal(rc, rows[i].good ? BW_OK : BW_E_DATA);
-        assert_int_equal(n, rows[i].good ? rows[i].n : 99);
+        if (rc == BW_OK) {
+            assert_int_equal(line.n, rows[i].n);
+        }
     }
 }
 
@@ -93,6 +123,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_read_is_a_line),
         cmocka_unit_test(what_was_written_reads_back),
+        cmocka_unit_test(every_kind_of_line_is_written_and_read),
         cmocka_unit_test(it_is_cut_at_its_limit_and_has_no_hole),
         cmocka_unit_test(lines_of_a_capture_are_checked),
     };

@@ -7,7 +7,8 @@
 
 #include "base/clock.h"
 #include "base/text.h"
-#include "device/device.h"
+#include "device/drivers.h"
+#include "device/playback.h"
 
 #include <poll.h>
 #include <stdio.h>
@@ -243,6 +244,130 @@ static void a_driver_that_polls_is_let_speak(void **state) {
     assert_string_equal(heard, "?");
 }
 
+static void a_wish_reaches_the_device_and_its_name_is_watched(void **state) {
+    fixture *f = *state;
+    assert_int_equal(open_device(f, ",driver=naughty"), BW_OK);
+    assert_int_equal(bw_device_can(f->device), BW_CAN_STREAM | BW_CAN_ZERO | BW_CAN_TARGET);
+    assert_int_equal(bw_device_wish(f->device, BW_WISH_ZERO, 0, &f->sink, &f->err), BW_OK);
+    char heard[16];
+    test_pty_hear(&f->pty, heard, sizeof heard);
+    assert_string_equal(heard, "zero");
+    assert_int_equal(bw_device_wish(f->device, BW_WISH_TARGET, 60, &f->sink, &f->err), BW_OK);
+    test_pty_hear(&f->pty, heard, sizeof heard);
+    assert_string_equal(heard, "60");
+    assert_int_equal(bw_device_wish(f->device, BW_WISH_SHUNT, 0, &f->sink, &f->err), BW_E_ABSENT);
+    assert_string_equal(f->err.text, "the driver naughty cannot do that");
+    test_pty_say(&f->pty, "serial A1\nserial A1\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    assert_string_equal(f->log.text, "");
+    test_pty_say(&f->pty, "serial B2\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    assert_string_equal(f->log.text,
+                        "say another device answers: serial number B2, before it was A1\n");
+}
+
+/* What a tap kept, played back, gives the same readings at the same times. */
+typedef struct kept {
+    char text[4096];
+    size_t len;
+} kept;
+
+static void keep(void *ctx, const char *line, size_t len) {
+    kept *k = ctx;
+    assert_true(k->len + len < sizeof k->text);
+    memcpy(k->text + k->len, line, len + 1);
+    k->len += len;
+}
+
+static void play_back(kept *k, const char *driver, test_log *log) {
+    FILE *file = fmemopen(k->text, k->len, "r");
+    assert_non_null(file);
+    bw_playback *playback = NULL;
+    bw_err err = {.code = BW_OK};
+    assert_int_equal(bw_playback_new(file, driver, &playback, &err), BW_OK);
+    const bw_device_sink sink = test_device_sink(log);
+    double time_s = 0;
+    for (bool more = true; more;) {
+        assert_int_equal(bw_playback_next(playback, &sink, &time_s, &more, &err), BW_OK);
+    }
+    bw_playback_free(playback);
+    (void)fclose(file);
+}
+
+static void what_a_tap_kept_plays_back_the_same(void **state) {
+    fixture *f = *state;
+    kept k = {.len = 0};
+    assert_int_equal(open_device(f, ",unit=lbf.ft"), BW_OK);
+    bw_device_tap(f->device, keep, &k);
+    test_pty_say(&f->pty, "1\n2 ft.lb\nPEAK 3\nhello\n4");
+    assert_int_equal(pump_ready(f), BW_OK);
+    test_pty_say(&f->pty, ".5\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    test_pty_hang_up(&f->pty);
+    assert_int_equal(pump_ready(f), BW_E_ABSENT);
+    assert_int_equal(f->log.readings, 4);
+    assert_non_null(strstr(k.text, " lost\n"));
+    test_log log = test_log_new();
+    play_back(&k, "line,unit=lbf.ft", &log);
+    assert_string_equal(log.text, f->log.text);
+    test_log_clear(&log);
+    char spec[] = "# spec: /dev/ttyUSB0,driver=line,unit=lbf.ft\n"; /* named by the capture */
+    memmove(k.text + strlen(spec), k.text, k.len + 1);
+    memcpy(k.text, spec, strlen(spec));
+    k.len += strlen(spec);
+    play_back(&k, NULL, &log);
+    assert_string_equal(log.text, f->log.text);
+    test_log_free(&log);
+}
+
+static void a_damaged_capture_is_told_by_its_line(void **state) {
+    (void)state;
+    char text[] = "@0 opened\n@0 silent\n@1 310a\n@2 xx\n";
+    FILE *file = fmemopen(text, strlen(text), "r");
+    bw_playback *playback = NULL;
+    bw_err err = {.code = BW_OK};
+    test_log log = test_log_new();
+    const bw_device_sink sink = test_device_sink(&log);
+    double time_s = 0;
+    bool more = true;
+    assert_int_equal(bw_playback_new(file, "line,unit=N.m", &playback, &err), BW_OK);
+    bw_status rc = BW_OK;
+    while (rc == BW_OK && more) {
+        rc = bw_playback_next(playback, &sink, &time_s, &more, &err);
+    }
+    assert_int_equal(rc, BW_E_DATA);
+    assert_memory_equal(err.text, "line 4: a capture's line is needed", 34);
+    assert_int_equal(log.readings, 1);
+    bw_playback_free(playback);
+    assert_int_equal(bw_playback_new(file, "none", &playback, &err), BW_E_DATA);
+    (void)fclose(file);
+    test_log_free(&log);
+}
+
+/* ---- which driver ---- */
+
+static void drivers_are_listed_with_their_faults(void **state) {
+    (void)state;
+    bw_driver_row *row = NULL;
+    size_t n = 0;
+    size_t good = 0;
+    assert_int_equal(bw_drivers_list(&row, &n, NULL), BW_OK);
+    for (size_t i = 0; i < n; i++) {
+        assert_true(i == 0 || strcmp(row[i - 1].name, row[i].name) < 0);
+        assert_true(row[i].fault[0] != '\0' || row[i].says[0] != '\0');
+        good += row[i].fault[0] == '\0' ? 1 : 0;
+        if (strcmp(row[i].name, "abi") == 0) {
+            assert_non_null(strstr(row[i].fault, "was built for interface 2"));
+        }
+        if (strcmp(row[i].name, "line") == 0) {
+            assert_int_equal(row[i].line.baud, 9600);
+            assert_int_equal(row[i].can & BW_CAN_CHECKSUM, 0);
+        }
+    }
+    assert_true(good >= 2 && n >= good + 8);
+    free(row);
+}
+
 /* ---- refusals ---- */
 
 static void a_wrong_spec_gets_one_clear_line(void **state) {
@@ -251,7 +376,7 @@ static void a_wrong_spec_gets_one_clear_line(void **state) {
         const char *rest;
         const char *says;
     } rows[] = {
-        {",driver=none", "there is no driver `none`: no none.so in "},
+        {",driver=none", "there is no driver `none`: no none.so or none.lua in "},
         {",driver=No", "driver=No: a driver's name is 1 to 16 letters a-z, digits and _"},
         {",unit=stone", "unit=stone: unit is N.m, dN.m, "},
         {",colour=red", "colour=red: the line driver has the settings unit, angle and sign"},
@@ -393,7 +518,7 @@ static void a_driver_cannot_leave_its_process(void **state) {
 
 int main(int argc, char **argv) {
     if (argc == 3 && strcmp(argv[1], "--worker") == 0) {
-        return strcmp(argv[2], "driver") == 0 ? bw_driver_worker_main() : 2;
+        return strcmp(argv[2], "driver") == 0 ? bw_driver_worker_main(NULL) : 2;
     }
     const struct CMUnitTest tests[] = {
         TEST(samples_and_results_come_through),
@@ -406,6 +531,10 @@ int main(int argc, char **argv) {
         TEST(an_unplugged_wrench_comes_back),
         TEST(what_came_before_the_hang_up_is_read),
         TEST(a_driver_that_polls_is_let_speak),
+        TEST(a_wish_reaches_the_device_and_its_name_is_watched),
+        TEST(what_a_tap_kept_plays_back_the_same),
+        TEST(a_damaged_capture_is_told_by_its_line),
+        TEST(drivers_are_listed_with_their_faults),
         TEST(a_wrong_spec_gets_one_clear_line),
         TEST(a_port_that_cannot_be_had_is_told),
         TEST(a_driver_that_crashes_is_given_up),

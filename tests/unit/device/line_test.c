@@ -1,95 +1,18 @@
 /* line_test.c - the driver for lines of text: plugins/line/.
  *
- * The driver is compiled into this program and run by the feed that the worker uses.  Captures
+ * Captures
  * were made up; what must come of them was computed apart, in exact decimal arithmetic, from the
  * definitions named in plugins/line/README.md. */
 #include "cmocka_all.h"
-#include "log.h"
+#include "scene.h"
 
-#include "base/text.h"
-#include "device/capture.h"
-#include "device/driver_load.h"
-
-#include <stdlib.h>
 #include <string.h>
 
-/* ---- a capture and its scene ---- */
-
-typedef struct scene {
-    uint8_t *bytes; /* of all reads */
-    size_t len;
-    size_t read_end[512]; /* where each read ended */
-    size_t reads;
-    char settings[128];
-    bool from_the_middle;
-    char *expected;
-} scene;
-
-static const char *const names[] = {"stream", "result", "bare", "noise"};
-
-static void take_remark(scene *s, const char *line, size_t len) {
-    static const char settings[] = "# settings:";
-    static const char middle[] = "# opened: in mid-line";
-    if (len > sizeof settings && strncmp(line, settings, sizeof settings - 1) == 0) {
-        size_t from = sizeof settings; /* and a blank */
-        assert_true(len - from < sizeof s->settings);
-        memcpy(s->settings, line + from, len - from);
-    }
-    s->from_the_middle |= len == sizeof middle - 1 && strncmp(line, middle, len) == 0;
-}
-
-static scene read_scene(const char *name) {
-    scene s = {.bytes = malloc(1 << 16)};
-    assert_non_null(s.bytes);
-    char path[512];
-    bw_text text = bw_text_on(path, sizeof path);
-    bw_text_add(&text, "%s/plugins/line/captures/%s.txt", BW_SOURCE_DIR, name);
-    size_t len = 0;
-    char *capture = test_read_file(path, &len);
-    for (char *line = capture; *line != '\0';) {
-        size_t line_len = strcspn(line, "\n");
-        uint8_t bytes[BW_CAPTURE_READ_MAX];
-        size_t n = 0;
-        int64_t time_us = 0;
-        take_remark(&s, line, line_len);
-        assert_int_equal(bw_capture_parse(line, line_len, &time_us, bytes, &n, NULL), BW_OK);
-        if (n > 0) {
-            memcpy(s.bytes + s.len, bytes, n);
-            s.len += n;
-            s.read_end[s.reads++] = s.len;
-        }
-        line += line_len + (line[line_len] == '\n' ? 1 : 0);
-    }
-    free(capture);
-    text = bw_text_on(path, sizeof path);
-    bw_text_add(&text, "%s/plugins/line/captures/%s.expected", BW_SOURCE_DIR, name);
-    s.expected = test_read_file(path, &len);
-    assert_true(s.reads > 3 && len > 0);
-    return s;
-}
-
-static void free_scene(scene *s) {
-    free(s->bytes);
-    free(s->expected);
-}
+static const char captures[] = BW_SOURCE_DIR "/plugins/line/captures";
 
 /* A feed with a driver that has been set and told how the port was opened. */
 static bw_feed *set_stage(const char *settings, bool from_the_middle, test_log *log) {
-    bw_feed *feed = NULL;
-    assert_int_equal(bw_driver_check(bw_driver_entry(), "line", NULL), BW_OK);
-    assert_int_equal(bw_feed_new(bw_driver_entry(), &feed, NULL), BW_OK);
-    char words[128];
-    assert_true(bw_text_copy(words, sizeof words, settings));
-    for (char *word = words; *word != '\0';) {
-        char *end = word + strcspn(word, ",");
-        bool more = *end == ',';
-        *end = '\0';
-        char *equals = strchr(word, '=');
-        assert_non_null(equals);
-        *equals = '\0';
-        assert_int_equal(bw_feed_set(feed, word, equals + 1, NULL), BW_OK);
-        word = more ? end + 1 : end;
-    }
+    bw_feed *feed = scene_feed(bw_driver_entry(), NULL, settings);
     bw_feed_out out = test_feed_out(log);
     assert_int_equal(bw_feed_event(feed, BW_DEVICE_OPENED, &out, NULL), BW_OK);
     if (!from_the_middle) {
@@ -98,126 +21,28 @@ static bw_feed *set_stage(const char *settings, bool from_the_middle, test_log *
     return feed;
 }
 
-/* Plays bytes in parts that end at `end` (the last one n), anew. */
-static void play(const scene *s, const uint8_t *bytes, size_t n, const size_t *end, size_t ends,
-                 test_log *log) {
-    test_log_clear(log);
-    bw_feed *feed = set_stage(s->settings, s->from_the_middle, log);
-    bw_feed_out out = test_feed_out(log);
-    size_t from = 0;
-    for (size_t i = 0; i < ends; i++) {
-        assert_int_equal(bw_feed_bytes(feed, bytes + from, end[i] - from, &out, NULL), BW_OK);
-        from = end[i];
-    }
-    assert_int_equal(from, n);
-    bw_feed_free(feed);
-}
-
 /* ---- captures ---- */
 
-static void captures_read_as_expected(void **state) {
+static void read_as_expected(void *ctx, const scene *s) {
+    (void)ctx;
+    scene_assert_expected(s, bw_driver_entry(), NULL);
+}
+
+static void captures_read_as_expected_in_every_division(void **state) {
     (void)state;
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        scene s = read_scene(names[i]);
-        test_log log = test_log_new();
-        play(&s, s.bytes, s.len, s.read_end, s.reads, &log);
-        assert_string_equal(log.text, s.expected);
-        test_log_free(&log);
-        free_scene(&s);
-    }
+    scene_each(captures, read_as_expected, NULL);
 }
 
-static void captures_read_the_same_in_every_division(void **state) {
-    (void)state;
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        scene s = read_scene(names[i]);
-        test_log log = test_log_new();
-        for (size_t at = 0; at <= s.len; at++) {
-            const size_t ends[] = {at, s.len};
-            play(&s, s.bytes, s.len, ends, 2, &log);
-            assert_string_equal(log.text, s.expected);
-        }
-        size_t *each = malloc(s.len * sizeof *each);
-        assert_non_null(each);
-        for (size_t at = 0; at < s.len; at++) {
-            each[at] = at + 1;
-        }
-        play(&s, s.bytes, s.len, each, s.len, &log);
-        assert_string_equal(log.text, s.expected);
-        free(each);
-        test_log_free(&log);
-        free_scene(&s);
+static void damage_it(void *ctx, const scene *s) {
+    (void)ctx;
+    if (strcmp(s->name, "noise") != 0) { /* which is all damage */
+        scene_each_damage(s, bw_driver_entry(), NULL, scene_assert_only_here);
     }
-}
-
-static size_t count_lines(const char *text) {
-    size_t n = 0;
-    for (; *text != '\0'; text++) {
-        n += *text == '\n' ? 1 : 0;
-    }
-    return n;
-}
-
-/* Whole lines that both texts begin with. */
-static size_t same_at_start(const char *a, const char *b) {
-    size_t n = 0;
-    for (; *a != '\0' && *a == *b; a++, b++) {
-        n += *a == '\n' ? 1 : 0;
-    }
-    return n;
-}
-
-static size_t same_at_end(const char *a, size_t a_len, const char *b, size_t b_len) {
-    size_t n = 0;
-    while (a_len > 0 && b_len > 0 && a[a_len - 1] == b[b_len - 1]) {
-        a_len--;
-        b_len--;
-        n += a[a_len] == '\n' ? 1 : 0;
-    }
-    bool whole = a_len == 0 || b_len == 0 || (a[a_len - 1] == '\n' && b[b_len - 1] == '\n');
-    return n - (!whole && n > 0 ? 1 : 0);
-}
-
-/* Where one byte is damaged, no more than its own line is, and where it was a line's end, the next
- * one too: all others read as before.  (What the damaged line itself reads as nobody can check: it
- * has no checksum.) */
-static void assert_only_here(const scene *s, const test_log *log) {
-    size_t lines = count_lines(s->expected);
-    size_t same = same_at_start(s->expected, log->text) +
-                  same_at_end(s->expected, strlen(s->expected), log->text, log->len);
-    assert_true(same + 2 >= lines);
-    assert_true(count_lines(log->text) <= lines + 1);
 }
 
 static void damage_stays_in_its_line(void **state) {
     (void)state;
-    for (size_t i = 0; i < 3; i++) { /* noise is all damage */
-        scene s = read_scene(names[i]);
-        test_log log = test_log_new();
-        uint8_t *bytes = malloc(s.len + 1);
-        assert_non_null(bytes);
-        for (size_t at = 0; at < s.len; at++) {
-            for (int bit = 0; bit < 8; bit++) {
-                memcpy(bytes, s.bytes, s.len);
-                bytes[at] = (uint8_t)(bytes[at] ^ (1 << bit));
-                play(&s, bytes, s.len, &s.len, 1, &log);
-                assert_only_here(&s, &log);
-            }
-            size_t less = s.len - 1;
-            memcpy(bytes, s.bytes, at);
-            memcpy(bytes + at, s.bytes + at + 1, less - at);
-            play(&s, bytes, less, &less, 1, &log);
-            assert_only_here(&s, &log);
-            size_t more = s.len + 1;
-            memcpy(bytes, s.bytes, at + 1);
-            memcpy(bytes + at + 1, s.bytes + at, s.len - at);
-            play(&s, bytes, more, &more, 1, &log);
-            assert_only_here(&s, &log);
-        }
-        free(bytes);
-        test_log_free(&log);
-        free_scene(&s);
-    }
+    scene_each(captures, damage_it, NULL);
 }
 
 /* ---- single lines ---- */
@@ -231,7 +56,7 @@ static void assert_reads(const char *settings, const char *line, size_t len, con
     if (want == NULL) {
         assert_int_equal(log.readings, 0);
         assert_memory_equal(log.text, "unknown ", 8);
-        assert_int_equal(count_lines(log.text), 1);
+        assert_int_equal(scene_lines(log.text), 1);
     } else {
         assert_string_equal(log.text, want);
     }
@@ -448,8 +273,7 @@ static void settings_are_checked(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(captures_read_as_expected),
-        cmocka_unit_test(captures_read_the_same_in_every_division),
+        cmocka_unit_test(captures_read_as_expected_in_every_division),
         cmocka_unit_test(damage_stays_in_its_line),
         cmocka_unit_test(numbers_are_read_strictly),
         cmocka_unit_test(units_are_known_by_many_spellings),

@@ -51,7 +51,9 @@ static void the_line_driver_is_one(void **state) {
     assert_int_equal(bw_driver_load(path, "line", &driver, &err), BW_OK);
     assert_string_equal(driver.name, "line");
     assert_int_equal(bw_driver_check(&driver, "line", NULL), BW_OK);
-    driver.size = sizeof driver - sizeof(void *); /* a member of the first release is missing */
+    driver.size = offsetof(bw_driver, can); /* built with the first header that there was */
+    assert_int_equal(bw_driver_check(&driver, "line", NULL), BW_OK);
+    driver.size -= (uint32_t)sizeof(void *); /* a member of that one is missing */
     assert_int_equal(bw_driver_check(&driver, "line", NULL), BW_E_DATA);
 }
 
@@ -86,8 +88,8 @@ static void a_file_that_is_no_object_is_refused(void **state) {
     assert_int_equal(bw_driver_find("text", path, &err), BW_OK);
 
     assert_int_equal(bw_driver_find("nothing", path, &err), BW_E_DATA);
-    assert_non_null(
-        strstr(err.text, "there is no driver `nothing`: no nothing.so in /tmp/bw_load_"));
+    assert_non_null(strstr(
+        err.text, "there is no driver `nothing`: no nothing.so or nothing.lua in /tmp/bw_load_"));
     assert_int_equal(bw_driver_find("../text", path, &err), BW_E_DATA);
     assert_int_equal(unlink(file), 0);
     assert_int_equal(rmdir(folder), 0);

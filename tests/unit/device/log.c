@@ -91,12 +91,17 @@ static void feed_unknown(void *ctx, const uint8_t *frame, size_t len) {
     add_plain(ctx, frame, len);
 }
 
+static void feed_identify(void *ctx, const char *serial) {
+    test_log_add(ctx, "serial %s\n", serial);
+}
+
 bw_feed_out test_feed_out(test_log *log) {
     return (bw_feed_out){.ctx = log,
                          .reading = feed_reading,
                          .send = feed_send,
                          .say = feed_say,
-                         .unknown = feed_unknown};
+                         .unknown = feed_unknown,
+                         .identify = feed_identify};
 }
 
 /* ---- of a device ---- */

@@ -113,6 +113,12 @@ static bw_decode decode(void *state, const bw_driver_host *host, const uint8_t *
         misbehave(n, host);
         return does(n, "answer") ? (bw_decode)42 : BW_DECODE_OK;
     }
+    if (len > 7 && memcmp(frame, "serial ", 7) == 0 && len < 7 + DEED_MAX) {
+        char serial[DEED_MAX] = {0};
+        memcpy(serial, frame + 7, len - 8);
+        host->identify(host->ctx, serial);
+        return BW_DECODE_OK;
+    }
     emit(host, BW_HAS_TORQUE, 1, 0, 0);
     return BW_DECODE_OK;
 }
@@ -134,6 +140,21 @@ static void tick(void *state, const bw_driver_host *host, uint64_t now_ns) {
     }
 }
 
+static int wish(void *state, const bw_driver_host *host, const bw_wish *what) {
+    (void)state;
+    switch (what->kind) {
+    case BW_WISH_ZERO:
+        return host->send(host->ctx, (const uint8_t *)"zero", 4);
+    case BW_WISH_TARGET: {
+        const uint8_t digits[] = {(uint8_t)('0' + (int)what->torque_Nm / 10),
+                                  (uint8_t)('0' + (int)what->torque_Nm % 10)};
+        return host->send(host->ctx, digits, sizeof digits);
+    }
+    default:
+        return -1;
+    }
+}
+
 static const bw_driver driver = {
     .abi = BW_DRIVER_ABI,
     .size = sizeof(bw_driver),
@@ -149,6 +170,8 @@ static const bw_driver driver = {
     .decode = decode,
     .event = event,
     .tick = tick,
+    .can = BW_CAN_STREAM | BW_CAN_ZERO | BW_CAN_TARGET,
+    .wish = wish,
 };
 
 const bw_driver *bw_driver_entry(void) {
