@@ -111,19 +111,28 @@ static void aim_back(bw_hand *hand, const bw_hand_task *task, bw_fault_kind faul
                                              : to_loose_deg + share(hand, 20, 90));
 }
 
+/* From the torque where the turn is counted to where it yields. */
+static double snug_to_yield_deg(const bw_hand *hand, double snug_Nm) {
+    bw_fastener at_snug = hand->grip.fastener;
+    bw_fastener_stand(&at_snug, snug_Nm);
+    return bw_fastener_to_yield_deg(&at_snug);
+}
+
 /* The live help says where the slope falls; the hand is a few degrees late.  It goes no farther
- * than to the torque and turn where it should have yielded. */
+ * than to the torque where it should have yielded. */
 static void aim_at_yield(bw_hand *hand, const bw_hand_task *task, bw_fault_kind fault) {
     const bw_stage *stage = &task->stage;
-    const bw_fastener *f = &hand->grip.fastener;
+    double counted_from_Nm = task->snug_reached ? 0 : stage->snug_Nm;
     if (fault == BW_FAULT_SHORT) {
         hand->aim.torque_Nm = short_of(hand, fmin(stands_Nm(hand), stage->snug_Nm), stage->low_Nm,
                                        stage->low_Nm);
-    } else if (fault == BW_FAULT_OVER) {
+        return;
+    }
+    hand->aim.counted_from_Nm = counted_from_Nm;
+    if (fault == BW_FAULT_OVER) {
         aim_at_deg(hand, past_deg(hand, stage) - task->turn_deg);
-        hand->aim.counted_from_Nm = task->snug_reached ? 0 : stage->snug_Nm;
     } else {
-        aim_at_deg(hand, bw_fastener_to_yield_deg(f) + share(hand, 2, 8));
+        aim_at_deg(hand, snug_to_yield_deg(hand, counted_from_Nm) + share(hand, 2, 8));
         hand->aim.most_Nm = stage->high_Nm;
     }
 }
@@ -181,10 +190,12 @@ static void aim_at_first_move(bw_hand *hand, const bw_hand_task *task, bw_fault_
     }
 }
 
-/* Round and round, a little more than is asked for. */
+/* Round and round, a little more than is asked for; anew after each bit that a sleeve is crushed.
+ */
 static void aim_to_run(bw_hand *hand, const bw_hand_task *task, bw_fault_kind fault) {
     const bw_stage *stage = &task->stage;
-    double goal_deg = stage->least_turn_deg - task->turn_deg;
+    double done_deg = stage->kind == BW_STAGE_CREEP ? 0 : task->turn_deg;
+    double goal_deg = stage->least_turn_deg - done_deg;
     aim_at_deg(hand, fault == BW_FAULT_SHORT ? goal_deg * share(hand, 0.3, 0.7)
                                              : fmax(goal_deg, 0) + share(hand, 15, 45));
     hand->aim.most_Nm = stage->kind == BW_STAGE_PREVAILING ? seats_share * stage->high_Nm

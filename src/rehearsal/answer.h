@@ -28,4 +28,11 @@ typedef struct bw_answer_set {
 const char *bw_answer_reading(uint64_t seed, const bw_answer_set *set, const char *at, char *out,
                               size_t size);
 
+/* A length of length_mm as a micrometer for bolts shows it: to 0.001 mm or 0.0001 in, within 0.0015
+ * mm of the truth.  unit is one of length.
+ *
+ * key   what the error of the reading is drawn from
+ * out   the number in that unit, without the unit, with a point; returned.  size >= 40 */
+const char *bw_answer_length(uint64_t key, double length_mm, bw_unit unit, char *out, size_t size);
+
 #endif

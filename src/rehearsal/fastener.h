@@ -12,6 +12,7 @@
 #define BW_REHEARSAL_FASTENER_H
 
 #include "rehearsal/fault.h"
+#include "trade/stage.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -48,6 +49,11 @@ typedef struct bw_joint_spec {
  * (and NULL) is as oil */
 bw_joint_spec bw_joint_usual(double d_mm, double pitch_mm, const char *property_class,
                              const char *lubricant);
+
+/* Makes it a joint for which such a stage is meant, as far as the stage tells: lock nuts with that
+ * prevailing torque and turns enough to measure it, bolts as long as that stretch needs and as
+ * strong as that yield, a shaft with that drag.  A stage that tells nothing changes nothing. */
+void bw_joint_suit(bw_joint_spec *spec, const bw_stage *stage);
 
 /* Area that bears the load, ISO 898-1. */
 double bw_joint_stress_area_mm2(const bw_joint_spec *spec);

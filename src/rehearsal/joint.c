@@ -17,6 +17,11 @@ static const double backed_deg = 2.0;
  * one has its noise. */
 static const double set_going_share = 1.02;
 
+/* Four diameters of grip as in usual.c, a head and some thread; cut to a tenth of a millimetre: our
+ * choice, no source. */
+static const double new_diameters = 5.5;
+static const double new_differs_mm = 0.1;
+
 /* A neighbour twice as far loses a quarter. */
 static const double farther_share = 0.25;
 
@@ -84,6 +89,16 @@ bw_status bw_joint_new(bw_arena *arena, const bw_joint_spec *spec, uint64_t seed
 
 uint64_t bw_joint_key(const bw_joint *joint, size_t fastener) {
     return bw_chance_key_number(joint->key, fastener);
+}
+
+const bw_joint_spec *bw_joint_spec_of(const bw_joint *joint) {
+    return &joint->spec;
+}
+
+double bw_joint_new_mm(const bw_joint *joint, size_t fastener) {
+    bw_chance chance = {bw_chance_key_text(bw_joint_key(joint, fastener), "length")};
+    double d_mm = joint->spec.thread_d_mm;
+    return new_diameters * d_mm + bw_chance_between(&chance, -new_differs_mm, new_differs_mm);
 }
 
 void bw_joint_fault(bw_joint *joint, size_t fastener, bw_fault_kind fault) {

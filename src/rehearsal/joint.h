@@ -47,6 +47,12 @@ bw_fastener bw_joint_fastener(const bw_joint *joint, size_t fastener, const char
  * had no pull, or one in this step, stays as it is. */
 void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step);
 
+/* How long the fastener was when it was new, mm: about its grip and a head, drawn. */
+double bw_joint_new_mm(const bw_joint *joint, size_t fastener);
+
+/* As the joint was made.  Borrowed. */
+const bw_joint_spec *bw_joint_spec_of(const bw_joint *joint);
+
 /* The attempt of its last pull in this step; 1 where it had none. */
 int bw_joint_attempt(const bw_joint *joint, size_t fastener, const char *step);
 

@@ -115,3 +115,62 @@ bw_joint_spec bw_joint_usual(double d_mm, double pitch_mm, const char *property_
     usual_stiffness(&spec);
     return spec;
 }
+
+/* ---- for a stage ---- */
+
+/* A bolt that is measured stays well below yield. */
+static const double stretched_share = 0.65;
+
+static double middle(double low, double high) {
+    return isfinite(low) && isfinite(high) ? (low + high) / 2 : isfinite(low) ? 1.3 * low : 0;
+}
+
+static bw_fastener mean_one(const bw_joint_spec *spec) {
+    bw_joint_spec mean = *spec;
+    mean.friction_spread = 0;
+    return bw_fastener_drawn(&mean, 0);
+}
+
+static void suit_stretch(bw_joint_spec *spec, const bw_stage *stage) {
+    if (stage->target_mm > 0) {
+        spec->bolt_N_per_mm = stretched_share * mean_one(spec).yield_N / stage->target_mm;
+    }
+}
+
+static void suit_yield(bw_joint_spec *spec, const bw_stage *stage) {
+    bw_fastener f = mean_one(spec);
+    double at_Nm = middle(stage->low_Nm, stage->high_Nm);
+    if (at_Nm > 0) {
+        spec->yield_MPa *= at_Nm / (f.yield_N * f.torque_per_N);
+    }
+}
+
+static void suit_lock(bw_joint_spec *spec, const bw_stage *stage) {
+    spec->prevailing_Nm = middle(stage->low_Nm, stage->high_Nm);
+    spec->free_least_deg = 1.5 * stage->least_turn_deg + 180;
+    spec->free_most_deg = spec->free_least_deg + 180;
+}
+
+static void suit_shaft(bw_joint_spec *spec, const bw_stage *stage) {
+    spec->drag_Nm = middle(stage->low_Nm, stage->high_Nm);
+}
+
+void bw_joint_suit(bw_joint_spec *spec, const bw_stage *stage) {
+    switch (stage->kind) {
+    case BW_STAGE_STRETCH:
+        suit_stretch(spec, stage);
+        break;
+    case BW_STAGE_YIELD:
+        suit_yield(spec, stage);
+        break;
+    case BW_STAGE_PREVAILING:
+        suit_lock(spec, stage);
+        break;
+    case BW_STAGE_ROTATING:
+    case BW_STAGE_CREEP:
+        suit_shaft(spec, stage);
+        break;
+    default:
+        break;
+    }
+}

@@ -128,9 +128,6 @@ static void next_pull(bw_trial *trial, bw_standing *standing, const bw_verdict *
                                       .turn_deg = v->turn_deg,
                                       .snug_reached = v->snug_reached,
                                       .fastener = truth->fastener};
-    if (trial->stage.kind == BW_STAGE_CREEP) {
-        trial->before.turn_deg = 0;
-    }
 }
 
 /* The stage as it is for this fastener, whose prevailing torque was measured before. */

@@ -120,7 +120,8 @@ static void test_yield(void **state) {
         bw_trial trial = yield(seed, BW_FAULT_NONE);
         bw_truth t = pull(&trial);
         assert_true(t.yielded && t.yield_Nm > 60 && t.yield_Nm < 115 && t.peak_Nm < 115.01);
-        assert_true(t.peak_Nm >= t.yield_Nm && t.peak_Nm < 1.05 * t.yield_Nm);
+        /* Friction at rest, where a stroke begins just below yield. */
+        assert_true(t.peak_Nm >= t.yield_Nm && t.peak_Nm < 1.16 * t.yield_Nm);
         assert_true(t.counted_deg > 20);
         trial = yield(seed, BW_FAULT_YIELDING);
         t = pull(&trial);
@@ -234,7 +235,6 @@ static void test_creep(void **state) {
         for (int i = 0; i < PULLS && t.fastener.prevailing_Nm < 2; i++) {
             double before_Nm = t.fastener.prevailing_Nm;
             go_on(&trial, &t);
-            trial.before.turn_deg = 0;
             t = pull(&trial);
             assert_true(t.fastener.prevailing_Nm > before_Nm && t.turned_deg > 370);
         }
@@ -245,6 +245,38 @@ static void test_creep(void **state) {
 }
 
 /* Every fault in every kind that it fits comes to an end, in any style, and is the same again. */
+/* What a stage asks for is what such a joint gives, at the group's mean. */
+static void test_joint_suits(void **state) {
+    (void)state;
+    bw_joint_spec spec = bw_joint_usual(10, 1.25, "10.9", "oil");
+    const bw_joint_spec before = spec;
+    bw_stage torque = {.kind = BW_STAGE_TORQUE, .target_Nm = 40, .low_Nm = 38, .high_Nm = 42};
+    bw_joint_suit(&spec, &torque);
+    assert_memory_equal(&spec, &before, sizeof spec);
+    bw_stage longer = stretch(1, BW_FAULT_NONE).stage;
+    longer.target_mm = 0.14;
+    bw_joint_suit(&spec, &longer);
+    bw_stage yields = yield(1, BW_FAULT_NONE).stage;
+    yields.low_Nm = 40;
+    yields.high_Nm = 60;
+    spec.friction_spread = 0;
+    bw_joint_suit(&spec, &yields);
+    bw_fastener f = bw_fastener_drawn(&spec, 7);
+    bw_fastener_turn(&f, bw_fastener_to_yield_deg(&f));
+    assert_true(fabs(bw_fastener_turning_Nm(&f) - 50) < 0.01);
+    spec = before;
+    bw_joint_suit(&spec, &longer);
+    f = bw_fastener_drawn(&spec, 7);
+    bw_fastener_turn(&f, bw_fastener_to_growth_deg(&f, 0.14));
+    assert_true(bw_fastener_preload_N(&f) > 0.55 * f.yield_N);
+    assert_true(bw_fastener_preload_N(&f) < 0.75 * f.yield_N);
+    bw_trial locks = running(BW_STAGE_PREVAILING, 1, BW_FAULT_NONE);
+    bw_trial creeps = running(BW_STAGE_CREEP, 1, BW_FAULT_NONE);
+    bw_joint_suit(&spec, &locks.stage);
+    bw_joint_suit(&spec, &creeps.stage);
+    assert_true(spec.prevailing_Nm == 3 && spec.drag_Nm == 3 && spec.free_least_deg > 600);
+}
+
 static void test_all_faults_in_all_kinds(void **state) {
     (void)state;
     static const struct {
@@ -290,6 +322,7 @@ int main(void) {
         cmocka_unit_test(test_check),
         cmocka_unit_test(test_running),
         cmocka_unit_test(test_creep),
+        cmocka_unit_test(test_joint_suits),
         cmocka_unit_test(test_all_faults_in_all_kinds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

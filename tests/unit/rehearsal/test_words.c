@@ -198,6 +198,24 @@ static void test_readings_lie_near_the_middle(void **state) {
     }
 }
 
+/* Within a micrometer's error of the truth, in either unit, and the same again. */
+static void test_lengths(void **state) {
+    (void)state;
+    for (uint64_t key = 0; key < 200; key++) {
+        char mm[64];
+        char in[64];
+        char again[64];
+        bw_decimal number;
+        const char *shown = bw_answer_length(key, 60.1234, BW_UNIT_MM, mm, sizeof mm);
+        assert_int_equal(bw_decimal_parse(shown, strlen(shown), &number, NULL), BW_OK);
+        assert_true(number.decimals == 3 && fabs(number.value - 60.1234) < 0.0016);
+        assert_string_equal(bw_answer_length(key, 60.1234, BW_UNIT_MM, again, sizeof again), mm);
+        shown = bw_answer_length(key, 60.1234, BW_UNIT_IN, in, sizeof in);
+        assert_int_equal(bw_decimal_parse(shown, strlen(shown), &number, NULL), BW_OK);
+        assert_true(number.decimals == 4 && fabs(number.value * 25.4 - 60.1234) < 0.0024);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_generator_as_published),
@@ -209,6 +227,7 @@ int main(void) {
         cmocka_unit_test(test_fault_happens_once),
         cmocka_unit_test(test_faults_that_happened),
         cmocka_unit_test(test_readings_lie_near_the_middle),
+        cmocka_unit_test(test_lengths),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
