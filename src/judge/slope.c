@@ -10,11 +10,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* As for bends: a sixth of the whole turn, four degrees at least; but two fit into a stroke. */
+/* A twelfth of the whole turn, so that the straight part of one far beyond yield holds a few; four
+ * degrees at least, for noise, or a quarter of a short turn; but two fit into a stroke. */
 static const double window_share = 1.0 / 12.0;
 static const double window_least_deg = 4.0;
+static const double short_share = 0.25;
 static const double stroke_share = 0.5;
-enum { WINDOW_NODES = 3 };
 
 /* A straight line's windows differ by noise, a tenth at most; a soft start is at three quarters of
  * its end's slope for its last quarter only. */
@@ -46,12 +47,13 @@ static double window_deg(const bw_joint_curve *joint) {
         from_deg = joint->stroke[i] == joint->stroke[i - 1] ? from_deg : joint->turn_deg[i];
         longest_deg = fmax(longest_deg, joint->turn_deg[i] - from_deg);
     }
-    return fmax(window_least_deg, fmin(window_share * whole_deg, stroke_share * longest_deg));
+    double least_deg = fmin(window_least_deg, short_share * whole_deg);
+    return fmax(least_deg, fmin(window_share * whole_deg, stroke_share * longest_deg));
 }
 
 /* The last node of the window that begins with node i; false where its stroke is too short. */
 static bool window_end(const bw_joint_curve *joint, size_t i, double width_deg, size_t *end) {
-    size_t j = i + WINDOW_NODES - 1;
+    size_t j = i + 1;
     while (j < joint->n && joint->turn_deg[j] - joint->turn_deg[i] < width_deg) {
         j++;
     }
@@ -81,7 +83,7 @@ double bw_slope_of(const bw_curve *curve, double windup_deg_per_Nm) {
     double slope[BW_CURVE_NODES + 1];
     size_t n = 0;
     bw_curve_joint(curve, windup_deg_per_Nm, &joint);
-    if (joint.n < WINDOW_NODES) {
+    if (joint.n < 2) {
         return 0;
     }
     double width_deg = window_deg(&joint);
