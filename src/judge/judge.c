@@ -35,10 +35,6 @@ static const double near_peak_share = 0.8;
 /* A trace that begins within the last tenth of the way begins too late. */
 static const double late_share = 0.9;
 
-static double finite_or(double value, double otherwise) {
-    return isfinite(value) ? value : otherwise;
-}
-
 /* The torque that the stage is about: what thresholds and rates are measured by. */
 double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing) {
     switch (stage->kind) {
@@ -53,7 +49,7 @@ double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing)
     case BW_STAGE_PREVAILING:
     case BW_STAGE_ROTATING:
     case BW_STAGE_CREEP: /* how tight the fastener is has nothing to do with it */
-        return stage->low_Nm > 0 ? stage->low_Nm : fmax(finite_or(stage->high_Nm, 0), 0);
+        return fmax(stage->low_Nm, 0);
     default:
         break;
     }
@@ -105,7 +101,7 @@ double bw_judge_counted_from_Nm(const bw_stage *stage) {
     case BW_STAGE_YIELD:
         return stage->snug_Nm;
     case BW_STAGE_SLOT:
-        return stage->low_Nm;
+        return stage->target_Nm;
     default:
         break;
     }

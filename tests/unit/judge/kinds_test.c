@@ -603,8 +603,8 @@ static void test_runs_without_limits(void **state) {
     static const struct {
         double low_Nm, high_Nm, threshold_Nm;
     } rows[] = {{-INFINITY, INFINITY, 0.3},
-                {-INFINITY, 8, 0.4},
-                {0, 8, 0.4},
+                {-INFINITY, 8, 0.3},
+                {0, 8, 0.3},
                 {10, INFINITY, 0.5},
                 {-INFINITY, -1, 0.3}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

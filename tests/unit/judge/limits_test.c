@@ -62,7 +62,7 @@ static bw_verdict pulled(const bw_stage *stage, double peak_Nm, double turn_deg)
         half_Nm = stage->snug_Nm;
         break;
     case BW_STAGE_SLOT:
-        half_Nm = fmin(stage->low_Nm, peak_Nm);
+        half_Nm = stage->target_Nm;
         break;
     case BW_STAGE_CHECK:
         standing.torque_Nm = peak_Nm;
@@ -97,8 +97,7 @@ static bw_stage stage_of(bw_stage_kind kind, double torque_Nm) {
         open.target_Nm = torque_Nm;
         break;
     case BW_STAGE_SLOT:
-        open.target_Nm = torque_Nm;
-        open.low_Nm = 0.5 * torque_Nm;
+        open.target_Nm = 0.5 * torque_Nm;
         break;
     case BW_STAGE_YIELD:
         open.slope_share = 0.5;
@@ -144,10 +143,9 @@ enum { ROWS = sizeof rows / sizeof rows[0] };
 static void close_others(bw_stage *stage, size_t row, double torque_Nm, double turn_deg) {
     for (size_t r = 0; r < ROWS; r++) {
         limit which = rows[r].which;
-        /* A slot's turn counts from there; a check that moves does so a tenth earlier. */
-        bool lows = which == LOW_NM &&
-                    (stage->kind == BW_STAGE_SLOT || stage->kind == BW_STAGE_CHECK);
-        if (rows[r].kind != stage->kind || r == row || lows) {
+        /* A check that moves does so a tenth earlier. */
+        bool earlier = which == LOW_NM && stage->kind == BW_STAGE_CHECK;
+        if (rows[r].kind != stage->kind || r == row || earlier) {
             continue;
         }
         double by = limits[which].of_torque ? 0.02 : 0.2;

@@ -24,6 +24,12 @@ static const struct {
     {BW_REASON_YIELDING, "yielding"},
     {BW_REASON_TORQUE_DROP, "torque_drop"},
     {BW_REASON_LOOSENED, "loosened"},
+    {BW_REASON_STEEP, "steep"},
+    {BW_REASON_SHALLOW, "shallow"},
+    {BW_REASON_OUT_OF_RANGE, "out_of_range"},
+    {BW_REASON_INSIDE_GUARD, "inside_guard"},
+    {BW_REASON_STRETCH_SHORT, "stretch_short"},
+    {BW_REASON_STRETCH_OVER, "stretch_over"},
 };
 
 enum { REASONS = sizeof reasons / sizeof reasons[0] };
@@ -66,8 +72,8 @@ static void test_outcomes(void **state) {
 static void test_text_of_every_set(void **state) {
     (void)state;
     for (uint32_t set = 0; set < 1u << REASONS; set++) {
-        char expected[200];
-        char text[200];
+        char expected[300];
+        char text[300];
         bw_text words = bw_text_on(expected, sizeof expected);
         for (size_t i = 0; i < REASONS; i++) {
             if ((set >> i & 1u) != 0) {
