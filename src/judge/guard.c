@@ -32,10 +32,9 @@ typedef struct place {
 } place;
 
 static void be_suspect(bw_verdict *v, bw_reason reason, bool more) {
-    bool passed = v->outcome == BW_VERDICT_PASS;
+    v->more = more && v->outcome == BW_VERDICT_PASS;
     v->outcome = BW_VERDICT_SUSPECT;
     v->reasons |= (uint32_t)reason;
-    v->more = more && (passed || v->more);
 }
 
 static void guard(bw_rule rule, const place *p, bw_verdict *v) {
