@@ -7,6 +7,9 @@
 
 static const uint8_t usual_window = AD_CONVERSIONS_Hz / ADAPTER_RATE_MAX_Hz;
 
+/* Sent first after a start, to end what was half sent before it. */
+static const uint8_t frame_end = 0;
+
 void ad_window_begin(ad_window *window, uint8_t wanted) {
     memset(window, 0, sizeof *window);
     window->wanted = wanted;
@@ -31,6 +34,7 @@ void ad_adapter_begin(ad_adapter *adapter, uint8_t reset) {
     board_shunt(false);
     board_lamp(false, false);
     board_excite(true);
+    board_send(&frame_end, 1);
     ad_tell_identity(adapter);
 }
 

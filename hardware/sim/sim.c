@@ -181,8 +181,10 @@ static void after_reset(ad_sim *sim) {
     sim->began = 0;
     avr_cycle_timer_register(avr, CHIP_Hz / 100, convert, sim);
     avr_cycle_timer_register(avr, 10 * CHIP_Hz / BAUD, receive, sim);
-    avr_raise_irq(avr_io_getirq(avr, (uint32_t)AVR_IOCTL_IOPORT_GETIRQ('D'), CALIBRATE),
-                  sim->bus.parts.may_calibrate ? 0 : 1);
+    avr_ioport_external_t jumper = {.name = 'D',
+                                    .mask = 1u << CALIBRATE,
+                                    .value = sim->bus.parts.may_calibrate ? 0 : 1u << CALIBRATE};
+    avr_ioctl(avr, (uint32_t)AVR_IOCTL_IOPORT_SET_EXTERNAL('D'), &jumper);
 }
 
 static avr_t *boot(const char *image, uint32_t supply_mV) {
@@ -282,6 +284,7 @@ bool ad_sim_give(ad_sim *sim, const uint8_t *bytes, size_t n) {
 
 void ad_sim_brown_out(ad_sim *sim) {
     avr_reset(sim->avr);
+    avr_regbit_clear(sim->avr, sim->avr->reset_flags.porf);
     avr_regbit_set(sim->avr, sim->avr->reset_flags.borf);
     after_reset(sim);
 }

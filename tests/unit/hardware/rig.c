@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-void rig_truth(rig *rig, double time_s, double *torque_Nm, double *angle_deg) {
+void rig_truth(test_rig *rig, double time_s, double *torque_Nm, double *angle_deg) {
     rig_world *world = &rig->world;
     while (world->near > 0 && world->point[world->near].time_s > time_s) {
         world->near--;
@@ -27,7 +27,7 @@ static void world_at(void *ctx, double time_s, double *torque_Nm, double *angle_
     rig_truth(ctx, time_s, torque_Nm, angle_deg);
 }
 
-void rig_go(rig *rig, double for_s, double torque_Nm, double turn_deg) {
+void rig_go(test_rig *rig, double for_s, double torque_Nm, double turn_deg) {
     rig_world *world = &rig->world;
     const bw_sample *last = &world->point[world->n - 1];
     assert_true(world->n < RIG_POINTS);
@@ -51,8 +51,8 @@ ad_calibration rig_calibration(const ad_parts *parts) {
         .zero_counts = (int32_t)parts->zero_counts};
 }
 
-rig *rig_new(const ad_parts *parts) {
-    rig *rig = calloc(1, sizeof *rig);
+test_rig *rig_new(const ad_parts *parts) {
+    test_rig *rig = calloc(1, sizeof *rig);
     assert_non_null(rig);
     rig->parts = *parts;
     rig->world.n = 1;
@@ -67,12 +67,12 @@ rig *rig_new(const ad_parts *parts) {
     return rig;
 }
 
-void rig_free(rig *rig) {
+void rig_free(test_rig *rig) {
     ad_sim_free(rig->sim);
     free(rig);
 }
 
-static void spoil(rig *rig, uint8_t *bytes, size_t n) {
+static void spoil(test_rig *rig, uint8_t *bytes, size_t n) {
     for (size_t i = 0; rig->noise_one_in > 0 && i < n; i++) {
         uint64_t drawn = bw_chance_next(&rig->noise);
         if (drawn % rig->noise_one_in == 0) {
@@ -81,7 +81,7 @@ static void spoil(rig *rig, uint8_t *bytes, size_t n) {
     }
 }
 
-static void listen(rig *rig) {
+static void listen(test_rig *rig) {
     uint8_t bytes[1024];
     size_t n = ad_sim_take(rig->sim, bytes, sizeof bytes);
     while (n > 0) {
@@ -91,14 +91,14 @@ static void listen(rig *rig) {
     }
 }
 
-void rig_run(rig *rig, double until_s) {
+void rig_run(test_rig *rig, double until_s) {
     for (double now_s = ad_sim_now_s(rig->sim); now_s < until_s; now_s += 1) {
         assert_true(ad_sim_run(rig->sim, fmin(until_s, now_s + 1)));
         listen(rig);
     }
 }
 
-void rig_command(rig *rig, uint8_t type, uint16_t sequence, const uint8_t *body, size_t n) {
+void rig_command(test_rig *rig, uint8_t type, uint16_t sequence, const uint8_t *body, size_t n) {
     uint8_t plain[ADAPTER_PLAIN_MAX];
     uint8_t coded[ADAPTER_CODED_MAX];
     if (n > 0) {
@@ -109,12 +109,12 @@ void rig_command(rig *rig, uint8_t type, uint16_t sequence, const uint8_t *body,
     assert_true(ad_sim_give(rig->sim, coded, length));
 }
 
-const heard_sample *rig_last(const rig *rig) {
+const heard_sample *rig_last(const test_rig *rig) {
     assert_true(rig->heard.samples > 0);
     return &rig->heard.sample[rig->heard.samples - 1];
 }
 
-const heard_sample *rig_after(const rig *rig, double time_s) {
+const heard_sample *rig_after(const test_rig *rig, double time_s) {
     for (size_t i = 0; i < rig->heard.samples; i++) {
         if (rig->heard.sample[i].time_us >= time_s * 1e6) {
             return &rig->heard.sample[i];

@@ -17,7 +17,7 @@ typedef struct rig_world {
     size_t near; /* where the last question was */
 } rig_world;
 
-typedef struct rig {
+typedef struct test_rig {
     ad_sim *sim;
     ad_parts parts;
     rig_world world;
@@ -26,31 +26,31 @@ typedef struct rig {
     /* Noise on the line: of so many bytes one is changed; 0: none. */
     unsigned noise_one_in;
     bw_chance noise;
-} rig;
+} test_rig;
 
 /* The calibration that fits the usual parts exactly. */
 ad_calibration rig_calibration(const ad_parts *parts);
 
 /* A new one on the heap, calibrated, nothing done to it yet; rig_free frees it. */
-rig *rig_new(const ad_parts *parts);
-void rig_free(rig *rig);
+test_rig *rig_new(const ad_parts *parts);
+void rig_free(test_rig *rig);
 
 /* Where the world's torque and angle go next, in a straight line. */
-void rig_go(rig *rig, double for_s, double torque_Nm, double turn_deg);
+void rig_go(test_rig *rig, double for_s, double torque_Nm, double turn_deg);
 
 /* Runs, and listens. */
-void rig_run(rig *rig, double until_s);
+void rig_run(test_rig *rig, double until_s);
 
 /* What was on it, and how far the adapter has turned, at a time. */
-void rig_truth(rig *rig, double time_s, double *torque_Nm, double *angle_deg);
+void rig_truth(test_rig *rig, double time_s, double *torque_Nm, double *angle_deg);
 
 /* Sends a command without, or with a body. */
-void rig_command(rig *rig, uint8_t type, uint16_t sequence, const uint8_t *body, size_t n);
+void rig_command(test_rig *rig, uint8_t type, uint16_t sequence, const uint8_t *body, size_t n);
 
 /* The last sample. */
-const heard_sample *rig_last(const rig *rig);
+const heard_sample *rig_last(const test_rig *rig);
 
 /* The first sample that was so, or became so, after a time; fails the test where there is none. */
-const heard_sample *rig_after(const rig *rig, double time_s);
+const heard_sample *rig_after(const test_rig *rig, double time_s);
 
 #endif
