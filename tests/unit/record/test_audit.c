@@ -492,6 +492,107 @@ static void every_entry_of_the_build_is_judged_again(void **state) {
     }
 }
 
+static bw_outside newest_outside(void) {
+    bw_outside outside = {.from = "that was given"};
+    bw_arena *arena = bw_arena_new(0);
+    bw_store *store = open_store(home, BW_STORE_READ);
+    bw_signature signature = BW_SIGNATURE_NONE;
+    const char *note = NULL;
+    assert_int_equal(bw_store_newest_checkpoint(store, arena, &note, NULL), BW_OK);
+    assert_int_equal(bw_checkpoint_read(note, strlen(note), NULL, &outside.size, &outside.root,
+                                        &signature, NULL),
+                     BW_OK);
+    bw_store_close(store);
+    bw_arena_free(arena);
+    return outside;
+}
+
+/* What the file itself cannot show: its newest entries and checkpoint are cut off, or a whole other
+ * history, well signed, stands there. */
+static void a_checkpoint_from_outside_tells_more(void **state) {
+    (void)state;
+    static const struct {
+        const char *sql, *word;
+        bw_audit_outcome without, with;
+    } rows[] = {
+        {"", NULL, BW_AUDIT_INTACT, BW_AUDIT_INTACT},
+        {"DELETE FROM checkpoint WHERE size > 8; DELETE FROM entry WHERE number > 8",
+         "covers 12 entries, the record has 8: it is an older copy, or its end was cut off",
+         BW_AUDIT_INTACT, BW_AUDIT_INCOMPLETE},
+        {"DELETE FROM checkpoint; UPDATE entry SET data = CAST(replace(data, 'twelve', 'TWELVE') "
+         "AS BLOB) WHERE number = 12",
+         "with another root", BW_AUDIT_CANNOT_TELL, BW_AUDIT_DAMAGED},
+        {"DELETE FROM checkpoint; DELETE FROM entry", "the record has 0", BW_AUDIT_CANNOT_TELL,
+         BW_AUDIT_INCOMPLETE},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bw_outside outside = newest_outside();
+        bw_audit_setup setup = {.verifier = &verifier, .verifier_n = 1, .outside = &outside};
+        bw_arena *arena = bw_arena_new(0);
+        bw_audit result;
+        tamper(rows[i].sql);
+        bw_store *store = open_store(home, BW_STORE_READ);
+        assert_int_equal(bw_audit_run(store, &setup, arena, &result, NULL), BW_OK);
+        assert_int_equal(result.outcome, rows[i].without);
+        setup.outside_n = 1;
+        assert_int_equal(bw_audit_run(store, &setup, arena, &result, NULL), BW_OK);
+        assert_int_equal(result.outcome, rows[i].with);
+        assert_true(rows[i].word == NULL || names(&result, 0, rows[i].word));
+        setup.verifier_n = 0;
+        assert_int_equal(bw_audit_run(store, &setup, arena, &result, NULL), BW_OK);
+        assert_int_equal(result.outcome, rows[i].with); /* it needs no key */
+        bw_store_close(store);
+        bw_arena_free(arena);
+        (void)remove_home(NULL);
+        (void)set_up(NULL);
+    }
+}
+
+static void missing_and_damaged_are_told_apart(void **state) {
+    (void)state;
+    static const struct {
+        const char *sql;
+        bw_audit_outcome outcome;
+    } rows[] = {
+        {"DELETE FROM entry WHERE number > 10", BW_AUDIT_INCOMPLETE},
+        {"DELETE FROM trace", BW_AUDIT_INCOMPLETE},
+        {"UPDATE trace SET data = x'00'", BW_AUDIT_DAMAGED},
+        {"UPDATE entry SET data = x'00' WHERE number = 3", BW_AUDIT_DAMAGED},
+        {"UPDATE checkpoint SET note = 'gone' WHERE size = 8", BW_AUDIT_DAMAGED},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bw_arena *arena = bw_arena_new(0);
+        tamper(rows[i].sql);
+        bw_audit result = audit_with(&verifier, arena);
+        if (result.outcome != rows[i].outcome) {
+            fail_msg("%s: %s", rows[i].sql, bw_audit_word(result.outcome));
+        }
+        bw_arena_free(arena);
+        (void)remove_home(NULL);
+        (void)set_up(NULL);
+    }
+}
+
+/* What a closing entry says about the number of entries before it. */
+static void a_build_that_lacks_entries_is_named(void **state) {
+    (void)state;
+    for (int64_t says = 6; says <= 8; says++) {
+        bw_store *store = open_store(home, BW_STORE_WRITE);
+        bw_entry closed = plain_entry(BW_KIND_BUILD_CLOSED, "C4-0017", 5);
+        bw_entry_set_text(&closed, BW_M_OUTCOME, "complete");
+        bw_entry_set_whole(&closed, BW_M_ENTRIES, says);
+        append_entry(store, closed);
+        bw_store_close(store);
+        bw_arena *arena = bw_arena_new(0);
+        bw_audit result = audit_with(&verifier, arena);
+        assert_true((says == 7) == (result.outcome == BW_AUDIT_INTACT));
+        assert_true(says == 7 || names(&result, 13, "entries of build C4-0017 must stand before"));
+        bw_arena_free(arena);
+        (void)remove_home(NULL);
+        (void)set_up(NULL);
+    }
+}
+
 /* Also the one who writes may ask, between two entries. */
 static void the_writer_can_audit_too(void **state) {
     (void)state;
@@ -521,6 +622,9 @@ int main(void) {
         TEST(a_thousand_findings_are_enough),
         TEST(a_number_from_the_moon_does_not_take_all_memory),
         TEST(every_entry_of_the_build_is_judged_again),
+        TEST(a_checkpoint_from_outside_tells_more),
+        TEST(missing_and_damaged_are_told_apart),
+        TEST(a_build_that_lacks_entries_is_named),
         TEST(the_writer_can_audit_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
