@@ -152,20 +152,24 @@ double bw_judge_peaks_apart_s(const bw_judge *judge) {
     return bw_peaks_apart_s(&judge->peaks);
 }
 
-static void see_windup(bw_stroke *stroke) {
+/* A release tells the wind-up where it eased by more than least_Nm. */
+static void see_windup(bw_stroke *stroke, double least_Nm) {
     double eased_Nm = stroke->fall_Nm - stroke->mark_Nm;
     double back_deg = stroke->fall_deg - stroke->end_deg;
-    if (eased_Nm > stroke->mark_Nm && back_deg >= 0) {
+    if (eased_Nm > least_Nm && back_deg >= 0) {
         stroke->seen_windup_deg_per_Nm = back_deg / eased_Nm;
     }
 }
 
-static void end_stroke(bw_stroke *stroke, double threshold_Nm) {
-    see_windup(stroke);
+/* Yield is all about a slope: there a smaller release must do, from far above the snug torque. */
+static void end_stroke(bw_judge *judge) {
+    bw_stroke *stroke = &judge->stroke;
+    bool yields = judge->stage.kind == BW_STAGE_YIELD;
+    see_windup(stroke, yields ? judge->threshold_Nm : stroke->mark_Nm);
     stroke->peak_Nm = 0;
     stroke->turn_deg += stroke->end_deg - stroke->start_deg;
     stroke->loaded = false;
-    stroke->mark_Nm = threshold_Nm;
+    stroke->mark_Nm = judge->threshold_Nm;
 }
 
 /* The stage's angle begins at the snug torque: what the stroke turned before does not count, and
@@ -202,7 +206,7 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
         stroke->end_deg = crossing_deg(before, now, stroke->mark_Nm);
     }
     if (now->torque_Nm < stroke_over_share * judge->threshold_Nm) {
-        end_stroke(stroke, judge->threshold_Nm);
+        end_stroke(judge);
     }
 }
 

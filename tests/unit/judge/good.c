@@ -58,8 +58,13 @@ void good_pull(pen *p, size_t which, double at, double far) {
     if (cases[which].kind == BW_STAGE_TORQUE_ANGLE) {
         move_Nm = cases[which].move_Nm; /* where the turn counts from */
     }
+    double before_deg = 0;
+    if (cases[which].kind == BW_STAGE_SLOT) { /* as steep before the least torque as beyond it */
+        move_Nm = fmin(cases[which].move_Nm, peak_Nm);
+        before_deg = 120;
+    }
     pen_to(p, 0, 0, 0.2);
-    pen_to(p, move_Nm, 0, 0.5);
+    pen_to(p, move_Nm, before_deg, 0.5 + before_deg / 60);
     pen_to(p, peak_Nm, turn_deg, 0.2 + fabs(turn_deg) / 60);
     if (cases[which].kind == BW_STAGE_YIELD) {
         pen_to(p, peak_Nm + 1.5, far * 12, 0.5);

@@ -2,12 +2,12 @@
  * a few thousand drawn by chance, from clean to hopeless. */
 #include "cmocka_all.h"
 
-#include "pen.h"
+#include "good.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { CASES = 900 };
+enum { CASES = 1100 };
 
 static pen p;
 static bw_sample changed[PEN_SAMPLES_MAX];
@@ -52,11 +52,37 @@ static void draw(uint64_t *seed, double peak_Nm, double turn_deg) {
 typedef struct task {
     bw_stage stage;
     bw_standing standing;
+    double sign; /* of the torque */
 } task;
+
+static bool counts_angle(const bw_stage *stage) {
+    return bw_stage_traits_of(stage->kind)->limits_turn;
+}
+
+/* One of the kinds that are more than a torque or an angle. */
+static task draw_other(uint64_t *seed) {
+    static const double rates_Hz[] = {50, 64, 128, 256};
+    size_t which = BW_STAGE_BACK_OFF + next_chance(seed) % (GOOD_CASES - BW_STAGE_BACK_OFF);
+    good g = good_case(which);
+    pen_take(&p, rates_Hz[next_chance(seed) % 4]);
+    p.chance = next_chance(seed);
+    p.windup_deg_per_Nm = between(seed, 0, 0.1);
+    p.noise_Nm = one_in(seed, 3) ? between(seed, 0, 0.1) : 0;
+    p.no_angle = one_in(seed, 10);
+    double far = between(seed, 0.85, 1.2);
+    good_pull(&p, which, between(seed, 0.7, 1.3), far);
+    if (one_in(seed, 8)) {
+        p.sample[next_chance(seed) % p.n].torque_Nm += between(seed, 0, 100);
+    }
+    return (task){g.stage, g.standing, good_sign(which)};
+}
 
 /* A stage and a trace that suits it more or less. */
 static task draw_task(uint64_t *seed) {
-    task t = {0};
+    task t = {.sign = 1};
+    if (one_in(seed, 2)) {
+        return draw_other(seed);
+    }
     double at = between(seed, 0.9, 1.1);
     switch (next_chance(seed) % 3) {
     case 0:
@@ -143,9 +169,9 @@ static void test_wider_limits(void **state) {
             wide.stage.high_Nm += (k & 1) != 0 ? by : 0;
             wide.stage.high_deg += (k & 2) != 0 ? by : 0;
             wide.stage.low_deg -= (k & 4) != 0 ? fmin(by, 30) : 0;
-            if (t.stage.kind == BW_STAGE_TORQUE) {
-                wide.stage.low_Nm -= by;
-                wide.stage.least_turn_deg = between(&seed, 0, t.stage.least_turn_deg);
+            wide.stage.least_turn_deg = between(&seed, 0, t.stage.least_turn_deg);
+            if (!counts_angle(&t.stage) || t.stage.kind == BW_STAGE_YIELD) {
+                wide.stage.low_Nm -= by; /* an angle's thresholds go by its floor */
             }
             assert_int_equal(verdict_on(&wide).outcome, BW_VERDICT_PASS);
         }
@@ -161,10 +187,12 @@ static void test_narrower_limits(void **state) {
         if (verdict_on(&t).outcome == BW_VERDICT_PASS) {
             continue;
         }
+        bool runs = bw_stage_traits_of(t.stage.kind)->runs; /* a mean decides once it is whole */
         t.stage.high_Nm -= between(&seed, 0, 2);
         t.stage.high_deg -= between(&seed, 0, 2);
         t.stage.low_deg += between(&seed, 0, 2);
-        t.stage.low_Nm += t.stage.kind == BW_STAGE_TORQUE ? between(&seed, 0, 2) : 0;
+        t.stage.least_turn_deg += runs ? between(&seed, 0, 2) : 0;
+        t.stage.low_Nm += !counts_angle(&t.stage) ? between(&seed, 0, 2) : 0;
         assert_int_not_equal(verdict_on(&t).outcome, BW_VERDICT_PASS);
     }
 }
@@ -202,6 +230,9 @@ static void test_scaled_torque(void **state) {
     (void)state;
     for (uint64_t seed = 0, i = 0; i < CASES; i++) {
         task t = draw_task(&seed);
+        if (bw_stage_traits_of(t.stage.kind)->runs) {
+            continue; /* of so little torque that the least threshold of all holds */
+        }
         bw_verdict a = verdict_on(&t);
         double *const scaled[] = {&t.stage.snug_Nm, &t.stage.target_Nm,    &t.stage.low_Nm,
                                   &t.stage.high_Nm, &t.standing.torque_Nm, &t.standing.peak_Nm};
@@ -230,7 +261,7 @@ static void test_cut_anywhere(void **state) {
         bw_judge_begin(&judge, &t.stage, &t.standing, &(bw_terms){0});
         for (size_t k = 0; k < p.n; k++) {
             assert_int_not_equal(bw_judge_end(&judge, false).outcome, BW_VERDICT_PASS);
-            bool loaded = k > 0 && p.sample[k - 1].torque_Nm >= threshold_Nm;
+            bool loaded = k > 0 && t.sign * p.sample[k - 1].torque_Nm >= threshold_Nm;
             if (loaded || k == 0) {
                 assert_int_not_equal(bw_judge_end(&judge, true).outcome, BW_VERDICT_PASS);
             }
@@ -248,12 +279,13 @@ static void test_beheaded(void **state) {
     for (uint64_t seed = 0, i = 0; i < CASES / 3; i++) {
         task t = draw_task(&seed);
         bw_verdict whole = verdict_on(&t);
-        if (whole.outcome == BW_VERDICT_PASS || t.stage.kind == BW_STAGE_TORQUE) {
+        bool torque = t.stage.kind == BW_STAGE_TORQUE || t.stage.kind == BW_STAGE_SLOT;
+        if (whole.outcome == BW_VERDICT_PASS || torque) {
             continue;
         }
         double threshold_Nm = bw_judge_threshold_Nm(&t.stage, &t.standing);
         for (size_t from = 1; from < p.n; from += 3) {
-            if (p.sample[from].torque_Nm < threshold_Nm) {
+            if (t.sign * p.sample[from].torque_Nm < threshold_Nm) {
                 continue;
             }
             bw_verdict v = judge_all(&t.stage, &t.standing, p.sample + from, p.n - from, true);
@@ -300,6 +332,61 @@ static void test_every_other_sample(void **state) {
     assert_true(same > 1500);
 }
 
+/* The same for the other kinds: what passes at a thousand samples a second passes at fifty. */
+static void test_every_other_sample_of_the_others(void **state) {
+    (void)state;
+    for (uint64_t seed = 0, i = 0; i < 90; i++) {
+        size_t which = BW_STAGE_BACK_OFF + i % (GOOD_CASES - BW_STAGE_BACK_OFF);
+        good g = good_case(which);
+        pen_take(&p, 1000);
+        p.windup_deg_per_Nm = between(&seed, 0, 0.1);
+        p.noise_Nm = between(&seed, 0, 0.05);
+        good_pull(&p, which, between(&seed, 0.95, 1.05), between(&seed, 0.97, 1.03));
+        bw_verdict fast = judge_pen(&g.stage, &g.standing, &p);
+        assert_int_equal(fast.outcome, BW_VERDICT_PASS);
+        for (size_t every = 2; every <= 20; every += 3) {
+            size_t n = 0;
+            for (size_t k = 0; k < p.n; k += every) {
+                changed[n++] = p.sample[k];
+            }
+            bw_verdict slow = judge_all(&g.stage, &g.standing, changed, n, true);
+            assert_int_equal(slow.outcome, BW_VERDICT_PASS);
+            assert_int_equal(slow.loose, fast.loose);
+            assert_true(fabs(slow.turn_deg - fast.turn_deg) < 1.5);
+            assert_true(fabs(slow.judged_Nm - fast.judged_Nm) < 0.02 * fast.judged_Nm + 0.1);
+        }
+    }
+}
+
+/* Backing off is turning on, seen in a mirror: the same figures, whichever way the thread goes. */
+static void test_mirrored(void **state) {
+    (void)state;
+    size_t seen[BW_VERDICT_COUNT] = {0};
+    for (uint64_t seed = 0, i = 0; i < CASES; i++) {
+        double turn_deg = 90 * between(&seed, 0.9, 1.1);
+        draw(&seed, 75, turn_deg);
+        bw_stage on = angle_stage(86, 94);
+        bw_stage back = on;
+        back.kind = BW_STAGE_BACK_OFF;
+        bw_standing stands = {.torque_Nm = 65};
+        bw_verdict a = judge_all(&on, &stands, p.sample, p.n, true);
+        for (size_t k = 0; k < p.n; k++) {
+            p.sample[k].torque_Nm = -p.sample[k].torque_Nm;
+            p.sample[k].angle_deg = -p.sample[k].angle_deg;
+        }
+        bw_verdict b = judge_all(&back, &stands, p.sample, p.n, true);
+        assert_true(a.peak_Nm == b.peak_Nm && a.pull_turn_deg == b.pull_turn_deg);
+        assert_true(a.has_turn == b.has_turn && a.turn_deg == b.turn_deg);
+        bool same = a.outcome == b.outcome && a.reasons == b.reasons;
+        bool fell = (a.reasons & (uint32_t)BW_REASON_TORQUE_DROP) != 0; /* or is loose, backward */
+        assert_true(same || fell || b.loose);
+        seen[b.outcome]++;
+    }
+    for (int i = 0; i < BW_VERDICT_COUNT; i++) {
+        assert_true(seen[i] > CASES / 20);
+    }
+}
+
 /* More rest before and behind changes nothing. */
 static void test_more_rest(void **state) {
     (void)state;
@@ -321,7 +408,9 @@ static void test_more_rest(void **state) {
             changed[n++].time_s = p.sample[p.n - 1].time_s + (double)k * p.step_s;
         }
         bw_verdict b = judge_all(&t.stage, &t.standing, changed, n, true);
-        bool at_the_edge = p.sample[0].torque_Nm > 1 || p.sample[p.n - 1].torque_Nm > 1;
+        bool at_the_edge = fabs(p.sample[0].torque_Nm) > 1 ||
+                           fabs(p.sample[p.n - 1].torque_Nm) > 1 ||
+                           fabs(p.sample[p.n - 2].torque_Nm) > 1;
         assert_true(at_the_edge || verdicts_same(&a, &b)); /* the knock may be there */
     }
 }
@@ -367,6 +456,8 @@ int main(void) {
         cmocka_unit_test(test_cut_anywhere),
         cmocka_unit_test(test_beheaded),
         cmocka_unit_test(test_every_other_sample),
+        cmocka_unit_test(test_every_other_sample_of_the_others),
+        cmocka_unit_test(test_mirrored),
         cmocka_unit_test(test_more_rest),
         cmocka_unit_test(test_one_pull_or_several),
     };
