@@ -30,8 +30,24 @@ static void set_whole(json_t *object, const char *name, size_t whole) {
     (void)json_object_set_new(object, name, json_integer((json_int_t)whole));
 }
 
+static void set_positive(json_t *object, const char *name, double number) {
+    if (number > 0) {
+        set_number(object, name, number);
+    }
+}
+
+static void add_length(const bw_prompt *p, json_t *object) {
+    set_text(object, "at", p->tightened ? "tightened" : "free");
+    set_text(object, "unit", bw_unit_of(p->length_unit)->name);
+    set_positive(object, "free_mm", p->free_mm);
+    set_positive(object, "target_mm", p->aim.target_mm);
+    set_positive(object, "low_mm", p->aim.low_mm);
+    set_positive(object, "high_mm", p->aim.high_mm);
+}
+
 static void add_fastener(const bw_prompt *p, json_t *object) {
-    const bw_stage *stage = &p->stage->stage;
+    const bw_stage *stage = &p->aim;
+    set_text(object, "stage_kind", bw_stage_traits_of(stage->kind)->word);
     set_text(object, "group", p->group->name);
     set_whole(object, "fastener", p->place + 1);
     set_text(object, "label", p->group->place[p->place].label);
@@ -43,7 +59,13 @@ static void add_fastener(const bw_prompt *p, json_t *object) {
     set_number(object, "high_Nm", stage->high_Nm);
     set_number(object, "low_deg", stage->low_deg);
     set_number(object, "high_deg", stage->high_deg);
-    set_number(object, "stands_at_Nm", p->standing.torque_Nm);
+    set_positive(object, "target_Nm", stage->target_Nm);
+    set_positive(object, "target_deg", stage->target_deg);
+    set_positive(object, "least_turn_deg", stage->least_turn_deg);
+    set_positive(object, "prevailing_Nm", p->prevailing_Nm);
+    if (p->torque_known) {
+        set_number(object, "stands_at_Nm", p->standing.torque_Nm);
+    }
     set_number(object, "turned_deg", p->standing.turn_deg);
     set_text(object, "lubricant", p->group->lubricant);
 }
@@ -79,6 +101,9 @@ static void prompt(void *ctx, const bw_prompt *p) {
     }
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         add_fastener(p, object);
+    }
+    if (p->state == BW_STATE_LENGTH) {
+        add_length(p, object);
     }
     if (p->option_n > 0) {
         add_options(p, object);

@@ -4,6 +4,7 @@
 #include "base/clock.h"
 #include "base/decimal.h"
 #include "face/figures.h"
+#include "judge/unjudged.h"
 
 #include <string.h>
 
@@ -79,6 +80,27 @@ static void line_start(const sheet *s, const bw_entry *e) {
     column(s->out, e->by, 10);
 }
 
+static bool has_number(const bw_entry *e, bw_member member) {
+    return e->value[member].type == BW_VALUE_NUMBER;
+}
+
+/* What is known of the wrench; nothing where nothing is. */
+static void print_known(const sheet *s, const bw_entry *e) {
+    if (has_number(e, BW_M_RANGE_HIGH_NM)) {
+        (void)fprintf(s->out, "; calibrated from %.0f to %.0f N·m",
+                      bw_entry_number(e, BW_M_RANGE_LOW_NM, 0),
+                      bw_entry_number(e, BW_M_RANGE_HIGH_NM, 0));
+    }
+    if (has_number(e, BW_M_UNCERTAINTY_SHARE)) {
+        (void)fprintf(s->out, "; U = %.2f %% of the torque (k = 2)",
+                      100 * bw_entry_number(e, BW_M_UNCERTAINTY_SHARE, 0));
+    }
+    if (has_number(e, BW_M_UNCERTAINTY_DEG)) {
+        (void)fprintf(s->out, "; U = %.1f° of a turn (k = 2)",
+                      bw_entry_number(e, BW_M_UNCERTAINTY_DEG, 0));
+    }
+}
+
 static void print_people(const sheet *s) {
     heading(s, "People and tools");
     for (size_t i = 0; i < s->replay->entry_n; i++) {
@@ -88,24 +110,31 @@ static void print_people(const sheet *s) {
             (void)fputs("works from here on\n", s->out);
         } else if (e->kind == BW_KIND_TOOL_ON) {
             line_start(s, e);
-            (void)fprintf(s->out, "wrench: %s, driver %s\n", bw_entry_text(e, BW_M_TOOL, ""),
+            (void)fprintf(s->out, "wrench: %s, driver %s", bw_entry_text(e, BW_M_TOOL, ""),
                           bw_entry_text(e, BW_M_DRIVER, ""));
+            print_known(s, e);
+            (void)fputc('\n', s->out);
         }
     }
+}
+
+/* As typed, with the unit that a bare number was taken to be in. */
+static const char *typed_text(const bw_entry *e, char *out) {
+    bw_text text = bw_text_on(out, LINE_BYTES);
+    const char *as_typed = bw_entry_text(e, BW_M_TYPED, "");
+    bool bare = as_typed[strcspn(as_typed, "abcdefghijklmnopqrstuvwxyz\"")] == '\0';
+    bw_text_add(&text, "%s%s%s", as_typed, bare ? " " : "",
+                bare ? bw_entry_text(e, BW_M_UNIT, "") : "");
+    return out;
 }
 
 static void print_reading(const sheet *s, const bw_entry *e) {
     char time[BW_TIME_TEXT_MAX];
     char typed[LINE_BYTES];
-    bw_text text = bw_text_on(typed, sizeof typed);
-    const char *as_typed = bw_entry_text(e, BW_M_TYPED, "");
-    bool bare = as_typed[strcspn(as_typed, "abcdefghijklmnopqrstuvwxyz\"")] == '\0';
-    bw_text_add(&text, "%s%s%s", as_typed, bare ? " " : "",
-                bare ? bw_entry_text(e, BW_M_UNIT, "") : "");
     (void)fputs("  ", s->out);
     column(s->out, bw_entry_text(e, BW_M_SET, ""), 22);
     column(s->out, bw_entry_text(e, BW_M_AT, ""), 20);
-    column(s->out, typed, 14);
+    column(s->out, typed_text(e, typed), 14);
     column(s->out, e->by, 10);
     (void)fprintf(s->out, "%s\n", time_column(e, time));
 }
@@ -168,18 +197,113 @@ static void print_stage_heads(const sheet *s, const bw_step *step) {
     }
 }
 
-static const bw_entry *correction_of(const sheet *s, const bw_entry *e) {
+static const bw_entry *correction_of_number(const sheet *s, uint64_t number) {
     for (size_t i = 0; i < s->replay->entry_n; i++) {
         const bw_entry *other = &s->replay->entry[i];
         if (other->kind == BW_KIND_CORRECTION &&
-            (uint64_t)bw_entry_whole(other, BW_M_CORRECTS, 0) == e->number) {
+            (uint64_t)bw_entry_whole(other, BW_M_CORRECTS, 0) == number) {
             return other;
         }
     }
     return NULL;
 }
 
-static void print_verdict(const sheet *s, const bw_entry *e, bw_unit unit) {
+static bool is_answer(const bw_entry *e) {
+    return e->kind == BW_KIND_FASTENER_LENGTH || e->kind == BW_KIND_FASTENER_SLOT;
+}
+
+/* A verdict that followed what was measured or seen falls with it. */
+static const bw_entry *correction_of(const sheet *s, size_t index) {
+    const bw_entry *e = &s->replay->entry[index];
+    const bw_entry *own = correction_of_number(s, e->number);
+    bool answered = own == NULL && index > 0 && is_answer(e - 1);
+    return answered ? correction_of_number(s, (e - 1)->number) : own;
+}
+
+/* Adds a figure in the plan's torque unit, where the entry has it. */
+static void add_torque(const sheet *s, const bw_entry *e, bw_member member, const char *before,
+                       const char *behind, bw_text *text) {
+    if (has_number(e, member)) {
+        bw_text_add(text, "%s", before);
+        bw_torque_add(text, bw_entry_number(e, member, 0), s->replay->plan->torque_unit);
+        bw_text_add(text, "%s", behind);
+    }
+}
+
+static const bw_stage *stage_of(const sheet *s, const bw_entry *e) {
+    size_t step = 0;
+    int64_t stage = bw_entry_whole(e, BW_M_STAGE, 0);
+    bool found = bw_plan_find_step(s->replay->plan, bw_entry_text(e, BW_M_STEP, ""), &step);
+    const bw_step *st = &s->replay->plan->step[step];
+    bool known = found && stage >= 1 && (uint64_t)stage <= st->stage_n;
+    return known ? &st->stage[stage - 1].stage : NULL;
+}
+
+static void add_judged(const sheet *s, const bw_entry *e, const bw_stage *stage, bw_text *text) {
+    bool plain = stage != NULL && stage->kind == BW_STAGE_TORQUE && !stage->adds_prevailing &&
+                 !has_number(e, BW_M_UNCERTAINTY_NM);
+    if (plain || !has_number(e, BW_M_JUDGED_NM)) {
+        return;
+    }
+    add_torque(s, e, BW_M_JUDGED_NM, "judged: ", "", text);
+    add_torque(s, e, BW_M_UNCERTAINTY_NM, ", to within ", " (k = 2)", text);
+    add_torque(s, e, BW_M_LOW_NM, ", at least ", "", text);
+    add_torque(s, e, BW_M_HIGH_NM, ", at most ", "", text);
+    bw_text_add(text, "; rule %s. ", bw_entry_text(e, BW_M_RULE, ""));
+}
+
+static void add_seen(const bw_entry *e, bw_text *text) {
+    if (has_number(e, BW_M_STRETCH_MM)) {
+        bw_text_add(text, "grown by %.3f mm", bw_entry_number(e, BW_M_STRETCH_MM, 0));
+        if (has_number(e, BW_M_LOW_MM)) {
+            bw_text_add(text, ", at least %.3f", bw_entry_number(e, BW_M_LOW_MM, 0));
+        }
+        if (has_number(e, BW_M_HIGH_MM)) {
+            bw_text_add(text, ", at most %.3f", bw_entry_number(e, BW_M_HIGH_MM, 0));
+        }
+        bw_text_add(text, ". ");
+    }
+    if (e->value[BW_M_SLOT_MEETS].type == BW_VALUE_FLAG) {
+        bw_text_add(text, "%s",
+                    bw_entry_flag(e, BW_M_SLOT_MEETS, false) ? "a slot meets the hole. "
+                                                             : "no slot meets the hole. ");
+    }
+    if (bw_entry_flag(e, BW_M_LOOSE, false)) {
+        bw_text_add(text, "it came loose. ");
+    }
+}
+
+/* What the row has no column for, on a line of its own. */
+static void print_more(const sheet *s, const bw_entry *e) {
+    char line[LINE_BYTES];
+    char unjudged[BW_NOT_JUDGED_MAX] = "";
+    const bw_stage *stage = stage_of(s, e);
+    bw_text text = bw_text_on(line, sizeof line);
+    add_judged(s, e, stage, &text);
+    add_seen(e, &text);
+    if (stage != NULL) {
+        bw_verdict v = bw_verdict_of(e);
+        (void)bw_judge_not_judged(stage, &v, unjudged, sizeof unjudged);
+    }
+    const char *question = bw_entry_text(e, BW_M_QUESTION, "");
+    bw_text_add(&text, "%s%s%s", unjudged, unjudged[0] != '\0' ? " " : "", question);
+    if (text.len > 0) {
+        (void)fprintf(s->out, "        %s\n", line);
+    }
+}
+
+static void print_length(const sheet *s, size_t index) {
+    const bw_entry *e = &s->replay->entry[index];
+    char time[BW_TIME_TEXT_MAX];
+    char typed[LINE_BYTES];
+    (void)fprintf(s->out, "        place %lld, length %s: %s, by %s, %s%s\n",
+                  (long long)bw_entry_whole(e, BW_M_FASTENER, 0), bw_entry_text(e, BW_M_AT, ""),
+                  typed_text(e, typed), e->by, time_column(e, time),
+                  correction_of_number(s, e->number) != NULL ? "  TAKEN BACK" : "");
+}
+
+static void print_verdict(const sheet *s, size_t index, bw_unit unit) {
+    const bw_entry *e = &s->replay->entry[index];
     char cell[BW_FIGURE_MAX];
     char time[BW_TIME_TEXT_MAX];
     bw_text text = bw_text_on(cell, sizeof cell);
@@ -201,12 +325,14 @@ static void print_verdict(const sheet *s, const bw_entry *e, bw_unit unit) {
     (void)fprintf(s->out, "%s", time_column(e, time));
     const char *reasons = bw_entry_text(e, BW_M_REASONS, "");
     (void)fprintf(s->out, "%s%s", reasons[0] != '\0' ? "  " : "", reasons);
-    const bw_entry *taken_back = correction_of(s, e);
+    const bw_entry *taken_back = correction_of(s, index);
     if (taken_back != NULL) {
-        (void)fprintf(s->out, "  TAKEN BACK: it was %s",
-                      bw_entry_text(taken_back, BW_M_LABEL, "another"));
+        const char *label = bw_entry_text(taken_back, BW_M_LABEL, NULL);
+        (void)fprintf(s->out, "  TAKEN BACK: %s%s", label != NULL ? "it was " : "read again",
+                      label != NULL ? label : "");
     }
     (void)fputc('\n', s->out);
+    print_more(s, e);
 }
 
 static void print_decision(const sheet *s, const bw_entry *e) {
@@ -230,7 +356,9 @@ static void print_group(const sheet *s, const bw_step *step) {
     for (size_t k = 0; k < s->replay->entry_n; k++) {
         const bw_entry *e = &s->replay->entry[k];
         if (e->kind == BW_KIND_VERDICT && at_step(e, step)) {
-            print_verdict(s, e, plan->torque_unit);
+            print_verdict(s, k, plan->torque_unit);
+        } else if (e->kind == BW_KIND_FASTENER_LENGTH && at_step(e, step)) {
+            print_length(s, k);
         } else if (e->kind == BW_KIND_DECISION && at_step(e, step)) {
             print_decision(s, e);
         }

@@ -154,12 +154,65 @@ static void add_fastener(const bw_prompt *p, bw_text *text) {
                 p->group->place_n, p->stage_index + 1, p->step->stage_n);
 }
 
+/* What the hand must know of this kind, in a line; NULL where the target says it all. */
+static const char *const hints[BW_STAGE_KIND_COUNT] = {
+    [BW_STAGE_BACK_OFF] = "Set the wrench to turn back.",
+    [BW_STAGE_YIELD] = "Slowly, without a stop, until the wrench says so.",
+    [BW_STAGE_STRETCH] = "After each pull its length is asked for.",
+    [BW_STAGE_SLOT] = "Never back, not even a little: pull on to the next slot.",
+    [BW_STAGE_CHECK] = "Slowly, and stop at the first movement: this tightens nothing.",
+    [BW_STAGE_PREVAILING] = "Evenly, while it runs free of its seat.",
+    [BW_STAGE_ROTATING] = "Evenly; the first bit, where it breaks away, does not count.",
+    [BW_STAGE_CREEP] = "Tighten a little with another tool, never back; then turn the shaft evenly "
+                       "with this wrench.",
+};
+
+static const char *const verbs[BW_STAGE_KIND_COUNT] = {
+    [BW_STAGE_BACK_OFF] = "Loosen",        [BW_STAGE_CHECK] = "Check",
+    [BW_STAGE_PREVAILING] = "Run down",    [BW_STAGE_ROTATING] = "Turn",
+    [BW_STAGE_CREEP] = "Tighten a little",
+};
+
+/* The manual's figures stand above; these are the ones that count for this fastener. */
+static void add_prevailing(const bw_prompt *p, bw_text *text) {
+    if (!p->aim.adds_prevailing) {
+        return;
+    }
+    bw_text_add(text, "  With its own prevailing torque of ");
+    bw_torque_add(text, p->prevailing_Nm, p->plan->torque_unit);
+    bw_text_add(text, ":");
+    if (p->aim.target_Nm > 0) {
+        bw_text_add(text, " to ");
+        bw_torque_add(text, p->aim.target_Nm, p->plan->torque_unit);
+    }
+    if (isfinite(p->aim.low_Nm)) {
+        bw_text_add(text, ", at least ");
+        bw_torque_add(text, p->aim.low_Nm, p->plan->torque_unit);
+    }
+    if (isfinite(p->aim.high_Nm)) {
+        bw_text_add(text, ", at most ");
+        bw_torque_add(text, p->aim.high_Nm, p->plan->torque_unit);
+    }
+    bw_text_add(text, "\n");
+}
+
+static bool counts_turn(const bw_stage *stage) {
+    return stage->kind != BW_STAGE_CHECK &&
+           (bw_stage_traits_of(stage->kind)->limits_turn || bw_stage_traits_of(stage->kind)->runs);
+}
+
 static void ask_pull(const bw_prompt *p, bw_text *text) {
+    const char *verb = verbs[p->aim.kind];
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     add_fastener(p, text);
-    bw_text_add(text, "  Tighten  ");
+    bw_text_add(text, "  %s  ", verb != NULL ? verb : "Tighten");
     bw_target_add(text, p->stage);
-    bw_text_add(text, "\n  Lubricant: %s\n", p->group->lubricant);
+    bw_text_add(text, "\n");
+    add_prevailing(p, text);
+    if (hints[p->aim.kind] != NULL) {
+        bw_text_add(text, "  %s\n", hints[p->aim.kind]);
+    }
+    bw_text_add(text, "  Lubricant: %s\n", p->group->lubricant);
     if (p->group->washers != NULL) {
         bw_text_add(text, "  Washers: %s\n", p->group->washers);
     }
@@ -169,10 +222,37 @@ static void ask_pull(const bw_prompt *p, bw_text *text) {
     if (p->attempt > 1) {
         bw_text_add(text, "  Begun anew: attempt %d.\n", p->attempt);
     }
-    if (p->stage->stage.kind != BW_STAGE_TORQUE && p->standing.pulls > 0) {
+    if (!p->torque_known) {
+        bw_text_add(text, "  It was backed off: what torque is left in it is not known.\n");
+    }
+    if (counts_turn(&p->aim) && p->standing.pulls > 0) {
         bw_text_add(text, "  Turned so far: %.0f°.\n", p->standing.turn_deg);
     }
     bw_text_add(text, "  Pull.\n");
+}
+
+static void add_length(const bw_prompt *p, double length_mm, bw_text *text) {
+    bw_value_add(text, length_mm, p->length_unit, p->length_unit == BW_UNIT_IN ? 4 : 3);
+}
+
+static void ask_length(const bw_prompt *p, bw_text *text) {
+    add_fastener(p, text);
+    if (p->tightened) {
+        bw_text_add(text, "  It was ");
+        add_length(p, p->free_mm, text);
+        bw_text_add(text, " long, free; it must grow by ");
+        add_length(p, p->aim.target_mm, text);
+        bw_text_add(text, ".\n  Its length now, in %s (or: loosen, replace): ",
+                    bw_unit_of(p->length_unit)->symbol);
+    } else {
+        bw_text_add(text, "  Measure it before its first pull.\n  Its free length, in %s: ",
+                    bw_unit_of(p->length_unit)->symbol);
+    }
+}
+
+static void ask_slot(const bw_prompt *p, bw_text *text) {
+    add_fastener(p, text);
+    bw_text_add(text, "  Does a slot meet the hole? [yes or no; or: loosen, replace] ");
 }
 
 static void ask_no_tool(const bw_prompt *p, bw_text *text) {
@@ -205,6 +285,7 @@ static void (*const asks[BW_STATE_COUNT])(const bw_prompt *p, bw_text *text) = {
     [BW_STATE_PULL] = ask_pull,       [BW_STATE_NO_TOOL] = ask_no_tool,
     [BW_STATE_VERDICT] = ask_verdict, [BW_STATE_SECOND_PERSON] = ask_second_person,
     [BW_STATE_REASON] = ask_reason,   [BW_STATE_CLOSE] = ask_close,
+    [BW_STATE_LENGTH] = ask_length,   [BW_STATE_SLOT] = ask_slot,
 };
 
 static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {
@@ -256,13 +337,61 @@ static void add_bar(bw_text *text, double at, double target) {
     }
 }
 
+/* What the bar is about: a turn where that is what is asked for, else a torque. */
+static double bar_target(const bw_stage *stage) {
+    switch (stage->kind) {
+    case BW_STAGE_TORQUE_ANGLE:
+    case BW_STAGE_ANGLE:
+    case BW_STAGE_BACK_OFF:
+        return stage->target_deg;
+    case BW_STAGE_PREVAILING:
+    case BW_STAGE_ROTATING:
+    case BW_STAGE_CREEP:
+        return stage->least_turn_deg;
+    case BW_STAGE_STRETCH:
+        return stage->target_Nm > 0 ? stage->target_Nm : stage->high_Nm;
+    case BW_STAGE_YIELD:
+    case BW_STAGE_CHECK:
+        return stage->low_Nm;
+    default:
+        break;
+    }
+    return stage->target_Nm;
+}
+
+static bool is_about_turn(const bw_stage *stage) {
+    return stage->kind != BW_STAGE_YIELD && counts_turn(stage);
+}
+
+static void print_live(bw_terminal *t, const bw_prompt *p, const bw_live *live_, bool changed) {
+    char bytes[256];
+    bool turn = is_about_turn(&p->aim);
+    double target = bar_target(&p->aim);
+    bw_text text = bw_text_on(bytes, sizeof bytes);
+    bw_text_add(&text, "  ");
+    if (t->is_terminal && (t->width == 0 || t->width >= WIDTH - 20) && isfinite(target)) {
+        add_bar(&text, turn ? live_->turn_deg : live_->torque_Nm, target);
+        bw_text_add(&text, "  ");
+    }
+    bw_torque_add(&text, live_->torque_Nm, p->plan->torque_unit);
+    if (p->aim.kind != BW_STAGE_TORQUE && live_->has_turn) {
+        bw_text_add(&text, "  %.0f°", live_->turn_deg);
+    }
+    paint paint_ = tone_paint(t, live_->word == BW_LIVE_OVER   ? BW_TONE_BAD
+                                 : live_->word == BW_LIVE_STOP ? BW_TONE_GOOD
+                                                               : BW_TONE_PLAIN);
+    (void)fprintf(t->out, t->is_terminal ? "\r%s%s  %s%s\x1b[K%s" : "%s%s  %s%s%s\n", paint_.on,
+                  text.data, live_words[live_->word], paint_.off,
+                  changed && live_->word >= BW_LIVE_STOP && t->is_terminal ? "\a" : "");
+    (void)fflush(t->out);
+}
+
 static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     bw_terminal *t = ctx;
     if (p->state != BW_STATE_PULLING || p->stage == NULL) {
         return;
     }
-    bool angle = p->stage->stage.kind != BW_STAGE_TORQUE;
-    double at = angle ? live_->turn_deg : live_->torque_Nm;
+    double at = is_about_turn(&p->aim) ? live_->turn_deg : live_->torque_Nm;
     bool changed = live_->word > t->live_word;
     bool released = live_->torque_Nm < released_share * t->live_most_Nm;
     bool further = at > t->live_most && !released;
@@ -275,24 +404,7 @@ static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
         t->live_rest--;
         return;
     }
-    char bytes[256];
-    bw_text text = bw_text_on(bytes, sizeof bytes);
-    bw_text_add(&text, "  ");
-    if (t->is_terminal && (t->width == 0 || t->width >= WIDTH - 20)) {
-        add_bar(&text, at, angle ? p->stage->stage.target_deg : p->stage->stage.target_Nm);
-        bw_text_add(&text, "  ");
-    }
-    bw_torque_add(&text, live_->torque_Nm, p->plan->torque_unit);
-    if (angle && live_->has_turn) {
-        bw_text_add(&text, "  %.0f°", live_->turn_deg);
-    }
-    paint paint_ = tone_paint(t, live_->word == BW_LIVE_OVER   ? BW_TONE_BAD
-                                 : live_->word == BW_LIVE_STOP ? BW_TONE_GOOD
-                                                               : BW_TONE_PLAIN);
-    (void)fprintf(t->out, t->is_terminal ? "\r%s%s  %s%s\x1b[K%s" : "%s%s  %s%s%s\n", paint_.on,
-                  text.data, live_words[live_->word], paint_.off,
-                  changed && live_->word >= BW_LIVE_STOP && t->is_terminal ? "\a" : "");
-    (void)fflush(t->out);
+    print_live(t, p, live_, changed);
     t->live_open = t->is_terminal;
     t->live_word = live_->word;
     t->live_rest = LIVE_EVERY;

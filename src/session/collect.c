@@ -11,17 +11,29 @@ static const double rest_s = 0.3;
 /* A pull that nobody asked for is noticed from here on. */
 static const double aside_threshold_Nm = 2.0;
 
+/* A hand runs a fastener down within so long; at most so many samples of it are kept: five seconds
+ * at a thousand a second. */
+static const double before_s = 5.0;
+enum { BEFORE_MAX = 5000 };
+
+/* Nobody takes a socket off a fastener and onto another one in less. */
+static const double too_soon_s = 1.0;
+
 void bw_collect_init(bw_collect *collect) {
-    *collect = (bw_collect){.watch = {.threshold_Nm = aside_threshold_Nm, .rest_s = rest_s}};
-    bw_collect_arm(collect, NULL, NULL);
+    *collect = (bw_collect){.watch = {.threshold_Nm = aside_threshold_Nm, .rest_s = rest_s},
+                            .last_peak_s = -INFINITY,
+                            .accepted_peak_s = -INFINITY};
+    bw_collect_arm(collect, NULL, NULL, NULL);
 }
 
 void bw_collect_free(bw_collect *collect) {
     free(collect->sample);
+    free(collect->before);
     *collect = (bw_collect){0};
 }
 
-void bw_collect_arm(bw_collect *collect, const bw_stage *stage, const bw_standing *standing) {
+void bw_collect_arm(bw_collect *collect, const bw_stage *stage, const bw_standing *standing,
+                    const bw_terms *terms) {
     static const bw_stage none = {.kind = BW_STAGE_TORQUE,
                                   .target_Nm = 40.0, /* whose threshold is the one for asides */
                                   .low_Nm = -INFINITY,
@@ -33,6 +45,9 @@ void bw_collect_arm(bw_collect *collect, const bw_stage *stage, const bw_standin
     }
     collect->stage = stage != NULL ? *stage : none;
     collect->standing = standing != NULL ? *standing : (bw_standing){0};
+    double windup_deg_per_Nm = collect->terms.windup_deg_per_Nm;
+    collect->terms = terms != NULL ? *terms : (bw_terms){0};
+    collect->terms.windup_deg_per_Nm = windup_deg_per_Nm;
     bw_pull_arm(&collect->watch, stage != NULL
                                      ? bw_judge_threshold_Nm(&collect->stage, &collect->standing)
                                      : aside_threshold_Nm);
@@ -55,24 +70,69 @@ static void keep(bw_collect *collect, const bw_sample *sample) {
 }
 
 static bw_live take(bw_collect *collect, const bw_sample *sample) {
+    double torque_Nm = fabs(sample->torque_Nm);
     keep(collect, sample);
+    if (torque_Nm > collect->peak_Nm) {
+        collect->peak_Nm = torque_Nm;
+        collect->peak_s = sample->time_s;
+    }
+    if (torque_Nm >= collect->watch.threshold_Nm) {
+        collect->loaded_s = sample->time_s;
+    }
     return bw_judge_sample(&collect->judge, sample);
 }
 
-static void begin(bw_collect *collect) {
+/* ---- before a pull ---- */
+
+/* What is not kept of this only helps: without memory there is less of it. */
+static void keep_before(bw_collect *collect, const bw_sample *sample) {
+    if (collect->before == NULL) {
+        collect->before = malloc(BEFORE_MAX * sizeof *collect->before);
+    }
+    if (collect->before == NULL) {
+        return;
+    }
+    collect->before[collect->before_next] = *sample;
+    collect->before_next = (collect->before_next + 1) % BEFORE_MAX;
+    collect->before_n += collect->before_n < BEFORE_MAX ? 1 : 0;
+}
+
+static const bw_sample *before_at(const bw_collect *collect, size_t back) {
+    return &collect->before[(collect->before_next + BEFORE_MAX - 1 - back) % BEFORE_MAX];
+}
+
+/* How many of the newest belong in front of a pull: back to so long ago, and no further than to
+ * where the time goes back.  The newest one always, so that the torque is seen to rise. */
+static size_t count_before(const bw_collect *collect, double began_s) {
+    size_t n = collect->before_n < 1 ? 0 : 1;
+    while (n < collect->before_n && began_s - before_at(collect, n)->time_s <= before_s &&
+           before_at(collect, n)->time_s <= before_at(collect, n - 1)->time_s) {
+        n++;
+    }
+    return n;
+}
+
+static void forget_before(bw_collect *collect) {
+    collect->before_n = 0;
+    collect->before_next = 0;
+}
+
+static void begin(bw_collect *collect, double began_s) {
     collect->n = 0;
     collect->cut = false;
     collect->has_result = false;
+    collect->peak_Nm = 0;
     bw_judge_begin(&collect->judge, &collect->stage, &collect->standing, &collect->terms);
-    if (collect->has_before) {
-        (void)take(collect, &collect->before);
+    for (size_t back = count_before(collect, began_s); back > 0; back--) {
+        (void)take(collect, before_at(collect, back - 1));
     }
+    forget_before(collect);
 }
 
 bw_pull_event bw_collect_sample(bw_collect *collect, const bw_sample *sample, bw_live *live) {
     bw_pull_event event = bw_pull_sample(&collect->watch, sample);
     if (event == BW_PULL_BEGAN) {
-        begin(collect);
+        begin(collect, sample->time_s);
     }
     if (event != BW_PULL_REST) {
         *live = take(collect, sample);
@@ -82,10 +142,33 @@ bw_pull_event bw_collect_sample(bw_collect *collect, const bw_sample *sample, bw
         collect->terms.windup_deg_per_Nm = seen > 0 ? seen : collect->terms.windup_deg_per_Nm;
     }
     if (event == BW_PULL_REST || event == BW_PULL_ENDED) {
-        collect->before = *sample;
-        collect->has_before = true;
+        keep_before(collect, sample);
     }
     return event;
+}
+
+/* ---- the pull and the one before it ---- */
+
+bool bw_collect_too_soon(const bw_collect *collect) {
+    double since_s = collect->loaded_s - collect->accepted_peak_s;
+    return since_s >= 0 && since_s < too_soon_s;
+}
+
+double bw_collect_peaks_apart_s(const bw_collect *collect) {
+    if (collect->has_result) {
+        return INFINITY;
+    }
+    double own_s = bw_judge_peaks_apart_s(&collect->judge);
+    bool both = collect->last_peak_Nm >= collect->stage.low_Nm &&
+                collect->peak_Nm >= collect->stage.low_Nm && collect->peak_s > collect->last_peak_s;
+    return both ? fmin(own_s, collect->peak_s - collect->last_peak_s) : own_s;
+}
+
+void bw_collect_judged(bw_collect *collect, bool asked, bool accepted) {
+    bool timed = asked && !collect->has_result;
+    collect->last_peak_Nm = collect->peak_Nm;
+    collect->last_peak_s = timed ? collect->peak_s : -INFINITY;
+    collect->accepted_peak_s = timed && accepted ? collect->peak_s : -INFINITY;
 }
 
 bool bw_collect_on(const bw_collect *collect, bool *loaded) {
@@ -95,7 +178,7 @@ bool bw_collect_on(const bw_collect *collect, bool *loaded) {
 
 void bw_collect_stop(bw_collect *collect) {
     collect->watch.on = false;
-    collect->has_before = false;
+    forget_before(collect);
 }
 
 void bw_collect_result(bw_collect *collect, double peak_Nm, bool has_turn, double turn_deg) {

@@ -28,6 +28,7 @@ typedef struct build {
     double peak_Nm;
     bool has_turn;
     double turn_deg;
+    bw_terms terms; /* of the wrench that made it */
 } build;
 
 struct bw_rejudger {
@@ -108,7 +109,10 @@ static const char *load(build *b, const bw_entry *e, bw_arena *arena) {
     return b->session == NULL ? finding(arena, "no memory to judge again") : NULL;
 }
 
+/* Of the wrench that is in use when the pull comes: its verdict may be waited for, and another
+ * wrench may be taken up meanwhile. */
 static void keep_pull(build *b, const bw_entry *e) {
+    b->terms = bw_session_terms(b->session);
     (void)bw_text_copy(b->trace, sizeof b->trace, bw_entry_text(e, BW_M_TRACE, ""));
     b->pull_entry = e->number;
     b->complete = bw_entry_flag(e, BW_M_COMPLETE, false);
@@ -118,18 +122,15 @@ static void keep_pull(build *b, const bw_entry *e) {
     b->turn_deg = bw_entry_number(e, BW_M_TURN_DEG, 0);
 }
 
-static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_arena *arena,
-                             bw_verdict *out, bw_err *err) {
-    const bw_session *s = b->session;
-    const bw_stage *stage = &s->plan->step[spot->step].stage[spot->stage].stage;
-    const bw_standing *standing = &s->step[spot->step].fastener[spot->place].standing;
-    const bw_terms terms = {0};
+static bw_status judge_pull(const build *b, bw_store *store, const bw_stage *stage,
+                            const bw_standing *standing, bw_arena *arena, bw_verdict *out,
+                            bw_err *err) {
     const void *data = NULL;
     size_t len = 0;
     const bw_sample *sample = NULL;
     size_t n = 0;
     if (b->samples == 0) {
-        *out = bw_judge_result(stage, standing, &terms, b->peak_Nm, b->has_turn, b->turn_deg);
+        *out = bw_judge_result(stage, standing, &b->terms, b->peak_Nm, b->has_turn, b->turn_deg);
         return BW_OK;
     }
     bw_status status = bw_store_blob(store, b->trace, arena, &data, &len, err);
@@ -140,12 +141,24 @@ static bw_status judge_again(build *b, bw_store *store, const bw_spot *spot, bw_
         return status;
     }
     bw_judge judge;
-    bw_judge_begin(&judge, stage, standing, &terms);
+    bw_judge_begin(&judge, stage, standing, &b->terms);
     for (size_t i = 0; i < n; i++) {
         (void)bw_judge_sample(&judge, &sample[i]);
     }
     *out = bw_judge_end(&judge, b->complete);
     return BW_OK;
+}
+
+/* What was measured or seen at the fastener behind the pull stands in the record. */
+static bw_status judge_again(const build *b, bw_store *store, const bw_spot *spot, bw_arena *arena,
+                             bw_verdict *out, bw_err *err) {
+    bw_stage stage = bw_spot_aim(b->session, spot);
+    bw_standing standing = bw_spot_standing(b->session, spot);
+    bw_status status = judge_pull(b, store, &stage, &standing, arena, out, err);
+    if (status == BW_OK) {
+        *out = bw_judge_seen(&stage, out, &b->session->seen);
+    }
+    return status;
 }
 
 static bool same_bits(double a, double b) {
@@ -156,29 +169,57 @@ static bool same_bits(double a, double b) {
     return a_bits == b_bits;
 }
 
+/* A figure that the trace gives, and the record's. */
+typedef struct figure {
+    const char *what;
+    bw_member member;
+    bool has;
+    double value;
+} figure;
+
+static const char *compare_figures(const bw_entry *e, const bw_verdict *v, bw_arena *arena) {
+    const figure figures[] = {
+        {"peak", BW_M_PEAK_NM, true, v->peak_Nm},
+        {"turn", BW_M_FINAL_DEG, v->has_turn, v->turn_deg},
+        {"torque to judge", BW_M_JUDGED_NM, v->has_judged, v->judged_Nm},
+        {"uncertainty", BW_M_UNCERTAINTY_NM, v->uncertainty_Nm > 0, v->uncertainty_Nm},
+        {"slope", BW_M_SLOPE, v->slope_Nm_per_deg > 0, v->slope_Nm_per_deg},
+        {"stretch", BW_M_STRETCH_MM, v->has_stretch, v->stretch_mm},
+    };
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {
+        const figure *f = &figures[i];
+        bool has = e->value[f->member].type == BW_VALUE_NUMBER;
+        double said = bw_entry_number(e, f->member, 0);
+        if (has != f->has || (has && !same_bits(said, f->value))) {
+            return finding(arena, "the trace gives %s %s (%s) of %.6f, the record says %.6f",
+                           f->has ? "a" : "no", f->what, bw_member_name(f->member),
+                           f->has ? f->value : 0, said);
+        }
+    }
+    return NULL;
+}
+
 static const char *compare(const bw_entry *e, const bw_verdict *v, bw_arena *arena) {
     char words[FINDING_MAX];
     const char *outcome = bw_entry_text(e, BW_M_VERDICT, "");
     const char *reasons = bw_entry_text(e, BW_M_REASONS, "");
-    bool turn = e->value[BW_M_FINAL_DEG].type == BW_VALUE_NUMBER;
     (void)bw_reasons_text(v->reasons, words, sizeof words);
     if (strcmp(outcome, bw_outcome_word(v->outcome)) != 0 || strcmp(reasons, words) != 0) {
         return finding(arena, "the trace gives %s (%s), the record says %s (%s)",
                        bw_outcome_word(v->outcome), words, outcome, reasons);
     }
-    if (!same_bits(bw_entry_number(e, BW_M_PEAK_NM, 0), v->peak_Nm)) {
-        return finding(arena, "the trace gives a peak of %.6f N.m, the record says %.6f",
-                       v->peak_Nm, bw_entry_number(e, BW_M_PEAK_NM, 0));
-    }
-    if (turn != v->has_turn ||
-        (turn && !same_bits(bw_entry_number(e, BW_M_FINAL_DEG, 0), v->turn_deg))) {
-        return finding(arena, "the trace gives a turn of %.6f degrees, the record says %.6f",
-                       v->turn_deg, bw_entry_number(e, BW_M_FINAL_DEG, 0));
-    }
     if (bw_entry_flag(e, BW_M_MORE, false) != v->more) {
         return finding(arena, "the trace and the record differ on whether to pull again");
     }
-    return NULL;
+    if (bw_entry_flag(e, BW_M_LOOSE, false) != v->loose) {
+        return finding(arena, "the trace and the record differ on whether it came loose");
+    }
+    const char *rule = bw_entry_text(e, BW_M_RULE, "");
+    if (strcmp(rule, bw_rule_word(v->rule)) != 0) {
+        return finding(arena, "judged by the rule %s, the record says %s", bw_rule_word(v->rule),
+                       rule);
+    }
+    return compare_figures(e, v, arena);
 }
 
 static const char *rejudge_verdict(build *b, bw_store *store, const bw_entry *e, bw_arena *arena) {
@@ -231,7 +272,7 @@ static const char *judge_entry(build *b, bw_store *store, const bw_entry *e, bw_
         ++*rejudged;
         return rejudge_derived(b, e, arena);
     }
-    if (e->kind == BW_KIND_PULL) {
+    if (e->kind == BW_KIND_PULL && bw_entry_flag(e, BW_M_ASKED, false)) {
         keep_pull(b, e);
     }
     return NULL;

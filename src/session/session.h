@@ -65,12 +65,13 @@ typedef struct bw_event {
     size_t source_n;      /* OPEN of a new build: the sequence and its modules */
     const char *const *source_name;
     const char *const *source_text;
-    const bw_verdict *verdict;            /* PULL_ENDED */
-    bool complete;                        /* PULL_ENDED: seen from rest to rest */
-    size_t samples;                       /* PULL_ENDED */
-    const char *trace_hex;                /* PULL_ENDED: SHA-256 of the samples' text */
-    const char *raw_hex;                  /* PULL_ENDED: SHA-256 of the raw capture */
-    const char *tool;                     /* TOOL_*, PULL_ENDED */
+    const bw_verdict *verdict; /* PULL_ENDED */
+    bool complete;             /* PULL_ENDED: seen from rest to rest */
+    size_t samples;            /* PULL_ENDED */
+    const char *trace_hex;     /* PULL_ENDED: SHA-256 of the samples' text */
+    const char *raw_hex;       /* PULL_ENDED: SHA-256 of the raw capture */
+    const char *tool;          /* TOOL_*, PULL_ENDED */
+    double peaks_apart_s;      /* PULL_ENDED: see judge/question.h; 0: not known */
     bool too_soon; /* PULL_ENDED: begun and over within a second of the accepted peak before it */
     const char *port, *driver, *settings; /* TOOL_* */
     bw_terms tool_terms;                  /* TOOL_ON: what is known of the wrench; rule unused */
@@ -122,6 +123,8 @@ bw_state bw_session_state(const bw_session *session);
  * It changes with each entry. */
 const bw_stage *bw_session_stage(const bw_session *session);
 bw_standing bw_session_standing(const bw_session *session);
+/* The sequence's rule, and what the record says of the wrench in use. */
+bw_terms bw_session_terms(const bw_session *session);
 
 /* A choice that the builder has. */
 typedef struct bw_option {
@@ -156,10 +159,10 @@ typedef struct bw_prompt {
     size_t turn_of; /* how many fasteners come before it in the order, from 0 */
     size_t stage_index;
     const bw_plan_stage *stage;
-    bw_stage aim;         /* the stage as it is for this fastener, prevailing torque added */
-    double prevailing_Nm; /* of this fastener; 0: none measured */
-    bw_standing standing; /* without siblings */
-    bool torque_known;    /* what it stands at: standing.torque_Nm; else it was loosened */
+    bw_stage aim;                /* the stage as it is for this fastener, prevailing torque added */
+    double prevailing_Nm;        /* of this fastener; 0: none measured */
+    bw_standing standing;        /* without siblings */
+    bool torque_known;           /* what it stands at: standing.torque_Nm; else it was loosened */
     const bw_progress *progress; /* [group->place_n] by place index */
     int attempt;
     bw_verdict verdict;    /* VERDICT: the one to decide on; LENGTH, SLOT: what the pull gave */
@@ -172,6 +175,10 @@ typedef struct bw_prompt {
 } bw_prompt;
 
 void bw_session_prompt(const bw_session *session, bw_prompt *out);
+
+/* What a verdict's entry says, as far as it does; and what a pull's says that waits for an answer,
+ * its outcome and peak of the attempt left aside. */
+bw_verdict bw_verdict_of(const bw_entry *entry);
 
 /* Figures for the last line of run and rehearse. */
 typedef struct bw_tally {

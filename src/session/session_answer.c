@@ -1,5 +1,4 @@
-/* session_answer.c - what a line of text means: words that can be typed at any prompt, and one
- * function for each state's own answer. */
+/* session_answer.c - what a line of text means: one function for each state's own answer. */
 #include "session/session_int.h"
 
 #include "base/text.h"
@@ -7,190 +6,10 @@
 #include <math.h>
 #include <string.h>
 
-typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
-
-/* ---- words that can be typed at any prompt ---- */
-
-static bool free_text(bw_state state) {
-    return state == BW_STATE_NOTE || state == BW_STATE_SECOND_PERSON || state == BW_STATE_REASON;
-}
-
-static void word_pause(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    (void)rest;
-    bw_decide_pause(s, ev, out);
-}
-
-static void word_help(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    (void)ev;
-    (void)rest;
-    bw_say_help(s, out);
-}
-
-/* What is half done would stay open behind the prompt of another step. */
-static void word_later(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (s->pulling || s->undecided || s->draft.on) {
-        bw_say(out, BW_TONE_BAD,
-               s->pulling ? "A pull is on: let it end first."
-                          : "This must be decided first; or: pause");
-        return;
-    }
-    if (!bw_session_other_step(s)) {
-        bw_say(out, BW_TONE_BAD, "Nothing else can be done before this; or: pause");
-        return;
-    }
-    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_PUT_OFF);
-    bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : NULL);
-    bw_say(out, BW_TONE_PLAIN,
-           "Left for later. What must come after it stays shut until it is done.");
-}
-
-static void word_note(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (rest[0] == '\0') {
-        bw_say(out, BW_TONE_BAD, "Write the note behind the word: note left thread chased again");
-        return;
-    }
-    bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT, rest);
-    bw_say(out, BW_TONE_PLAIN, "Noted.");
-}
-
-static void word_person(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (rest[0] == '\0' || strlen(rest) >= BW_PERSON_MAX) {
-        bw_say(out, BW_TONE_BAD, "Write the name behind the word: person A. Lund");
-        return;
-    }
-    bw_make_person(s, ev, out, rest);
-    bw_say(out, BW_TONE_PLAIN, "Handed over.");
-}
-
-static void word_reject(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (rest[0] == '\0') {
-        bw_say(out, BW_TONE_BAD,
-               "Rejecting ends the build. Write why behind the word: reject block cracked");
-        return;
-    }
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_CLOSED);
-    bw_entry_set_text(e, BW_M_OUTCOME, "rejected");
-    bw_entry_set_text(e, BW_M_TEXT, rest);
-    bw_say(out, BW_TONE_BAD, "The build is closed as rejected.");
-    out->closed = true;
-}
-
-/* The last reading was typed wrongly. */
-static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (s->last_reading_entry == 0) {
-        bw_say(out, BW_TONE_BAD, "There is no reading to go back to: work has gone on since.");
-        return;
-    }
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
-    bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->last_reading_step].id);
-    bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->last_reading_entry);
-    bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : "to be read again");
-    bw_say(out, BW_TONE_PLAIN, "The last reading is open again; the old one stays in the record.");
-}
-
-/* The last accepted pull was on another fastener than the one that was asked for. */
-static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    size_t place = 0;
-    bool same = s->spot.step == s->accepted.step && s->spot.place == s->accepted.place;
-    if (s->pulling || (s->undecided && same)) {
-        bw_say(out, BW_TONE_BAD,
-               s->pulling ? "A pull is on: let it end first."
-                          : "This must be decided first; or: pause");
-        return;
-    }
-    if (s->accepted_entry == 0) {
-        bw_say(out, BW_TONE_BAD, "No pull was accepted just now, so none can have been wrong.");
-        return;
-    }
-    const bw_step *step = &s->plan->step[s->accepted.step];
-    const bw_group *group = &s->plan->group[step->group];
-    if (!bw_group_find_place(group, rest, &place) || place == s->accepted.place) {
-        bw_say(
-            out, BW_TONE_BAD,
-            "Write behind the word which fastener it was instead, by label or place number: wrong 5");
-        return;
-    }
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
-    bw_entry_set_text(e, BW_M_STEP, step->id);
-    bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->accepted_entry);
-    bw_entry_set_text(e, BW_M_LABEL, group->place[place].label);
-    bw_entry_set_text(e, BW_M_REASON, "pulled out of order, as the builder says");
-    bw_say_wrong(s, place, out);
-}
-
-static const struct {
-    const char *word;
-    bool takes_text;
-    bool in_free_text; /* also where free text is wanted, but there as a bare word only */
-    bool needs_step;
-    void (*run)(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
-} words[] = {
-    {"pause", false, true, false, word_pause},   {"help", false, true, false, word_help},
-    {"later", true, true, true, word_later},     {"note", true, false, false, word_note},
-    {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
-    {"back", true, false, false, word_back},     {"wrong", true, false, false, word_wrong},
-};
-
-/* An answer without the spaces around it; refuses what could not stand in a record. */
-static bool tidy(const char *line, char *out, size_t size) {
-    size_t len = strlen(line);
-    while (len > 0 && strchr(" \t\r\n", line[len - 1]) != NULL) {
-        len--;
-    }
-    while (len > 0 && strchr(" \t", line[0]) != NULL) {
-        line++;
-        len--;
-    }
-    if (len >= size || !bw_text_printable(line, len, false)) {
-        return false;
-    }
-    memcpy(out, line, len);
-    out[len] = '\0';
-    return true;
-}
-
-bool bw_session_is_word(const char *line) {
-    line += strspn(line, " \t");
-    size_t len = strcspn(line, " \t\r\n");
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
-        if (strlen(words[i].word) == len && strncmp(words[i].word, line, len) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-bool bw_session_ends_work(const char *line) {
-    char text[BW_PLAN_TEXT_MAX];
-    if (!tidy(line, text, sizeof text)) {
-        return false;
-    }
-    size_t len = strcspn(text, " ");
-    bool more = text[len] != '\0';
-    return more ? strncmp(text, "reject ", strlen("reject ")) == 0 : strcmp(text, "pause") == 0;
-}
-
-static bool try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
-    bw_state state = bw_session_state(s);
-    size_t len = strcspn(ev->text, " ");
-    const char *rest = ev->text + len + strspn(ev->text + len, " ");
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
-        bool match = strlen(words[i].word) == len && strncmp(words[i].word, ev->text, len) == 0;
-        bool whole = rest[0] == '\0' || (words[i].takes_text && !free_text(state));
-        bool here = (!free_text(state) || words[i].in_free_text) &&
-                    (!words[i].needs_step || bw_session_active_step(s) != NULL);
-        if (match && whole && here) {
-            words[i].run(s, ev, rest, out);
-            return true;
-        }
-    }
-    return false;
-}
-
 /* ---- answers, one function a state ---- */
 
 /* word is in small letters; text may be in any. */
-static bool same_word(const char *text, const char *word) {
+bool bw_same_word(const char *text, const char *word) {
     for (; *word != '\0'; text++, word++) {
         char small = *text >= 'A' && *text <= 'Z' ? (char)(*text - 'A' + 'a') : *text;
         if (small != *word) {
@@ -203,7 +22,7 @@ static bool same_word(const char *text, const char *word) {
 static bool is_yes(const char *text) {
     static const char *const yes[] = {"", "yes", "y", "ok", "done"};
     for (size_t i = 0; i < sizeof yes / sizeof yes[0]; i++) {
-        if (same_word(text, yes[i])) {
+        if (bw_same_word(text, yes[i])) {
             return true;
         }
     }
@@ -252,7 +71,7 @@ static void add_derived(bw_session *s, const bw_event *ev, size_t derived, size_
     bw_say_value(d, result, strcmp(verdict, "pass") == 0, out);
 }
 
-static bool plausible(const bw_reading_set *set, bw_quantity q) {
+bool bw_plausible(const bw_reading_set *set, bw_quantity q) {
     double value = bw_to_base(q.value, q.unit);
     return value >= set->least && value <= set->most;
 }
@@ -263,8 +82,7 @@ static bool parse(const char *text, const bw_reading_set *set, bw_quantity *q, b
 }
 
 /* `54,967` alone could be thousands; here what is plausible tells that the comma is the point. */
-static bool read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q,
-                          bw_err *err) {
+bool bw_read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q, bw_err *err) {
     char pointed[BW_PLAN_TEXT_MAX];
     bw_quantity with_point = {0};
     if (parse(text, set, q, err)) {
@@ -276,7 +94,7 @@ static bool read_quantity(const char *text, const bw_reading_set *set, bw_quanti
         return false;
     }
     pointed[comma - text] = '.';
-    if (!parse(pointed, set, &with_point, NULL) || !plausible(set, with_point)) {
+    if (!parse(pointed, set, &with_point, NULL) || !bw_plausible(set, with_point)) {
         return false;
     }
     *q = with_point;
@@ -294,12 +112,12 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_reading_set *rs = &step->set[set];
     bw_quantity q = {0};
     bw_err err = {0};
-    if (!read_quantity(ev->text, rs, &q, &err)) {
+    if (!bw_read_quantity(ev->text, rs, &q, &err)) {
         bw_say(out, BW_TONE_BAD, err.text);
         return;
     }
     double value = bw_to_base(q.value, q.unit);
-    if (!plausible(rs, q)) {
+    if (!bw_plausible(rs, q)) {
         bw_say_implausible(rs, q, out);
         bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT,
                           bw_make_text(out, out->say));
@@ -333,12 +151,11 @@ static void answer_no_tool(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_say(out, BW_TONE_BAD, "The wrench is still gone. Plug it in again, or: pause");
 }
 
-/* Finds an option by its word or its number; NULL where the text is none. */
-static const bw_option *find_option(const bw_option *option, size_t n, const char *text) {
-    for (size_t i = 0; i < n; i++) {
-        bool number = text[0] == (char)('1' + i) && text[1] == '\0';
-        if (number || strcmp(option[i].word, text) == 0) {
-            return &option[i];
+const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool numbers) {
+    for (size_t i = 0; i < prompt->option_n; i++) {
+        bool number = numbers && text[0] == (char)('1' + i) && text[1] == '\0';
+        if (number || strcmp(prompt->option[i].word, text) == 0) {
+            return &prompt->option[i];
         }
     }
     return NULL;
@@ -353,32 +170,43 @@ static void say_options(const bw_option *option, size_t n, bw_actions *out) {
     out->tone = BW_TONE_BAD;
 }
 
-static bw_entry *add_decision(bw_session *s, const bw_event *ev, bw_actions *out,
-                              const char *word) {
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_DECISION);
-    size_t derived = 0;
-    bw_entry_set_text(e, BW_M_DECISION, word);
-    if (s->undecided) {
-        bw_make_spot(s, &s->spot, e);
-        bw_entry_set_whole(e, BW_M_OF, (int64_t)s->verdict_entry);
-    } else if (bw_session_open_value(s, s->active, &derived)) {
-        bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->active].id);
-        bw_entry_set_text(e, BW_M_DERIVED, s->plan->step[s->active].derived[derived].id);
-        bw_entry_set_whole(e, BW_M_OF, (int64_t)s->step[s->active].derived[derived].entry);
+/* `another 5`: which one it was stands behind the word. */
+static void answer_another(bw_session *s, const bw_event *ev, const char *label, bw_actions *out) {
+    const bw_step *step = &s->plan->step[s->spot.step];
+    const bw_group *group = &s->plan->group[step->group];
+    size_t place = 0;
+    if (!bw_group_find_place(group, label, &place) || place == s->spot.place) {
+        bw_say(out, BW_TONE_BAD,
+               "Write behind the word which fastener was pulled, by label or place number: "
+               "another 5");
+        return;
     }
-    return e;
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
+    bw_entry_set_text(e, BW_M_STEP, step->id);
+    bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)s->verdict_entry);
+    bw_entry_set_text(e, BW_M_LABEL, group->place[place].label);
+    bw_entry_set_text(e, BW_M_REASON, "another one was pulled by mistake, as the builder says");
+    bw_say_another(s, place, out);
 }
 
 static void answer_options(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_prompt prompt;
+    char word[BW_PLAN_TEXT_MAX];
+    (void)bw_text_copy(word, sizeof word, ev->text);
+    size_t len = strcspn(word, " ");
+    const char *behind = ev->text + len + strspn(ev->text + len, " ");
+    word[len] = '\0';
     bw_session_prompt(s, &prompt);
-    const bw_option *option = find_option(prompt.option, prompt.option_n, ev->text);
-    if (option == NULL) {
+    const bw_option *option = bw_find_option(&prompt, word, true);
+    bool another = option != NULL && strcmp(option->word, "another") == 0;
+    if (option == NULL || (behind[0] != '\0' && !another)) {
         say_options(prompt.option, prompt.option_n, out);
+    } else if (another) {
+        answer_another(s, ev, behind, out);
     } else if (strcmp(option->word, "override") == 0) {
         s->draft = (bw_draft){.on = true};
     } else {
-        (void)add_decision(s, ev, out, option->word);
+        (void)bw_make_decision(s, ev, out, option->word);
         bw_say_decided(s, option->word, out);
     }
 }
@@ -437,7 +265,7 @@ static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
         bw_say(out, BW_TONE_BAD, "A reason is needed that a stranger will understand, or: cancel");
         return;
     }
-    bw_entry *e = add_decision(s, ev, out, "override");
+    bw_entry *e = bw_make_decision(s, ev, out, "override");
     bw_entry_set_text(e, BW_M_REASON, ev->text);
     bw_entry_set_text(e, BW_M_SECOND, bw_make_text(out, s->draft.second));
     bw_say(out, BW_TONE_PLAIN, "Overridden, with both names and the reason.");
@@ -454,7 +282,7 @@ static void answer_close(bw_session *s, const bw_event *ev, bw_actions *out) {
     out->closed = true;
 }
 
-static handler *const answers[BW_STATE_COUNT] = {
+static bw_handler *const answers[BW_STATE_COUNT] = {
     [BW_STATE_CONFIRM] = answer_confirm,
     [BW_STATE_NOTE] = answer_note,
     [BW_STATE_READING] = answer_reading,
@@ -462,6 +290,8 @@ static handler *const answers[BW_STATE_COUNT] = {
     [BW_STATE_PULL] = answer_pull,
     [BW_STATE_PULLING] = answer_pull,
     [BW_STATE_NO_TOOL] = answer_no_tool,
+    [BW_STATE_LENGTH] = bw_answer_length,
+    [BW_STATE_SLOT] = bw_answer_slot,
     [BW_STATE_VERDICT] = answer_options,
     [BW_STATE_SECOND_PERSON] = answer_second_person,
     [BW_STATE_REASON] = answer_reason,
@@ -470,13 +300,13 @@ static handler *const answers[BW_STATE_COUNT] = {
 
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out) {
     char line[BW_PLAN_TEXT_MAX];
-    if (!tidy(ev->text, line, sizeof line)) {
+    if (!bw_tidy_line(ev->text, line, sizeof line)) {
         bw_say(out, BW_TONE_BAD, "That line is too long or holds characters that can't be shown.");
         return;
     }
     bw_event tidied = *ev;
     tidied.text = bw_make_text(out, line);
-    if (!try_words(s, &tidied, out)) {
+    if (!bw_try_words(s, &tidied, out)) {
         answers[bw_session_state(s)](s, &tidied, out);
     }
 }

@@ -3,10 +3,7 @@
 
 #include "base/text.h"
 
-#include <math.h>
 #include <string.h>
-
-typedef void handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
 /* ---- opening, tools, pause ---- */
 
@@ -69,6 +66,22 @@ static void say_closed(bw_session *s, const bw_event *ev, bw_actions *out) {
     out->closed = true;
 }
 
+/* What is not known has no member. */
+static void set_known(bw_entry *e, bw_member member, double value) {
+    if (value > 0) {
+        bw_entry_set_number(e, member, value);
+    }
+}
+
+static void add_terms(bw_entry *e, const bw_terms *terms) {
+    if (terms->range_high_Nm > 0) {
+        bw_entry_set_number(e, BW_M_RANGE_LOW_NM, terms->range_low_Nm);
+        bw_entry_set_number(e, BW_M_RANGE_HIGH_NM, terms->range_high_Nm);
+    }
+    set_known(e, BW_M_UNCERTAINTY_SHARE, terms->uncertainty_share);
+    set_known(e, BW_M_UNCERTAINTY_DEG, terms->uncertainty_deg);
+}
+
 static void add_tool(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind) {
     bw_entry *e = bw_make_entry(s, ev, out, kind);
     bw_entry_set_text(e, BW_M_TOOL, ev->tool);
@@ -77,6 +90,7 @@ static void add_tool(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind
         bw_entry_set_text(e, BW_M_DRIVER, ev->driver);
         bool none = ev->settings == NULL || ev->settings[0] == '\0';
         bw_entry_set_text(e, BW_M_SETTINGS, none ? NULL : ev->settings);
+        add_terms(e, &ev->tool_terms);
     }
     if (kind == BW_KIND_TOOL_LOST) {
         bw_entry_set_text(e, BW_M_TEXT, bw_make_text(out, ev->text));
@@ -85,6 +99,7 @@ static void add_tool(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind
 
 static void tool_on(bw_session *s, const bw_event *ev, bw_actions *out) {
     add_tool(s, ev, out, BW_KIND_TOOL_ON);
+    bw_say_unsure_wrench(s, &ev->tool_terms, out);
 }
 
 static void tool_lost(bw_session *s, const bw_event *ev, bw_actions *out) {
@@ -122,60 +137,35 @@ static void pull_begun(bw_session *s, const bw_event *ev, bw_actions *out) {
     }
 }
 
-static bw_entry *add_pull(bw_session *s, const bw_event *ev, bw_actions *out, bool asked) {
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_PULL);
-    bw_entry_set_flag(e, BW_M_ASKED, asked);
-    bw_entry_set_flag(e, BW_M_COMPLETE, ev->complete);
-    bw_entry_set_whole(e, BW_M_SAMPLES, (int64_t)ev->samples);
-    bw_entry_set_number(e, BW_M_PEAK_NM, ev->verdict->pull_peak_Nm);
-    bw_entry_set_text(e, BW_M_TRACE, ev->trace_hex);
-    bw_entry_set_text(e, BW_M_RAW, ev->raw_hex);
-    bw_entry_set_text(e, BW_M_TOOL, ev->tool);
-    return e;
-}
-
-static void add_verdict(bw_session *s, const bw_event *ev, bw_actions *out) {
-    const bw_verdict *v = ev->verdict;
-    const bw_step *step = &s->plan->step[s->spot.step];
-    const bw_stage *stage = &step->stage[s->spot.stage].stage;
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_VERDICT);
-    char words[BW_SAY_MAX / 4];
-    bw_make_spot(s, &s->spot, e);
-    bw_entry_set_whole(e, BW_M_OF, (int64_t)(ev->next_number + out->entry_n - 2));
-    bw_entry_set_text(e, BW_M_VERDICT, bw_outcome_word(v->outcome));
-    bw_entry_set_text(e, BW_M_REASONS,
-                      bw_make_text(out, bw_reasons_text(v->reasons, words, sizeof words)));
-    bw_entry_set_number(e, BW_M_PEAK_NM, v->peak_Nm);
-    bw_entry_set_whole(e, BW_M_PULLS, v->pulls);
-    bw_entry_set_text(e, BW_M_LUBRICANT, s->plan->group[step->group].lubricant);
-    bw_entry_set_text(e, BW_M_TOOL, ev->tool);
-    bw_entry_set_text(e, BW_M_RULE, "simple");
-    bw_entry_set_flag(e, BW_M_MORE, v->more);
-    if (v->snug_reached) {
-        bw_entry_set_flag(e, BW_M_SNUG, true);
-    }
-    if (v->has_turn) {
-        bw_entry_set_number(e, BW_M_FINAL_DEG, v->turn_deg);
-    }
-    bw_make_limit(e, BW_M_LOW_NM, stage->low_Nm);
-    bw_make_limit(e, BW_M_HIGH_NM, stage->high_Nm);
-    bw_make_limit(e, BW_M_LOW_DEG, stage->low_deg);
-    bw_make_limit(e, BW_M_HIGH_DEG, stage->high_deg);
-}
-
+/* Where a pull decides nothing by itself, its verdict waits for what is measured or seen. */
 static void pull_ended(bw_session *s, const bw_event *ev, bw_actions *out) {
-    bw_entry *e = add_pull(s, ev, out, true);
+    const bw_verdict *v = ev->verdict;
+    const bw_stage *stage = &bw_spot_stage(s, &s->spot)->stage;
+    bw_entry *e = bw_make_pull(s, ev, out, true);
+    bw_pulled pulled = {.entry = ev->next_number + out->entry_n - 1,
+                        .uncertainty_deg = s->tool_terms.uncertainty_deg};
+    (void)bw_text_copy(pulled.tool, sizeof pulled.tool, ev->tool);
     bw_make_spot(s, &s->spot, e);
-    if (ev->verdict->has_turn) {
-        bw_entry_set_number(e, BW_M_TURN_DEG, ev->verdict->pull_turn_deg);
+    if (v->has_turn) {
+        bw_entry_set_number(e, BW_M_TURN_DEG, v->pull_turn_deg);
     }
-    add_verdict(s, ev, out);
-    bw_say_verdict(s, ev->verdict, out);
+    if (bw_stage_traits_of(stage->kind)->is_answered && v->outcome == BW_VERDICT_PASS) {
+        bw_make_waiting(v, e, out);
+        bw_say_waiting(s, v, out);
+        return;
+    }
+    e = bw_make_verdict(s, ev, out, v, &pulled);
+    bw_say_verdict(s, v, bw_entry_text(e, BW_M_QUESTION, ""), out);
 }
 
 static void pull_aside(bw_session *s, const bw_event *ev, bw_actions *out) {
-    (void)add_pull(s, ev, out, false);
-    bw_say_aside(s, ev->verdict, out);
+    bw_entry *e = bw_make_pull(s, ev, out, false);
+    if (ev->too_soon) {
+        bw_entry_set_text(e, BW_M_QUESTION, "pulled again within a second of its accepted peak");
+        bw_say_too_soon(s, ev->verdict, out);
+    } else {
+        bw_say_aside(s, ev->verdict, out);
+    }
 }
 
 /* ---- every cell ----
@@ -190,7 +180,7 @@ static void pull_aside(bw_session *s, const bw_event *ev, bw_actions *out) {
         [BW_EVENT_CLOCK_STEP] = clock_step, [BW_EVENT_PAUSE] = bw_decide_pause                     \
     }
 
-static handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
+static bw_handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_NEW] = {[BW_EVENT_OPEN] = open_new},
     [BW_STATE_CONFIRM] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_NOTE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
@@ -199,6 +189,8 @@ static handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_PULL] = ROW(open_again, bw_decide_answer, pull_begun, pull_aside),
     [BW_STATE_PULLING] = ROW(open_again, bw_decide_answer, NULL, pull_ended),
     [BW_STATE_NO_TOOL] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_LENGTH] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_SLOT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_VERDICT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_SECOND_PERSON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_REASON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
@@ -217,7 +209,7 @@ void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *o
     out->pause = false;
     out->closed = false;
     out->pool_used = 0;
-    handler *cell = cells[bw_session_state(session)][event->kind];
+    bw_handler *cell = cells[bw_session_state(session)][event->kind];
     if (cell != NULL) {
         cell(session, event, out);
     }

@@ -11,12 +11,13 @@
 
 /* ---- reading entries ---- */
 
-static bool find_step(const bw_session *s, const bw_entry *e, size_t *step) {
+bool bw_session_entry_step(const bw_session *s, const bw_entry *e, size_t *step) {
     return bw_plan_find_step(s->plan, bw_entry_text(e, BW_M_STEP, ""), step);
 }
 
 bool bw_session_entry_spot(const bw_session *s, const bw_entry *e, bw_spot *out) {
-    if (!find_step(s, e, &out->step) || s->plan->step[out->step].kind != BW_STEP_TIGHTEN) {
+    if (!bw_session_entry_step(s, e, &out->step) ||
+        s->plan->step[out->step].kind != BW_STEP_TIGHTEN) {
         return false;
     }
     const bw_step *step = &s->plan->step[out->step];
@@ -31,43 +32,10 @@ bool bw_session_entry_spot(const bw_session *s, const bw_entry *e, bw_spot *out)
     return true;
 }
 
-static bw_fastener_state *fastener_at(const bw_session *s, const bw_spot *spot) {
-    return &s->step[spot->step].fastener[spot->place];
-}
-
-static bw_progress *progress_at(const bw_session *s, const bw_spot *spot) {
-    return &s->step[spot->step].progress[spot->place];
-}
-
-/* The next stage starts with nothing but the torque that this one left. */
-static void begin_stage(bw_fastener_state *fastener, double stands_Nm) {
-    fastener->standing = (bw_standing){.torque_Nm = stands_Nm};
-}
-
-/* Stages are accepted one after the other: anything else is a misfit, and leaves the stage open. */
-static bool accept(bw_session *s, const bw_spot *spot, double peak_Nm, bool by_decision) {
-    bw_fastener_state *fastener = fastener_at(s, spot);
-    bw_progress *progress = progress_at(s, spot);
-    if (progress->stages_done != spot->stage) {
-        return false;
-    }
-    if (by_decision) {
-        fastener->overridden |= 1u << spot->stage;
-    }
-    progress->overridden = fastener->overridden != 0;
-    progress->stages_done = spot->stage + 1;
-    fastener->stage_peak_Nm[spot->stage] = fmax(peak_Nm, 0.0);
-    begin_stage(fastener, fmax(peak_Nm, 0.0));
-    bw_session_settle(s, spot->step);
-    return true;
-}
-
-static void begin_anew(bw_session *s, const bw_spot *spot) {
-    bw_fastener_state *fastener = fastener_at(s, spot);
-    bw_progress *progress = progress_at(s, spot);
-    *fastener = (bw_fastener_state){0};
-    *progress = (bw_progress){.attempt = progress->attempt + 1};
-    bw_session_settle(s, spot->step);
+void bw_session_went_on(bw_session *s) {
+    s->accepted_entry = 0;
+    s->last_reading_entry = 0;
+    s->answered.entry = 0;
 }
 
 /* ---- one function a kind ---- */
@@ -104,6 +72,14 @@ static bool apply_person(bw_session *s, const bw_entry *e) {
 }
 
 static bool apply_tool(bw_session *s, const bw_entry *e) {
+    if (e->kind == BW_KIND_TOOL_ON) {
+        s->tool_terms = (bw_terms){
+            .range_low_Nm = bw_entry_number(e, BW_M_RANGE_LOW_NM, 0),
+            .range_high_Nm = bw_entry_number(e, BW_M_RANGE_HIGH_NM, 0),
+            .uncertainty_share = bw_entry_number(e, BW_M_UNCERTAINTY_SHARE, 0),
+            .uncertainty_deg = bw_entry_number(e, BW_M_UNCERTAINTY_DEG, 0),
+        };
+    }
     s->tool_lost = e->kind == BW_KIND_TOOL_LOST;
     (void)bw_text_copy(s->tool, sizeof s->tool, bw_entry_text(e, BW_M_TOOL, ""));
     (void)bw_text_copy(s->tool_text, sizeof s->tool_text, bw_entry_text(e, BW_M_TEXT, ""));
@@ -112,7 +88,7 @@ static bool apply_tool(bw_session *s, const bw_entry *e) {
 
 static bool apply_confirmed(bw_session *s, const bw_entry *e) {
     size_t step = 0;
-    if (!find_step(s, e, &step)) {
+    if (!bw_session_entry_step(s, e, &step)) {
         return false;
     }
     bw_step_kind kind = s->plan->step[step].kind;
@@ -120,25 +96,23 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
         return false;
     }
     s->step[step].done = true;
-    s->accepted_entry = 0; /* work went on: what was pulled last is no longer at hand */
-    s->last_reading_entry = 0;
+    bw_session_went_on(s);
     return true;
 }
 
 /* A note at a step that asks for one is its answer; any other note is only kept. */
 static bool apply_note(bw_session *s, const bw_entry *e) {
     size_t step = 0;
-    if (find_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
+    if (bw_session_entry_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
         s->step[step].done = true;
-        s->accepted_entry = 0;
-        s->last_reading_entry = 0;
+        bw_session_went_on(s);
     }
     return true;
 }
 
 static bool apply_put_off(bw_session *s, const bw_entry *e) {
     size_t step = 0;
-    if (!find_step(s, e, &step)) {
+    if (!bw_session_entry_step(s, e, &step)) {
         return false;
     }
     s->step[step].put_off = ++s->put_offs;
@@ -147,7 +121,7 @@ static bool apply_put_off(bw_session *s, const bw_entry *e) {
 
 static bool find_reading(const bw_session *s, const bw_entry *e, size_t *step, size_t *index,
                          bw_unit *unit) {
-    if (!find_step(s, e, step)) {
+    if (!bw_session_entry_step(s, e, step)) {
         return false;
     }
     const bw_step *st = &s->plan->step[*step];
@@ -177,7 +151,7 @@ static bool apply_reading(bw_session *s, const bw_entry *e) {
     reading->given = true;
     reading->value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), unit);
     reading->entry = e->number;
-    s->accepted_entry = 0;
+    bw_session_went_on(s);
     s->last_reading_entry = e->number;
     s->last_reading_step = step;
     bw_session_settle(s, step);
@@ -186,7 +160,7 @@ static bool apply_reading(bw_session *s, const bw_entry *e) {
 
 bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *step,
                               size_t *derived) {
-    if (!find_step(s, e, step)) {
+    if (!bw_session_entry_step(s, e, step)) {
         return false;
     }
     const char *id = bw_entry_text(e, BW_M_DERIVED, "");
@@ -254,114 +228,6 @@ static void measure_again(bw_session *s, size_t step, size_t derived) {
     }
 }
 
-static bool apply_pull_begun(bw_session *s, const bw_entry *e) {
-    bw_spot spot = {0};
-    if (!bw_session_entry_spot(s, e, &spot)) {
-        return false;
-    }
-    s->pulling = true;
-    s->spot = spot;
-    s->last_reading_entry = 0;
-    return true;
-}
-
-static bool apply_pull(bw_session *s, const bw_entry *e) {
-    s->tally.pulls++;
-    if (bw_entry_flag(e, BW_M_ASKED, false)) {
-        s->pulling = false;
-    }
-    return true;
-}
-
-static uint32_t reasons_of(const bw_entry *e) {
-    const char *words = bw_entry_text(e, BW_M_REASONS, "");
-    uint32_t reasons = 0;
-    while (*words != '\0') {
-        size_t len = strcspn(words, " ");
-        for (size_t i = 0; bw_reason_word(i) != NULL; i++) {
-            const char *word = bw_reason_word(i);
-            if (strlen(word) == len && strncmp(word, words, len) == 0) {
-                reasons |= 1u << i;
-            }
-        }
-        words += len + (words[len] == ' ' ? 1 : 0);
-    }
-    return reasons;
-}
-
-static bw_outcome outcome_of(const bw_entry *e) {
-    const char *word = bw_entry_text(e, BW_M_VERDICT, "");
-    for (int i = 0; i < BW_VERDICT_COUNT; i++) {
-        if (strcmp(bw_outcome_word((bw_outcome)i), word) == 0) {
-            return (bw_outcome)i;
-        }
-    }
-    return BW_VERDICT_SUSPECT;
-}
-
-static bw_verdict verdict_of(const bw_entry *e) {
-    bw_verdict v = {.outcome = outcome_of(e), .reasons = reasons_of(e)};
-    v.more = bw_entry_flag(e, BW_M_MORE, false);
-    v.peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0);
-    v.has_turn = e->value[BW_M_FINAL_DEG].type == BW_VALUE_NUMBER;
-    v.turn_deg = bw_entry_number(e, BW_M_FINAL_DEG, 0);
-    v.snug_reached = bw_entry_flag(e, BW_M_SNUG, false);
-    int64_t pulls = bw_entry_whole(e, BW_M_PULLS, 1);
-    v.pulls = pulls > 0 && pulls < UINT32_MAX ? (uint32_t)pulls : 1;
-    return v;
-}
-
-static bool apply_verdict(bw_session *s, const bw_entry *e) {
-    bw_spot spot = {0};
-    if (!bw_session_entry_spot(s, e, &spot)) {
-        return false;
-    }
-    s->spot = spot;
-    s->verdict = verdict_of(e);
-    s->verdict_entry = e->number;
-    s->lost = false;
-    if (s->verdict.outcome == BW_VERDICT_PASS) {
-        s->accepted_entry = e->number;
-        s->accepted = spot;
-        return accept(s, &spot, s->verdict.peak_Nm, false);
-    }
-    bw_standing *standing = &fastener_at(s, &spot)->standing;
-    standing->peak_Nm = s->verdict.peak_Nm;
-    standing->turn_deg = s->verdict.turn_deg;
-    standing->turn_known = s->verdict.has_turn;
-    standing->snug_reached = s->verdict.snug_reached;
-    standing->pulls = s->verdict.pulls;
-    s->undecided = !s->verdict.more;
-    return true;
-}
-
-/* A pull of which nothing was kept.  A torque can be pulled again; a turn is lost. */
-static bool apply_interrupted(bw_session *s, const bw_entry *e) {
-    s->pulling = false;
-    bw_spot spot = {0};
-    if (e->value[BW_M_FASTENER].type == BW_VALUE_NONE) {
-        return true;
-    }
-    if (!bw_session_entry_spot(s, e, &spot)) {
-        return false;
-    }
-    bw_standing *standing = &fastener_at(s, &spot)->standing;
-    s->before_lost = *standing;
-    standing->pulls++;
-    standing->turn_known = false;
-    if (s->plan->step[spot.step].stage[spot.stage].stage.kind != BW_STAGE_TORQUE) {
-        s->undecided = true;
-        s->lost = true;
-        s->spot = spot;
-        s->verdict_entry = e->number;
-        s->verdict = (bw_verdict){.outcome = BW_VERDICT_SUSPECT,
-                                  .reasons = BW_REASON_GAP,
-                                  .peak_Nm = standing->peak_Nm,
-                                  .pulls = standing->pulls};
-    }
-    return true;
-}
-
 static bool decide_value(bw_session *s, const bw_entry *e, const char *word) {
     size_t step = 0;
     size_t derived = 0;
@@ -377,35 +243,10 @@ static bool decide_value(bw_session *s, const bw_entry *e, const char *word) {
     return true;
 }
 
-static void forget_pull(bw_session *s, const bw_spot *spot) {
-    bw_standing *standing = &fastener_at(s, spot)->standing;
-    double stands_Nm = standing->torque_Nm;
-    begin_stage(fastener_at(s, spot), stands_Nm);
-}
-
 static bool apply_decision(bw_session *s, const bw_entry *e) {
-    const char *word = bw_entry_text(e, BW_M_DECISION, "");
-    if (e->value[BW_M_DERIVED].type != BW_VALUE_NONE) {
-        return decide_value(s, e, word);
-    }
-    bw_spot spot = {0};
-    if (!bw_session_entry_spot(s, e, &spot)) {
-        return false;
-    }
-    s->undecided = false;
-    if (strcmp(word, "override") == 0) {
-        s->accepted_entry = 0; /* the last acceptance is this one, and no verdict */
-        return accept(s, &spot, s->verdict.peak_Nm, true);
-    }
-    if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
-        s->accepted_entry = 0; /* the one it may have been instead stands no longer as it did */
-        begin_anew(s, &spot);
-    } else if (strcmp(word, "unmoved") == 0 && s->lost) {
-        fastener_at(s, &spot)->standing = s->before_lost;
-    } else {
-        forget_pull(s, &spot);
-    }
-    return true;
+    return e->value[BW_M_DERIVED].type != BW_VALUE_NONE
+               ? decide_value(s, e, bw_entry_text(e, BW_M_DECISION, ""))
+               : bw_apply_fastener_decision(s, e);
 }
 
 /* Going back once more goes to the reading before. */
@@ -432,38 +273,13 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
     s->last_reading_entry = newest_reading(&s->step[step]);
 }
 
-/* The pull was on another fastener: the one that was asked for is open again; the other one has
- * this stage now, where it was the next for it. */
-static void correct_spot(bw_session *s, const bw_spot *was, const char *label) {
-    const bw_group *group = &s->plan->group[s->plan->step[was->step].group];
-    bw_fastener_state *fastener = fastener_at(s, was);
-    double peak_Nm = fastener->stage_peak_Nm[was->stage];
-    bw_spot other = *was;
-    progress_at(s, was)->stages_done = was->stage;
-    begin_stage(fastener, was->stage > 0 ? fastener->stage_peak_Nm[was->stage - 1] : 0.0);
-    if (bw_group_find_place(group, label, &other.place) &&
-        progress_at(s, &other)->stages_done == other.stage) {
-        (void)accept(s, &other, peak_Nm, false);
-        /* A question about that one is answered by this. */
-        bool asked = s->spot.step == other.step && s->spot.place == other.place;
-        s->undecided = s->undecided && !asked;
-    }
-    bw_session_settle(s, was->step);
-    s->accepted_entry = 0;
-}
-
 static bool apply_correction(bw_session *s, const bw_entry *e) {
     size_t step = 0;
-    if (!find_step(s, e, &step)) {
+    if (!bw_session_entry_step(s, e, &step)) {
         return false;
     }
-    uint64_t corrects = (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0);
-    const char *label = bw_entry_text(e, BW_M_LABEL, NULL);
-    if (label == NULL) {
-        correct_reading(s, step, corrects);
-    } else if (corrects != 0 && corrects == s->accepted_entry) {
-        bw_spot was = s->accepted;
-        correct_spot(s, &was, label);
+    if (!bw_apply_fastener_correction(s, e)) {
+        correct_reading(s, step, (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0));
     }
     return true;
 }
@@ -482,9 +298,7 @@ static bool apply_nothing(bw_session *s, const bw_entry *e) {
     return true;
 }
 
-typedef bool apply_fn(bw_session *s, const bw_entry *e);
-
-static apply_fn *const apply_table[BW_KIND_COUNT] = {
+static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_BUILD_OPENED] = apply_opened,
     [BW_KIND_SEQUENCE_ADOPTED] = apply_nothing,
     [BW_KIND_MODULE_ADOPTED] = apply_nothing,
@@ -496,17 +310,19 @@ static apply_fn *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_PUT_OFF] = apply_put_off,
     [BW_KIND_READING] = apply_reading,
     [BW_KIND_DERIVED] = apply_derived,
-    [BW_KIND_PULL_BEGUN] = apply_pull_begun,
-    [BW_KIND_PULL] = apply_pull,
-    [BW_KIND_VERDICT] = apply_verdict,
+    [BW_KIND_PULL_BEGUN] = bw_apply_pull_begun,
+    [BW_KIND_PULL] = bw_apply_pull,
+    [BW_KIND_VERDICT] = bw_apply_verdict,
     [BW_KIND_DECISION] = apply_decision,
     [BW_KIND_CORRECTION] = apply_correction,
     [BW_KIND_NOTE] = apply_note,
-    [BW_KIND_INTERRUPTED] = apply_interrupted,
+    [BW_KIND_INTERRUPTED] = bw_apply_interrupted,
     [BW_KIND_PAUSED] = apply_paused,
     [BW_KIND_RESUMED] = apply_resumed,
     [BW_KIND_CLOCK_STEP] = apply_nothing,
     [BW_KIND_BUILD_CLOSED] = apply_closed,
+    [BW_KIND_FASTENER_LENGTH] = bw_apply_length,
+    [BW_KIND_FASTENER_SLOT] = bw_apply_slot,
     [BW_KIND_PART_FITTED] = apply_nothing,
     [BW_KIND_FILE_ATTACHED] = apply_nothing,
     [BW_KIND_KEY_CHANGED] = apply_nothing,
@@ -522,8 +338,10 @@ static bool leaves_draft(bw_kind kind) {
            kind == BW_KIND_PULL || kind == BW_KIND_CLOCK_STEP;
 }
 
+/* What this program knows of, but a session does nothing with, changes nothing. */
 void bw_session_apply(bw_session *session, const bw_entry *entry) {
-    if (entry->kind < 0 || entry->kind >= BW_KIND_COUNT) {
+    bool known = entry->kind >= 0 && entry->kind < BW_KIND_COUNT;
+    if (!known || apply_table[entry->kind] == NULL) {
         return;
     }
     if (!apply_table[entry->kind](session, entry)) {
@@ -533,6 +351,7 @@ void bw_session_apply(bw_session *session, const bw_entry *entry) {
         session->draft = (bw_draft){0};
     }
     session->active = bw_session_pick(session);
+    bw_session_ask(session);
 }
 
 uint64_t bw_session_misfits(const bw_session *session) {

@@ -4,6 +4,8 @@
 
 #include "session/session.h"
 
+#include "base/text.h"
+
 enum { BW_PERSON_MAX = 64, BW_TOOL_TEXT_MAX = 200 };
 
 typedef struct bw_reading_state {
@@ -25,11 +27,20 @@ typedef struct bw_derived_state {
     uint64_t entry;
 } bw_derived_state;
 
+/* How a fastener is left by an accepted stage.  All zero: not tightened yet. */
+typedef struct bw_left {
+    double torque_Nm; /* as bw_standing has it */
+    bool loosened;    /* backed off by an angle: what torque is left is not known */
+    double prevailing_Nm;
+    double slope_Nm_per_deg; /* of this stage, where a verdict accepted it; 0: none to compare */
+} bw_left;
+
 /* One fastener of a tightening step. */
 typedef struct bw_fastener_state {
-    bw_standing standing;                     /* for its next pull */
-    double stage_peak_Nm[BW_PLAN_STAGES_MAX]; /* of accepted stages */
-    uint32_t overridden;                      /* bit i: stage i was accepted by a decision */
+    bw_standing standing; /* for its next pull, without siblings */
+    double free_mm;       /* its length before the first pull of this attempt; 0: not measured */
+    uint32_t overridden;  /* bit i: stage i was accepted by a decision */
+    bw_left *left;        /* [stage_n] by accepted stages; storage of the session's arena */
 } bw_fastener_state;
 
 typedef struct bw_step_state {
@@ -54,6 +65,24 @@ typedef struct bw_draft {
     char second[BW_PERSON_MAX];
 } bw_draft;
 
+/* A pull that is in the record, and the wrench that made it. */
+typedef struct bw_pulled {
+    uint64_t entry;
+    double uncertainty_deg; /* of that wrench; 0: not known */
+    char tool[BW_TOOL_TEXT_MAX];
+} bw_pulled;
+
+/* The last thing that was measured or seen at a fastener, and how all stood before it. */
+typedef struct bw_answered {
+    uint64_t entry;  /* 0: there is none to take back */
+    bool after_pull; /* else its free length */
+    bw_spot spot;
+    bw_fastener_state fastener;
+    bw_progress progress;
+    bw_verdict verdict; /* what the pull gave */
+    bw_pulled pulled;
+} bw_answered;
+
 struct bw_session {
     const bw_plan *plan;
     const char *build, *bench;
@@ -66,12 +95,24 @@ struct bw_session {
     bool running; /* no pause since it was opened or resumed */
     bool tool_lost;
     char tool_text[BW_TOOL_TEXT_MAX];
+    bw_terms tool_terms; /* rule unused */
+    bw_stage asked;      /* what bw_session_stage points to */
     bool pulling;
-    bool undecided; /* a verdict waits for a decision */
-    bw_spot spot;   /* of the pull or the verdict */
+    bool waits;              /* a pull waits for what is measured or seen at the fastener */
+    bw_pulled pulled;        /* that pull */
+    bw_seen seen;            /* what was */
+    bw_answered answered;    /* what can be taken back */
+    bool undecided;          /* a verdict waits for a decision */
+    bool moved;              /* that was another fastener's than the one that was asked for */
+    bw_spot spot;            /* of the pull or the verdict */
+    double setting_Nm;       /* what the last verdict's stage aims for */
+    size_t setting_step;     /* in which step, where setting_Nm is not 0 */
+    double last_setting_Nm;  /* what the step pulled before that one aimed for; 0: there is none */
+    bw_standing before_pull; /* how the fastener stood before the verdict that waits */
     bw_verdict verdict;
     uint64_t verdict_entry;      /* or of the interruption that stands for one */
     bw_spot accepted;            /* the last acceptance */
+    bw_verdict accepted_verdict; /* by which it was */
     uint64_t accepted_entry;     /* verdict of the last acceptance; 0: none to correct */
     uint64_t last_reading_entry; /* 0: none to go back to */
     size_t last_reading_step;
@@ -88,6 +129,8 @@ bool bw_session_next_spot(const bw_session *s, size_t step, bw_spot *out);
 bool bw_session_next_reading(const bw_session *s, size_t step, size_t *set, size_t *at,
                              size_t *number);
 bool bw_session_open_value(const bw_session *s, size_t step, size_t *derived);
+/* Whether the step in hand waits for the free length of the fastener that comes next. */
+bool bw_session_wants_free_length(const bw_session *s, bw_spot *out);
 
 /* Whether a measuring or tightening step is done now. */
 void bw_session_settle(bw_session *s, size_t step);
@@ -98,6 +141,26 @@ size_t bw_session_pick(const bw_session *s);
 bool bw_session_other_step(const bw_session *s);
 size_t bw_session_readings_missing(const bw_session *s, size_t step);
 
+/* ---- session_fastener.c ---- */
+bw_fastener_state *bw_fastener_at(const bw_session *s, const bw_spot *spot);
+bw_progress *bw_progress_at(const bw_session *s, const bw_spot *spot);
+const bw_plan_stage *bw_spot_stage(const bw_session *s, const bw_spot *spot);
+/* How the stages before this one left the fastener. */
+bw_left bw_left_before(const bw_session *s, const bw_spot *spot);
+/* The stage as it is for this fastener. */
+bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot);
+/* How it stands, with its siblings in this stage. */
+bw_standing bw_spot_standing(const bw_session *s, const bw_spot *spot);
+/* The spot of the pull that is on, asked for or decided on. */
+bw_spot bw_session_spot(const bw_session *s);
+/* Fills in what bw_session_stage points to. */
+void bw_session_ask(bw_session *s);
+/* Whether a stage of the step leaves a fastener tighter; whether one measures its stretch. */
+bool bw_step_tightens(const bw_step *step);
+bool bw_step_stretches(const bw_step *step);
+/* Whether a pull that was meant for another fastener can count for this one. */
+bool bw_carries_over(const bw_session *s, const bw_spot *to);
+
 /* ---- session_value.c ---- */
 /* The derived value in the base unit, with reading number `changed` (from 0, in the step's order)
  * taken as value; SIZE_MAX: none is changed. */
@@ -107,9 +170,20 @@ BW_MUST_USE bw_status bw_session_value(const bw_session *s, size_t step, size_t 
 const char *bw_session_value_verdict(const bw_derived *derived, double value);
 
 /* ---- session_fold.c ---- */
+typedef bool bw_apply(bw_session *s, const bw_entry *e);
+
+bool bw_session_entry_step(const bw_session *s, const bw_entry *e, size_t *step);
 bool bw_session_entry_spot(const bw_session *s, const bw_entry *e, bw_spot *out);
 bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *step,
                               size_t *derived);
+/* What was pulled, read or measured last is no longer at hand. */
+void bw_session_went_on(bw_session *s);
+
+/* ---- session_fold_pull.c: false where the entry does not fit ---- */
+bw_apply bw_apply_pull_begun, bw_apply_pull, bw_apply_length, bw_apply_slot, bw_apply_verdict,
+    bw_apply_interrupted, bw_apply_fastener_decision;
+/* A correction that names a fastener's pull or what was measured at it. */
+bool bw_apply_fastener_correction(bw_session *s, const bw_entry *e);
 
 /* ---- session_make.c ---- */
 /* A copy of text that lives as long as the actions. */
@@ -119,6 +193,8 @@ bw_entry *bw_make_entry(bw_session *s, const bw_event *ev, bw_actions *out, bw_k
 /* The same, about the step in hand. */
 bw_entry *bw_make_at_step(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind);
 void bw_make_spot(const bw_session *s, const bw_spot *spot, bw_entry *e);
+/* The decision on the verdict, the pull or the value that waits. */
+bw_entry *bw_make_decision(bw_session *s, const bw_event *ev, bw_actions *out, const char *word);
 void bw_make_person(bw_session *s, const bw_event *ev, bw_actions *out, const char *name);
 /* A limit that is none has no member. */
 void bw_make_limit(bw_entry *e, bw_member member, double limit);
@@ -126,18 +202,56 @@ void bw_make_limit(bw_entry *e, bw_member member, double limit);
 const bw_step *bw_session_active_step(const bw_session *s);
 void bw_say(bw_actions *out, bw_tone tone, const char *text);
 
-/* ---- session_answer.c, session_decide.c ---- */
+/* ---- session_judged.c: a pull and what it amounts to ---- */
+bw_entry *bw_make_pull(bw_session *s, const bw_event *ev, bw_actions *out, bool asked);
+/* Texts of pulled are borrowed. */
+bw_entry *bw_make_verdict(bw_session *s, const bw_event *ev, bw_actions *out, const bw_verdict *v,
+                          const bw_pulled *pulled);
+/* What a pull gave that waits for what is measured or seen at the fastener. */
+void bw_make_waiting(const bw_verdict *v, bw_entry *pull, bw_actions *out);
+
+/* ---- session_answer.c, session_word.c, session_seen.c, session_decide.c ---- */
+typedef void bw_handler(bw_session *s, const bw_event *ev, bw_actions *out);
+
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out);
+bw_handler bw_answer_length, bw_answer_slot;
+/* What a bare length means, and the stage that it is for. */
+bw_unit bw_length_unit(const bw_plan_stage *stage);
+const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);
+/* A line without the spaces around it; false where it could not stand in a record. */
+bool bw_tidy_line(const char *line, char *out, size_t size);
+/* Carries out the word that the line is; false where it is none for this state. */
+bool bw_try_words(bw_session *s, const bw_event *ev, bw_actions *out);
 void bw_decide_pause(bw_session *s, const bw_event *ev, bw_actions *out);
+bool bw_same_word(const char *text, const char *word);
+/* Reads a quantity in the unit of the set, with a decimal comma where that is what is plausible. */
+bool bw_read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q, bw_err *err);
+bool bw_plausible(const bw_reading_set *set, bw_quantity q);
+/* The option that the text is, by its word, or by its number where numbers count; NULL: none. */
+const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool numbers);
 
 /* ---- session_say.c: the sentences ---- */
 void bw_say_resumed(const bw_session *s, bw_actions *out);
-void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
+/* question: "" for none. */
+void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, const char *question,
+                    bw_actions *out);
 void bw_say_aside(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out);
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out);
+void bw_say_too_coarse(const bw_plan_stage *stage, bw_actions *out);
 void bw_say_wrong(const bw_session *s, size_t place, bw_actions *out);
+void bw_say_another(const bw_session *s, size_t place, bw_actions *out);
 void bw_say_decided(const bw_session *s, const char *word, bw_actions *out);
 void bw_say_help(const bw_session *s, bw_actions *out);
+void bw_say_too_soon(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
+/* A pull that waits for what is measured or seen at the fastener. */
+void bw_say_waiting(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
+void bw_say_unsure_wrench(const bw_session *s, const bw_terms *tool, bw_actions *out);
+
+/* What they share. */
+enum { BW_SAID_MAX = 64 };
+bw_text bw_on_say(bw_actions *out, bw_tone tone);
+void bw_name_place(const bw_group *group, size_t place, bw_text *text);
+void bw_name_spot(const bw_session *s, bw_text *text);
 
 #endif

@@ -73,3 +73,19 @@ void bw_make_person(bw_session *s, const bw_event *ev, bw_actions *out, const ch
     e->by = bw_make_text(out, name);
     bw_entry_set_text(e, BW_M_PERSON, e->by);
 }
+
+bw_entry *bw_make_decision(bw_session *s, const bw_event *ev, bw_actions *out, const char *word) {
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_DECISION);
+    size_t derived = 0;
+    bw_entry_set_text(e, BW_M_DECISION, word);
+    if (s->undecided || s->waits) {
+        bw_make_spot(s, &s->spot, e);
+        bw_entry_set_whole(e, BW_M_OF,
+                           (int64_t)(s->undecided ? s->verdict_entry : s->pulled.entry));
+    } else if (bw_session_open_value(s, s->active, &derived)) {
+        bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->active].id);
+        bw_entry_set_text(e, BW_M_DERIVED, s->plan->step[s->active].derived[derived].id);
+        bw_entry_set_whole(e, BW_M_OF, (int64_t)s->step[s->active].derived[derived].entry);
+    }
+    return e;
+}

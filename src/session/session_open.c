@@ -24,6 +24,11 @@ static bool make_step_state(const bw_plan *plan, const bw_step *step, bw_step_st
     }
     for (size_t i = 0; i < place_n; i++) {
         state->progress[i].attempt = 1;
+        state->fastener[i].left = bw_arena_alloc(arena, step->stage_n,
+                                                 sizeof *state->fastener[i].left);
+        if (state->fastener[i].left == NULL) {
+            return false;
+        }
     }
     return true;
 }
@@ -51,6 +56,8 @@ bw_session *bw_session_new(const bw_plan *plan, const bw_session_identity *ident
             s->tally.fasteners += plan->group[step->group].place_n * step->stage_n;
         }
     }
+    s->active = bw_session_pick(s);
+    bw_session_ask(s);
     return s;
 }
 
@@ -69,6 +76,14 @@ bool bw_session_next_spot(const bw_session *s, size_t step, bw_spot *out) {
         }
     }
     return false;
+}
+
+/* Before the first pull of an attempt, whichever stage will stretch it: later it is free no more.
+ */
+bool bw_session_wants_free_length(const bw_session *s, bw_spot *out) {
+    const bw_step *step = bw_session_active_step(s);
+    return step != NULL && step->kind == BW_STEP_TIGHTEN && bw_step_stretches(step) &&
+           bw_session_next_spot(s, s->active, out) && bw_fastener_at(s, out)->free_mm <= 0;
 }
 
 bool bw_session_next_reading(const bw_session *s, size_t step, size_t *set, size_t *at,

@@ -19,10 +19,11 @@ static bw_state step_state(const bw_session *s) {
     if (state == BW_STATE_READING && bw_session_open_value(s, s->active, &derived)) {
         return BW_STATE_VALUE;
     }
-    if (state == BW_STATE_PULL && s->tool_lost) {
-        return BW_STATE_NO_TOOL;
+    bw_spot spot;
+    if (state == BW_STATE_PULL && bw_session_wants_free_length(s, &spot)) {
+        return BW_STATE_LENGTH;
     }
-    return state;
+    return state == BW_STATE_PULL && s->tool_lost ? BW_STATE_NO_TOOL : state;
 }
 
 bw_state bw_session_state(const bw_session *session) {
@@ -37,6 +38,10 @@ bw_state bw_session_state(const bw_session *session) {
     }
     if (session->undecided) {
         return BW_STATE_VERDICT;
+    }
+    if (session->waits) {
+        bool slot = bw_spot_stage(session, &session->spot)->stage.kind == BW_STAGE_SLOT;
+        return slot ? BW_STATE_SLOT : BW_STATE_LENGTH;
     }
     return session->pulling ? BW_STATE_PULLING : step_state(session);
 }
@@ -98,20 +103,64 @@ const char *bw_event_name(bw_event_kind event) {
 
 /* ---- what can be decided ---- */
 
-/* offered_for: reasons that bring the option up; 0: always.  lost: only where nothing of the pull
- * was kept. */
+#define KIND(kind) (1u << (kind))
+
+enum {
+    OF_ALL = (1 << BW_STAGE_KIND_COUNT) - 1,
+    OF_TURNED = KIND(BW_STAGE_ROTATING) | KIND(BW_STAGE_CREEP), /* a shaft, no fastener */
+    OF_FASTENERS = OF_ALL & ~OF_TURNED,
+    OF_TIGHTENING = OF_FASTENERS & ~(KIND(BW_STAGE_CHECK) | KIND(BW_STAGE_PREVAILING)),
+    OF_CHECKING = KIND(BW_STAGE_CHECK) | KIND(BW_STAGE_PREVAILING) | KIND(BW_STAGE_ROTATING)
+};
+
+/* kinds: of stage that it suits.  offered_for: reasons that bring it up; 0: always.  lost: only
+ * where nothing of the pull was kept.  moved: also where the pull was another fastener's than the
+ * one that was asked for.  What creeps is never turned back, so it is not loosened. */
 static const struct {
     bw_option option;
+    uint32_t kinds;
     uint32_t offered_for;
     bool lost;
+    bool moved;
 } verdict_options[] = {
-    {{"loosen", "loosen this fastener and tighten it anew from its first stage"}, 0, false},
-    {{"replace", "put in a new one and tighten it anew from its first stage"}, 0, false},
+    {{"loosen", "loosen this fastener and tighten it anew from its first stage"},
+     OF_FASTENERS,
+     0,
+     false,
+     true},
+    {{"replace", "put in a new one and tighten it anew from its first stage"},
+     OF_FASTENERS & ~KIND(BW_STAGE_CHECK),
+     0,
+     false,
+     true},
+    {{"replace", "put in a new part, and begin anew with it"}, OF_TURNED, 0, false, true},
     {{"repeat", "another one was pulled by mistake: ask for this one again"},
+     OF_TIGHTENING,
      BW_REASON_NO_TURN,
+     false,
      false},
-    {{"unmoved", "it had not turned yet: go on from where it stood"}, BW_REASON_GAP, true},
-    {{"override", "accept it as it is, with a second person and a reason"}, 0, false},
+    {{"repeat", "measure it once more"}, OF_CHECKING, 0, false, false},
+    {{"another", "another one was pulled by mistake: say which, as in: another 5"},
+     OF_TIGHTENING,
+     BW_REASON_ABOVE_LIMIT | BW_REASON_ANGLE_OVER,
+     false,
+     false},
+    {{"unmoved", "it had not turned yet: go on from where it stood"},
+     OF_ALL,
+     BW_REASON_GAP,
+     true,
+     false},
+    {{"override", "accept it as it is, with a second person and a reason"},
+     OF_ALL,
+     0,
+     false,
+     false},
+};
+
+/* After a pull that waits for what is measured or seen, where that can't be had. */
+static const bw_option waiting_options[] = {
+    {"loosen", "loosen this fastener and tighten it anew from its first stage"},
+    {"replace", "put in a new one and tighten it anew from its first stage"},
 };
 
 static const bw_option value_options[] = {
@@ -119,24 +168,24 @@ static const bw_option value_options[] = {
     {"override", "accept it as it is, with a second person and a reason"},
 };
 
-static size_t fill_value_options(bw_option *out, size_t max) {
-    size_t n = sizeof value_options / sizeof value_options[0];
-    n = n < max ? n : max;
-    memcpy(out, value_options, n * sizeof *out);
-    return n;
+static void fill_options(const bw_option *option, size_t n, bw_prompt *out) {
+    memcpy(out->option, option, n * sizeof *option);
+    out->option_n = n;
 }
 
-static size_t fill_verdict_options(const bw_verdict *verdict, bool lost, bw_option *out,
-                                   size_t max) {
-    size_t n = 0;
+static void fill_verdict_options(const bw_session *s, bw_prompt *out) {
+    uint32_t kind = KIND(out->stage->stage.kind);
     for (size_t i = 0; i < sizeof verdict_options / sizeof verdict_options[0]; i++) {
         uint32_t wanted = verdict_options[i].offered_for;
-        bool fits = wanted == 0 || (verdict->reasons & wanted) != 0;
-        if (fits && (lost || !verdict_options[i].lost) && n < max) {
-            out[n++] = verdict_options[i].option;
+        bool fits = (verdict_options[i].kinds & kind) != 0 &&
+                    (wanted == 0 || (s->verdict.reasons & wanted) != 0);
+        bool lost = s->lost || !verdict_options[i].lost;
+        bool moved = !s->moved || verdict_options[i].moved;
+        bool room = out->option_n < sizeof out->option / sizeof out->option[0];
+        if (fits && lost && moved && room) {
+            out->option[out->option_n++] = verdict_options[i].option;
         }
     }
-    return n;
 }
 
 /* ---- the prompt ---- */
@@ -148,7 +197,13 @@ static void fill_spot(const bw_session *s, const bw_spot *spot, bw_prompt *out) 
     out->place = spot->place;
     out->stage_index = spot->stage;
     out->stage = &out->step->stage[spot->stage];
-    out->standing = s->step[spot->step].fastener[spot->place].standing;
+    bw_left left = bw_left_before(s, spot);
+    out->aim = bw_spot_aim(s, spot);
+    out->prevailing_Nm = left.prevailing_Nm;
+    out->torque_known = !left.loosened;
+    out->standing = bw_fastener_at(s, spot)->standing;
+    out->free_mm = bw_fastener_at(s, spot)->free_mm;
+    out->length_unit = bw_length_unit(bw_stretch_stage(s, spot));
     out->progress = s->step[spot->step].progress;
     out->attempt = out->progress[spot->place].attempt;
     for (size_t k = 0; k < out->group->place_n; k++) {
@@ -171,15 +226,21 @@ static void fill_value(const bw_session *s, bw_prompt *out) {
     if (bw_session_open_value(s, s->active, &derived)) {
         out->derived = &out->step->derived[derived];
         out->derived_value = s->step[s->active].derived[derived].value;
-        out->option_n = fill_value_options(out->option, sizeof out->option / sizeof out->option[0]);
+        fill_options(value_options, sizeof value_options / sizeof value_options[0], out);
     }
 }
 
 static void fill_verdict(const bw_session *s, bw_prompt *out) {
     fill_spot(s, &s->spot, out);
     out->verdict = s->verdict;
-    out->option_n = fill_verdict_options(&s->verdict, s->lost, out->option,
-                                         sizeof out->option / sizeof out->option[0]);
+    fill_verdict_options(s, out);
+}
+
+static void fill_waiting(const bw_session *s, bw_prompt *out) {
+    fill_spot(s, &s->spot, out);
+    out->verdict = s->verdict;
+    out->tightened = true;
+    fill_options(waiting_options, sizeof waiting_options / sizeof waiting_options[0], out);
 }
 
 static void fill_tighten(const bw_session *s, bw_prompt *out) {
@@ -204,6 +265,8 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
     out->step_number = s->active + 1;
     if (s->undecided) {
         fill_verdict(s, out);
+    } else if (s->waits) {
+        fill_waiting(s, out);
     } else if (out->step == NULL) {
         return;
     } else if (out->step->kind == BW_STEP_TIGHTEN) {
@@ -212,28 +275,4 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
         fill_reading(s, out);
         fill_value(s, out);
     }
-}
-
-static bw_spot pull_spot(const bw_session *s) {
-    bw_spot spot = s->spot;
-    const bw_step *step = bw_session_active_step(s);
-    bool tightens = step != NULL && step->kind == BW_STEP_TIGHTEN;
-    if (tightens && !s->pulling && !s->undecided) {
-        (void)bw_session_next_spot(s, s->active, &spot);
-    }
-    return spot;
-}
-
-const bw_stage *bw_session_stage(const bw_session *session) {
-    bw_spot spot = pull_spot(session);
-    const bw_step *step = &session->plan->step[spot.step];
-    return step->kind == BW_STEP_TIGHTEN ? &step->stage[spot.stage].stage : NULL;
-}
-
-bw_standing bw_session_standing(const bw_session *session) {
-    bw_spot spot = pull_spot(session);
-    if (session->plan->step[spot.step].kind != BW_STEP_TIGHTEN) {
-        return (bw_standing){0};
-    }
-    return session->step[spot.step].fastener[spot.place].standing;
 }

@@ -79,7 +79,9 @@ static void arm(bw_turn *turn) {
     bw_session *s = turn->setup.session;
     bool asked = bw_session_state(s) == BW_STATE_PULL;
     bw_standing standing = bw_session_standing(s);
-    bw_collect_arm(&turn->collect, asked ? bw_session_stage(s) : NULL, asked ? &standing : NULL);
+    bw_terms terms = bw_session_terms(s);
+    bw_collect_arm(&turn->collect, asked ? bw_session_stage(s) : NULL, asked ? &standing : NULL,
+                   &terms);
 }
 
 static bw_status commit(bw_turn *turn, const bw_blob *blob, size_t blob_n, bw_err *err) {

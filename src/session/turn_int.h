@@ -28,6 +28,7 @@ struct bw_turn {
     int64_t heard_ns; /* when the newest sample came */
     int64_t last_time_ms;
     int64_t wall_minus_mono_ms;
+    bool held;    /* a pull is on that may be a second click on the accepted fastener */
     bool opening; /* one prompt for opening and tool together */
     bool over;    /* paused, closed or failed */
     bw_status status;

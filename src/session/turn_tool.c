@@ -23,6 +23,8 @@ static void end_pull(bw_turn *turn, bool complete) {
     char trace_hex[BW_HASH_HEX];
     char raw_hex[BW_HASH_HEX];
     bw_device *device = turn->setup.device;
+    bool asked = bw_session_state(turn->setup.session) == BW_STATE_PULLING;
+    bool too_soon = turn->held;
     const char *raw = bw_device_raw(device, &raw_len, &raw_cut);
     bw_status status = bw_collect_text(&turn->collect, &trace, &trace_len, &err);
     if (status == BW_OK) {
@@ -42,12 +44,24 @@ static void end_pull(bw_turn *turn, bool complete) {
     bw_event event = {.kind = BW_EVENT_PULL_ENDED,
                       .verdict = &verdict,
                       .complete = complete,
+                      .too_soon = too_soon,
+                      .peaks_apart_s = bw_collect_peaks_apart_s(&turn->collect),
                       .samples = turn->collect.n,
                       .trace_hex = trace_hex,
                       .raw_hex = raw_hex,
                       .tool = bw_device_name(device)};
+    turn->held = false;
+    if (!too_soon) {
+        bw_collect_judged(&turn->collect, asked, verdict.outcome == BW_VERDICT_PASS);
+    }
     bw_turn_dispatch(turn, &event, blob, 2);
     free(trace);
+}
+
+static void tell_begun(bw_turn *turn) {
+    bw_event event = {.kind = BW_EVENT_PULL_BEGUN};
+    turn->held = false;
+    bw_turn_dispatch(turn, &event, NULL, 0);
 }
 
 static void on_sample(void *ctx, const bw_sample *sample) {
@@ -57,13 +71,17 @@ static void on_sample(void *ctx, const bw_sample *sample) {
     switch (bw_collect_sample(&turn->collect, sample, &live)) {
     case BW_PULL_REST:
         break;
-    case BW_PULL_BEGAN: {
-        bw_event event = {.kind = BW_EVENT_PULL_BEGUN};
-        bw_turn_dispatch(turn, &event, NULL, 0);
+    case BW_PULL_BEGAN:
+        turn->held = bw_collect_too_soon(&turn->collect);
+        if (!turn->held) {
+            tell_begun(turn);
+        }
         bw_turn_live(turn, &live);
         break;
-    }
     case BW_PULL_ON:
+        if (turn->held && !bw_collect_too_soon(&turn->collect)) {
+            tell_begun(turn); /* it goes on: no second click, but the next fastener */
+        }
         bw_turn_live(turn, &live);
         break;
     case BW_PULL_ENDED:
@@ -77,8 +95,7 @@ static void on_result(void *ctx, double time_s, double peak_Nm, bool has_turn, d
     bw_turn *turn = ctx;
     (void)time_s;
     bw_collect_result(&turn->collect, peak_Nm, has_turn, turn_deg);
-    bw_event begun = {.kind = BW_EVENT_PULL_BEGUN};
-    bw_turn_dispatch(turn, &begun, NULL, 0);
+    tell_begun(turn);
     end_pull(turn, true);
 }
 
@@ -121,7 +138,12 @@ void bw_turn_poll_tool(bw_turn *turn) {
 
 bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind) {
     bw_device *device = turn->setup.device;
+    bw_tool_data known = bw_device_data(device);
     return (bw_event){.kind = kind,
+                      .tool_terms = {.range_low_Nm = known.range_low_Nm,
+                                     .range_high_Nm = known.range_high_Nm,
+                                     .uncertainty_share = known.uncertainty_share,
+                                     .uncertainty_deg = known.uncertainty_deg},
                       .tool = bw_device_name(device),
                       .port = bw_device_port(device),
                       .driver = bw_device_driver(device),

@@ -3,6 +3,7 @@
 
 #include "bench.h"
 
+#include "base/decimal.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -190,11 +191,15 @@ const bw_plan *bench_plan(void) {
 static const bw_session_identity identity = {.build = "P2-17", .bench = "slip 3"};
 
 void bench_open(bench *b) {
-    *b = (bench){.arena = bw_arena_new(0)};
+    bench_open_plan(b, bench_plan());
+}
+
+void bench_open_plan(bench *b, const bw_plan *plan) {
+    *b = (bench){.arena = bw_arena_new(0), .plan = plan};
     assert_non_null(b->arena);
     b->actions = bw_arena_alloc(b->arena, 1, sizeof *b->actions);
     b->entry = bw_arena_alloc(b->arena, BENCH_ENTRIES_MAX, sizeof *b->entry);
-    b->session = bw_session_new(bench_plan(), &identity, b->arena);
+    b->session = bw_session_new(plan, &identity, b->arena);
     assert_non_null(b->actions);
     assert_non_null(b->entry);
     assert_non_null(b->session);
@@ -304,6 +309,18 @@ void bench_event(bench *b, bw_event_kind kind) {
     }
 }
 
+void bench_verdict(bench *b, bw_verdict verdict) {
+    bw_standing standing = bw_session_standing(b->session);
+    verdict.pulls = standing.pulls + 1;
+    verdict.pull_turn_deg = verdict.turn_deg;
+    verdict.turn_deg += standing.turn_deg;
+    verdict.pull_peak_Nm = verdict.peak_Nm > 0 ? verdict.peak_Nm : verdict.judged_Nm;
+    verdict.peak_Nm = fmax(verdict.pull_peak_Nm, standing.peak_Nm);
+    verdict.has_judged = verdict.judged_Nm > 0;
+    bench_begin(b);
+    bench_end(b, &verdict, true);
+}
+
 void bench_pull(bench *b, double peak_Nm, double turn_deg) {
     bw_verdict verdict = judged(b, peak_Nm, turn_deg);
     bench_begin(b);
@@ -315,6 +332,22 @@ void bench_good_pull(bench *b) {
     bw_standing standing = bw_session_standing(b->session);
     assert_non_null(stage);
     bool torque = stage->kind == BW_STAGE_TORQUE;
+    static const bw_verdict good[BW_STAGE_KIND_COUNT] = {
+        [BW_STAGE_BACK_OFF] = {.peak_Nm = 50, .has_turn = true, .turn_deg = 90},
+        [BW_STAGE_YIELD] = {.peak_Nm = 95, .judged_Nm = 92, .has_turn = true, .turn_deg = 70},
+        [BW_STAGE_STRETCH] = {.peak_Nm = 45, .judged_Nm = 45, .has_turn = true, .turn_deg = 40},
+        [BW_STAGE_SLOT] = {.peak_Nm = 70, .judged_Nm = 70, .has_turn = true, .turn_deg = 20},
+        [BW_STAGE_CHECK] = {.peak_Nm = 62, .judged_Nm = 62, .has_turn = true, .turn_deg = 0.5},
+        [BW_STAGE_PREVAILING] = {.judged_Nm = 3, .has_turn = true, .turn_deg = 400},
+        [BW_STAGE_ROTATING] = {.judged_Nm = 4, .has_turn = true, .turn_deg = 400},
+        [BW_STAGE_CREEP] = {.judged_Nm = 2.3, .has_turn = true, .turn_deg = 400},
+    };
+    if (good[stage->kind].has_turn) {
+        bw_verdict v = good[stage->kind];
+        v.loose = stage->until_loose;
+        bench_verdict(b, v);
+        return;
+    }
     bench_pull(b, torque ? stage->target_Nm : standing.torque_Nm + 30,
                torque ? 30 : stage->target_deg - standing.turn_deg);
 }
@@ -324,6 +357,14 @@ void bench_good_pull(bench *b) {
 static void read_well(bench *b) {
     bool bore = strcmp(bench_prompt(b).set->id, "bore") == 0;
     bench_type(b, bore ? "50.050" : "50.000");
+}
+
+/* Grown by what is aimed for; free, 65 mm. */
+static void measure_well(bench *b) {
+    char text[40];
+    bw_prompt p = bench_prompt(b);
+    double length_mm = p.tightened ? p.free_mm + p.aim.target_mm : 65.0;
+    bench_type(b, bw_decimal_format(length_mm, 3, text, sizeof text));
 }
 
 void bench_answer_well(bench *b) {
@@ -349,6 +390,12 @@ void bench_answer_well(bench *b) {
     case BW_STATE_PULL:
         bench_good_pull(b);
         break;
+    case BW_STATE_LENGTH:
+        measure_well(b);
+        break;
+    case BW_STATE_SLOT:
+        bench_type(b, "yes");
+        break;
     default:
         fail_msg("no good answer in state %s", bw_state_name(bench_state(b)));
     }
@@ -358,7 +405,7 @@ void bench_work(bench *b, size_t until_step) {
     for (int i = 0; i < 200; i++) {
         bw_prompt prompt = bench_prompt(b);
         bool there = until_step == STEPS ? prompt.state == BW_STATE_CLOSE
-                                         : prompt.step == &bench_plan()->step[until_step];
+                                         : prompt.step == &b->plan->step[until_step];
         if (there) {
             return;
         }
@@ -372,6 +419,21 @@ void bench_at(bench *b, size_t step) {
     bench_person(b, "A. Lund");
     bench_event(b, BW_EVENT_TOOL_ON);
     bench_work(b, step);
+}
+
+void bench_kinds_at(bench *b, size_t step, size_t stage, size_t place) {
+    bench_open_plan(b, bench_kinds_plan());
+    bench_person(b, "A. Lund");
+    bench_event(b, BW_EVENT_TOOL_ON);
+    for (int i = 0; i < 200; i++) {
+        bw_prompt p = bench_prompt(b);
+        bool there = p.step == &b->plan->step[step] && p.stage_index == stage && p.place == place;
+        if (there && p.state == BW_STATE_PULL) {
+            return;
+        }
+        bench_answer_well(b);
+    }
+    fail_msg("step %zu, stage %zu, place %zu was not reached", step, stage, place);
 }
 
 /* ---- looking ---- */
@@ -411,11 +473,11 @@ void bench_asks(const bench *b, const char *label, size_t stage) {
     assert_int_equal(p.state, BW_STATE_PULL);
     assert_string_equal(p.group->place[p.place].label, label);
     assert_int_equal(p.stage_index + 1, stage);
-    assert_ptr_equal(bw_session_stage(b->session), &p.stage->stage);
+    assert_int_equal(bw_session_stage(b->session)->kind, p.stage->stage.kind);
 }
 
 void bench_at_step(const bench *b, size_t step) {
-    assert_ptr_equal(bench_prompt(b).step, &bench_plan()->step[step]);
+    assert_ptr_equal(bench_prompt(b).step, &b->plan->step[step]);
 }
 
 void bench_recorded(const bench *b, const char *kinds) {
@@ -445,7 +507,7 @@ void bench_options(const bench *b, const char *expected) {
 /* ---- comparing ---- */
 
 bw_session *bench_fold(bench *b, size_t n) {
-    bw_session *fresh = bw_session_new(bench_plan(), &identity, b->arena);
+    bw_session *fresh = bw_session_new(b->plan, &identity, b->arena);
     assert_non_null(fresh);
     for (size_t i = 0; i < n; i++) {
         bw_session_apply(fresh, &b->entry[i]);
@@ -461,14 +523,34 @@ static bool same_text(const char *a, const char *b) {
 static bool same_standing(const bw_standing *a, const bw_standing *b) {
     return a->torque_Nm == b->torque_Nm && a->turn_deg == b->turn_deg &&
            a->turn_known == b->turn_known && a->snug_reached == b->snug_reached &&
-           a->peak_Nm == b->peak_Nm && a->pulls == b->pulls;
+           a->peak_Nm == b->peak_Nm && a->pulls == b->pulls && a->judged_Nm == b->judged_Nm &&
+           a->slope_Nm_per_deg == b->slope_Nm_per_deg && a->siblings.n == b->siblings.n &&
+           a->siblings.median_Nm_per_deg == b->siblings.median_Nm_per_deg &&
+           a->siblings.mad_Nm_per_deg == b->siblings.mad_Nm_per_deg;
+}
+
+static bool same_terms(bw_terms a, bw_terms b) {
+    return a.rule == b.rule && a.range_low_Nm == b.range_low_Nm &&
+           a.range_high_Nm == b.range_high_Nm && a.uncertainty_share == b.uncertainty_share &&
+           a.uncertainty_deg == b.uncertainty_deg;
+}
+
+static bool same_stage(const bw_stage *a, const bw_stage *b) {
+    if (a == NULL || b == NULL) {
+        return a == b;
+    }
+    return a->kind == b->kind && a->low_Nm == b->low_Nm && a->high_Nm == b->high_Nm &&
+           a->target_Nm == b->target_Nm && a->target_deg == b->target_deg &&
+           a->target_mm == b->target_mm;
 }
 
 /* What the record keeps of a verdict. */
 static bool same_verdict(const bw_verdict *a, const bw_verdict *b) {
     return a->outcome == b->outcome && a->reasons == b->reasons && a->more == b->more &&
            a->peak_Nm == b->peak_Nm && a->has_turn == b->has_turn && a->turn_deg == b->turn_deg &&
-           a->snug_reached == b->snug_reached && a->pulls == b->pulls;
+           a->snug_reached == b->snug_reached && a->pulls == b->pulls &&
+           a->has_judged == b->has_judged && a->judged_Nm == b->judged_Nm && a->loose == b->loose &&
+           a->has_stretch == b->has_stretch && a->stretch_mm == b->stretch_mm;
 }
 
 static bool same_options(const bw_prompt *a, const bw_prompt *b) {
@@ -510,6 +592,9 @@ static const char *prompt_difference(const bw_prompt *a, const bw_prompt *b) {
         {"value", a->derived == b->derived && a->derived_value == b->derived_value},
         {"fastener", a->group == b->group && a->place == b->place && a->turn_of == b->turn_of},
         {"stage", a->stage_index == b->stage_index && a->stage == b->stage},
+        {"aim", same_stage(&a->aim, &b->aim) && a->prevailing_Nm == b->prevailing_Nm},
+        {"length", a->tightened == b->tightened && a->free_mm == b->free_mm},
+        {"what it stands at", a->torque_known == b->torque_known},
         {"standing", same_standing(&a->standing, &b->standing)},
         {"progress", same_progress(a, b)},
         {"attempt", a->attempt == b->attempt},
@@ -547,7 +632,8 @@ const char *bench_difference(const bw_session *a, const bw_session *b) {
     }
     bw_standing standing_a = bw_session_standing(a);
     bw_standing standing_b = bw_session_standing(b);
-    bool asked = bw_session_stage(a) == bw_session_stage(b) &&
+    bool asked = same_stage(bw_session_stage(a), bw_session_stage(b)) &&
                  same_standing(&standing_a, &standing_b);
-    return asked ? NULL : "what to judge by";
+    return asked && same_terms(bw_session_terms(a), bw_session_terms(b)) ? NULL
+                                                                         : "what to judge by";
 }

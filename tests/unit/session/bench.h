@@ -20,8 +20,20 @@ enum { HOT, BLOCK, CLEAN, BEARINGS, CAPS, RODS, TURN, STEPS };
  *  TURN      confirm, after RODS */
 const bw_plan *bench_plan(void);
 
+/* Steps of another plan, for the kinds of stage that the first one lacks; each tightens.
+ *  NUTS      3 locking nuts: prevailing torque 1 to 8 N.m, then to 40 above it
+ *  STUDS     2: to 20 N.m, then stretched by 0.15 mm, never above 60 N.m
+ *  CASTLE    2 castle nuts: 60 to 90 N.m, to the next slot of 6
+ *  HEAD      6: to 60 N.m, back by 90 degrees, back until loose, then to yield
+ *  CHECKED   the same 6: first movement at 50 to 75 N.m
+ *  SHAFT     rotating torque 2 to 6 N.m
+ *  SLEEVE    crept to a rotating torque of 2.0 to 2.6 N.m */
+enum { NUTS, STUDS, CASTLE, HEAD, CHECKED, SHAFT, SLEEVE, KINDS };
+const bw_plan *bench_kinds_plan(void);
+
 typedef struct bench {
     bw_arena *arena;
+    const bw_plan *plan;
     bw_session *session;
     bw_actions *actions; /* of the last event */
     size_t entry_n;
@@ -30,6 +42,7 @@ typedef struct bench {
 } bench;
 
 void bench_open(bench *b); /* nothing recorded yet */
+void bench_open_plan(bench *b, const bw_plan *plan);
 void bench_close(bench *b);
 
 /* Decides, records, applies.  Fails the test where an entry is against the registry. */
@@ -42,6 +55,10 @@ void bench_type(bench *b, const char *line); /* ANSWER */
 void bench_begin(bench *b);                  /* PULL_BEGUN */
 void bench_end(bench *b, const bw_verdict *verdict, bool complete);
 
+/* A whole pull with this verdict, its pulls and turn counted on from what stands; peak as judged
+ * where no peak is given. */
+void bench_verdict(bench *b, bw_verdict verdict);
+
 /* A whole pull, judged by what is asked for. */
 void bench_pull(bench *b, double peak_Nm, double turn_deg);
 /* One that passes the stage that is asked for. */
@@ -51,6 +68,8 @@ void bench_good_pull(bench *b);
 
 /* Opened by A. Lund, with a wrench, at this step, all before it done well. */
 void bench_at(bench *b, size_t step);
+/* The same with the other plan; done well until this fastener (place index) has its turn. */
+void bench_kinds_at(bench *b, size_t step, size_t stage, size_t place);
 /* What is asked for is answered well, whatever it is, one event (or pull) at a time, until this
  * step (STEPS: until CLOSE). */
 void bench_work(bench *b, size_t until_step);

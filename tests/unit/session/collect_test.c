@@ -1,4 +1,4 @@
-/* collect_test.c - the pull in hand: with the sample before it, cut short, or a result only. */
+/* collect_test.c - the pull in hand: with the samples before it, cut short, or a result only. */
 #include "cmocka_all.h"
 
 #include "session/collect.h"
@@ -53,7 +53,7 @@ static void go(hand *h, double torque_Nm, double angle_deg, int samples) {
 static void take(hand *h, const bw_stage *stage, const bw_standing *standing) {
     *h = (hand){0};
     bw_collect_init(&h->collect);
-    bw_collect_arm(&h->collect, stage, standing);
+    bw_collect_arm(&h->collect, stage, standing, NULL);
 }
 
 static char *text_of(const hand *h, size_t *len) {
@@ -65,7 +65,7 @@ static char *text_of(const hand *h, size_t *len) {
     return text;
 }
 
-static void test_a_pull_with_the_sample_before_it(void **state) {
+static void test_a_pull_with_what_came_before_it(void **state) {
     (void)state;
     hand h;
     take(&h, &torque_60, &nothing);
@@ -75,9 +75,10 @@ static void test_a_pull_with_the_sample_before_it(void **state) {
     go(&h, 60, 30, 100);
     assert_int_equal(h.began, 1);
     assert_int_equal(h.live.word, BW_LIVE_STOP);
-    /* The threshold is 3 N.m, the fifth sample of the rise; the one before it is kept with it. */
-    assert_int_equal(h.collect.n, 100 - 4 + 1);
-    assert_true(fabs(h.collect.sample[0].torque_Nm - 2.4) < 1e-9);
+    /* The threshold is 3 N.m, the fifth sample of the rise; all before it are kept with it. */
+    assert_int_equal(h.collect.n, 20 + 100);
+    assert_true(h.collect.sample[0].torque_Nm == 0 && h.collect.sample[0].time_s == 0);
+    assert_true(fabs(h.collect.sample[24].torque_Nm - 3.0) < 1e-9);
     go(&h, 0, 30, 30);
     go(&h, 0, 30, 30);
     assert_int_equal(h.ended, 1);
@@ -85,6 +86,130 @@ static void test_a_pull_with_the_sample_before_it(void **state) {
     assert_int_equal(v.outcome, BW_VERDICT_PASS);
     assert_int_equal(v.reasons, 0);
     assert_true(fabs(v.peak_Nm - 60) < 1e-9);
+    bw_collect_free(&h.collect);
+}
+
+/* Five seconds of what came before, no more; not across a clock that goes back; and at a thousand a
+ * second, too. */
+static void test_how_much_is_kept_from_before(void **state) {
+    (void)state;
+    hand h;
+    take(&h, &torque_60, &nothing);
+    go(&h, 0, 300, 900);
+    go(&h, 60, 330, 100);
+    double first_s = h.collect.sample[0].time_s;
+    double began_s = 9.05 - 0.01;
+    assert_true(fabs(began_s - first_s - 5.0) < 0.011);
+    go(&h, 0, 330, 20);
+    go(&h, 0, 330, 40);
+    assert_int_equal(h.ended, 1);
+    size_t rest = h.rest;
+    h.time_s = 2.0; /* it was switched off and on */
+    go(&h, 0, 0, 10);
+    assert_int_equal(h.rest, rest + 10);
+    go(&h, 60, 30, 100);
+    assert_true(h.collect.sample[0].time_s == 2.0);
+    bw_collect_free(&h.collect);
+    take(&h, &torque_60, &nothing);
+    for (int i = 0; i < 20000; i++) {
+        (void)give(&h);
+        h.time_s -= 0.009;
+    }
+    size_t n = 0;
+    while (h.began == 0) {
+        h.torque_Nm = n++ < 3 ? 1 : 20;
+        (void)give(&h);
+    }
+    assert_true(h.collect.n > 4900 && h.collect.n <= 5001);
+    bw_collect_free(&h.collect);
+}
+
+/* A wrench that sends only under load: the one sample before it, however long ago that was. */
+static void test_the_newest_before_is_always_kept(void **state) {
+    (void)state;
+    hand h;
+    take(&h, &torque_60, &nothing);
+    go(&h, 0, 0, 20);
+    h.time_s += 60;
+    go(&h, 60, 30, 10);
+    assert_int_equal(h.collect.n, 1 + 10);
+    assert_true(h.collect.sample[0].time_s < 0.2);
+    bw_collect_free(&h.collect);
+}
+
+/* Run down while the samples are at rest, then a thread that wedges: the judge sees it. */
+static void test_early_rise_shows(void **state) {
+    (void)state;
+    hand h;
+    take(&h, &torque_60, &nothing);
+    go(&h, 0.2, 0, 20);
+    go(&h, 0.5, 200, 200);
+    go(&h, 12, 240, 60);
+    go(&h, 14, 330, 120);
+    go(&h, 60, 350, 60);
+    go(&h, 0, 350, 20);
+    go(&h, 0, 350, 40);
+    assert_int_equal(h.ended, 1);
+    bw_verdict v = bw_collect_verdict(&h.collect, true);
+    assert_int_equal(v.outcome, BW_VERDICT_SUSPECT);
+    assert_true((v.reasons & (uint32_t)BW_REASON_EARLY_RISE) != 0);
+    bw_collect_free(&h.collect);
+}
+
+/* One whole pull of so many samples, after so long at rest. */
+static bw_verdict whole_pull(hand *h, int rest, int samples, double peak_Nm) {
+    double at_deg = h->angle_deg;
+    go(h, 0, at_deg, rest);
+    go(h, peak_Nm, at_deg + 20, samples);
+    go(h, 0, at_deg + 20, 5);
+    go(h, 0, at_deg + 20, 35);
+    return bw_collect_verdict(&h->collect, true);
+}
+
+/* A second click on the accepted fastener is over within a second; a pull that goes on is the next
+ * fastener's. */
+static void test_too_soon(void **state) {
+    (void)state;
+    hand h;
+    take(&h, &torque_60, &nothing);
+    (void)whole_pull(&h, 10, 50, 60);
+    assert_false(bw_collect_too_soon(&h.collect));
+    assert_true(isinf(bw_collect_peaks_apart_s(&h.collect)));
+    bw_collect_judged(&h.collect, true, true);
+    (void)whole_pull(&h, 5, 10, 60);
+    assert_true(bw_collect_too_soon(&h.collect));
+    assert_true(fabs(bw_collect_peaks_apart_s(&h.collect) - 0.55) < 0.02);
+    /* Not the peak of an accepted one: it counts as any other. */
+    bw_collect_judged(&h.collect, true, false);
+    (void)whole_pull(&h, 5, 10, 60);
+    assert_false(bw_collect_too_soon(&h.collect));
+    bw_collect_judged(&h.collect, false, true); /* nobody asked for it */
+    (void)whole_pull(&h, 5, 10, 60);
+    assert_false(bw_collect_too_soon(&h.collect));
+    bw_collect_judged(&h.collect, true, true);
+    (void)whole_pull(&h, 5, 60, 60);
+    assert_false(bw_collect_too_soon(&h.collect));
+    bw_collect_judged(&h.collect, true, true);
+    (void)whole_pull(&h, 60, 10, 60);
+    assert_false(bw_collect_too_soon(&h.collect));
+    bw_collect_free(&h.collect);
+}
+
+/* What is known of the wrench reaches the verdict. */
+static void test_terms(void **state) {
+    (void)state;
+    hand h;
+    bw_terms terms = {.rule = BW_RULE_GUARDED, .uncertainty_share = 0.04, .uncertainty_deg = 1};
+    take(&h, &torque_60, &nothing);
+    bw_collect_arm(&h.collect, &torque_60, &nothing, &terms);
+    bw_verdict v = whole_pull(&h, 10, 50, 58);
+    assert_int_equal(v.outcome, BW_VERDICT_SUSPECT);
+    assert_int_equal(v.reasons, BW_REASON_INSIDE_GUARD);
+    assert_true(fabs(v.uncertainty_Nm - 0.04 * 58) < 1e-9);
+    assert_int_equal(v.rule, BW_RULE_GUARDED);
+    bw_collect_arm(&h.collect, &torque_60, &nothing, NULL);
+    v = whole_pull(&h, 10, 50, 58);
+    assert_int_equal(v.outcome, BW_VERDICT_PASS);
     bw_collect_free(&h.collect);
 }
 
@@ -135,15 +260,15 @@ static void test_arming_in_the_middle(void **state) {
     take(&h, &torque_60, &nothing);
     go(&h, 0, 0, 5);
     go(&h, 40, 20, 50);
-    bw_collect_arm(&h.collect, NULL, NULL);
-    bw_collect_arm(&h.collect, &angle_90, &stands_40);
+    bw_collect_arm(&h.collect, NULL, NULL, NULL);
+    bw_collect_arm(&h.collect, &angle_90, &stands_40, NULL);
     go(&h, 60, 30, 50);
     go(&h, 0, 30, 20);
     go(&h, 0, 30, 40);
     bw_verdict v = bw_collect_verdict(&h.collect, true);
     assert_int_equal(v.outcome, BW_VERDICT_PASS);
     assert_true(fabs(v.peak_Nm - 60) < 1e-9);
-    bw_collect_arm(&h.collect, &angle_90, &stands_40);
+    bw_collect_arm(&h.collect, &angle_90, &stands_40, NULL);
     go(&h, 45, 33, 40);
     go(&h, 60, 123, 100);
     go(&h, 0, 120, 20);
@@ -277,7 +402,7 @@ static void test_result_only(void **state) {
     assert_int_equal(v.outcome, BW_VERDICT_LOW);
     assert_int_equal(v.reasons, BW_REASON_BELOW_LIMIT);
     /* By what is armed, and that is an angle now. */
-    bw_collect_arm(&h.collect, &angle_90, &stands_40);
+    bw_collect_arm(&h.collect, &angle_90, &stands_40, NULL);
     bw_collect_result(&h.collect, 70, true, 90);
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_PASS);
     bw_collect_result(&h.collect, 70, false, 0);
@@ -309,7 +434,12 @@ static void test_windup_helps_the_next_pull(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_a_pull_with_the_sample_before_it),
+        cmocka_unit_test(test_a_pull_with_what_came_before_it),
+        cmocka_unit_test(test_how_much_is_kept_from_before),
+        cmocka_unit_test(test_the_newest_before_is_always_kept),
+        cmocka_unit_test(test_early_rise_shows),
+        cmocka_unit_test(test_too_soon),
+        cmocka_unit_test(test_terms),
         cmocka_unit_test(test_the_text_gives_the_same_verdict),
         cmocka_unit_test(test_arming_in_the_middle),
         cmocka_unit_test(test_aside),

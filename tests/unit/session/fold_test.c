@@ -57,7 +57,15 @@ static const char *const lines[] = {"yes",
                                     "pause",
                                     "close",
                                     "a\x01b",
-                                    "note"};
+                                    "note",
+                                    "another 2",
+                                    "another",
+                                    "65.000",
+                                    "65.150",
+                                    "65.10",
+                                    "65.300 mm",
+                                    "65",
+                                    "6.5"};
 
 static bw_verdict any_verdict(uint64_t *seed) {
     static const struct {
@@ -71,6 +79,10 @@ static bw_verdict any_verdict(uint64_t *seed) {
                 {BW_VERDICT_SUSPECT, BW_REASON_GAP, true},
                 {BW_VERDICT_SUSPECT, BW_REASON_GAP, false},
                 {BW_VERDICT_SUSPECT, BW_REASON_NO_TRACE, false},
+                {BW_VERDICT_SUSPECT, BW_REASON_STEEP, false},
+                {BW_VERDICT_HIGH, BW_REASON_ANGLE_OVER, false},
+                {BW_VERDICT_PASS, 0, false},
+                {BW_VERDICT_PASS, 0, false},
                 {BW_VERDICT_PASS, 0, false}};
     size_t row = one_of(seed, sizeof rows / sizeof rows[0]);
     return (bw_verdict){.outcome = rows[row].outcome,
@@ -81,6 +93,10 @@ static bw_verdict any_verdict(uint64_t *seed) {
                         .has_turn = one_of(seed, 2) == 0,
                         .turn_deg = (double)one_of(seed, 1000) / 7,
                         .snug_reached = one_of(seed, 4) == 0,
+                        .has_judged = one_of(seed, 2) == 0,
+                        .judged_Nm = (double)one_of(seed, 100) / 16,
+                        .slope_Nm_per_deg = (double)one_of(seed, 50) / 8,
+                        .loose = one_of(seed, 2) == 0,
                         .pulls = 1 + (uint32_t)one_of(seed, 3)};
 }
 
@@ -152,7 +168,8 @@ static void check_prompt(const bench *b) {
     bw_prompt p = bench_prompt(b);
     bool over = p.state == BW_STATE_NEW || p.state == BW_STATE_CLOSE || p.state == BW_STATE_CLOSED;
     bool pulls = p.state == BW_STATE_PULL || p.state == BW_STATE_PULLING ||
-                 p.state == BW_STATE_NO_TOOL || p.state == BW_STATE_VERDICT;
+                 p.state == BW_STATE_NO_TOOL || p.state == BW_STATE_VERDICT ||
+                 p.state == BW_STATE_LENGTH || p.state == BW_STATE_SLOT;
     assert_true((unsigned)p.state < BW_STATE_COUNT);
     assert_int_equal(p.step == NULL, over);
     assert_true(!pulls || (p.group != NULL && p.stage != NULL && p.progress != NULL));
@@ -160,10 +177,15 @@ static void check_prompt(const bench *b) {
     assert_true(p.state != BW_STATE_VALUE || p.derived != NULL);
     bool decides = p.state == BW_STATE_VALUE || p.state == BW_STATE_VERDICT;
     assert_true(!decides || p.option_n > 0);
-    assert_true(p.state != BW_STATE_PULL || bw_session_stage(b->session) == &p.stage->stage);
+    assert_true(p.state != BW_STATE_PULL ||
+                bw_session_stage(b->session)->kind == p.stage->stage.kind);
     bw_tally tally;
     bw_session_tally(b->session, &tally);
-    assert_int_equal(tally.fasteners, 12);
+    size_t fasteners = 12;
+    if (b->plan == bench_kinds_plan()) {
+        fasteners = 3 * 2 + 2 * 2 + 2 + 6 * 4 + 6 + 1 + 1;
+    }
+    assert_int_equal(tally.fasteners, fasteners);
     assert_true(tally.accepted + tally.overridden <= tally.fasteners);
     assert_true(tally.measurements <= 4);
 }
@@ -176,7 +198,7 @@ static void test_walks(void **state) {
     for (uint64_t walk = 0; walk < 400; walk++) {
         uint64_t seed = walk * 1000003;
         bench b;
-        bench_open(&b);
+        bench_open_plan(&b, walk % 2 == 0 ? bench_plan() : bench_kinds_plan());
         for (size_t event = 0; event < 120; event++) {
             one_event(&b, &seed);
             seen_state[bench_state(&b)] = true;
@@ -213,7 +235,7 @@ static void test_deciding_changes_nothing(void **state) {
     for (uint64_t walk = 0; walk < 60; walk++) {
         uint64_t seed = walk * 7919;
         bench b;
-        bench_open(&b);
+        bench_open_plan(&b, walk % 2 == 0 ? bench_plan() : bench_kinds_plan());
         for (size_t event = 0; event < 60; event++) {
             bw_session *before = bench_fold(&b, b.entry_n);
             const char *line = lines[one_of(&seed, sizeof lines / sizeof lines[0])];
@@ -239,8 +261,8 @@ static void test_deciding_changes_nothing(void **state) {
 typedef struct moment {
     size_t entry_n; /* so many were on the disk */
     bw_prompt prompt;
-    bw_progress progress[4];
-    bool angle; /* a pull on an angle stage was on */
+    bw_progress progress[6];
+    bool angle; /* a pull was on whose turn is lost with it */
 } moment;
 
 enum { MOMENTS_MAX = 400 };
@@ -257,7 +279,8 @@ static void keep_moment(const bench *b) {
         m->progress[i] = m->prompt.progress[i];
     }
     bool pulling = m->prompt.state == BW_STATE_PULLING;
-    m->angle = pulling && m->prompt.stage->stage.kind == BW_STAGE_ANGLE;
+    m->angle = pulling && bw_stage_traits_of(m->prompt.aim.kind)->limits_turn &&
+               !m->prompt.aim.until_loose;
 }
 
 static void live(bench *b, const char *line) {
@@ -366,9 +389,74 @@ static void live_through(bench *b) {
     assert_int_equal(bench_state(b), BW_STATE_CLOSE);
 }
 
+/* The same with every kind of stage: each prompt and each pull is a moment. */
+static void live_kind(bench *b, bw_verdict v) {
+    bw_standing standing = bw_session_standing(b->session);
+    v.pulls = standing.pulls + 1;
+    v.has_turn = true;
+    v.pull_peak_Nm = v.peak_Nm;
+    v.has_judged = v.judged_Nm > 0;
+    bench_begin(b);
+    keep_moment(b);
+    bench_end(b, &v, true);
+    keep_moment(b);
+}
+
+static void live_well(bench *b, size_t until_step) {
+    while (bench_state(b) != BW_STATE_CLOSE && bench_prompt(b).step_number <= until_step) {
+        bench_answer_well(b);
+        keep_moment(b);
+    }
+}
+
+static void live_through_kinds(bench *b) {
+    moment_n = 0;
+    bench_open_plan(b, bench_kinds_plan());
+    bench_person(b, "A. Lund");
+    keep_moment(b);
+    live_event(b, BW_EVENT_TOOL_ON);
+    live_well(b, NUTS + 1);
+    live(b, "65.000"); /* STUDS: both free lengths, the second one typed wrongly */
+    bench_answer_well(b);
+    live(b, "66.000");
+    live(b, "back");
+    live(b, "65.000");
+    bench_answer_well(b);
+    live_kind(b, (bw_verdict){.peak_Nm = 40, .turn_deg = 20});
+    live(b, "65.05"); /* not enough */
+    live_kind(b, (bw_verdict){.peak_Nm = 45, .turn_deg = 30});
+    live(b, "65.25"); /* too much, but it was a slip */
+    live(b, "back");
+    live(b, "pause");
+    bench_person(b, "A. Lund");
+    keep_moment(b);
+    live_event(b, BW_EVENT_TOOL_ON);
+    live(b, "65.15");
+    live(b, "back"); /* also what was accepted by it */
+    live(b, "65.14");
+    live_kind(b, (bw_verdict){.peak_Nm = 46, .turn_deg = 30});
+    live(b, "loosen");
+    live_well(b, STUDS + 1);
+    live_kind(b, (bw_verdict){.peak_Nm = 66, .turn_deg = 12}); /* CASTLE */
+    live(b, "no");
+    live_kind(b, (bw_verdict){.peak_Nm = 72, .turn_deg = 30});
+    live(b, "yes");
+    live(b, "back");
+    live(b, "yes");
+    live_well(b, CASTLE + 1);
+    live_well(b, HEAD + 1);
+    live_kind(b, (bw_verdict){.outcome = BW_VERDICT_LOW, /* CHECKED */
+                              .reasons = BW_REASON_BELOW_LIMIT,
+                              .peak_Nm = 40,
+                              .judged_Nm = 40});
+    live(b, "loosen"); /* tightened anew where it was tightened */
+    live_well(b, KINDS);
+    assert_int_equal(bench_state(b), BW_STATE_CLOSE);
+}
+
 /* A bench that finds the first n entries of another one's record, and nothing else. */
 static void reopen(bench *b, const bench *of, size_t n) {
-    bench_open(b);
+    bench_open_plan(b, of->plan);
     memcpy(b->entry, of->entry, n * sizeof *b->entry);
     b->entry_n = n;
     b->session = bench_fold(b, n);
@@ -426,6 +514,13 @@ static void finish(bench *b) {
         }
     }
     assert_int_equal(bench_state(b), BW_STATE_CLOSE);
+    bw_tally tally;
+    bw_session_tally(b->session, &tally);
+    assert_int_equal(tally.accepted + tally.overridden, tally.fasteners);
+    if (b->plan == bench_kinds_plan()) {
+        return;
+    }
+    assert_int_equal(tally.measurements, 4);
     size_t confirmed[STEPS] = {0};
     for (size_t i = 0; i < b->entry_n; i++) {
         size_t step = 0;
@@ -441,17 +536,10 @@ static void finish(bench *b) {
     for (size_t i = 0; i < 4; i++) {
         assert_int_equal(confirmed[asked[i]], 1);
     }
-    bw_tally tally;
-    bw_session_tally(b->session, &tally);
-    assert_int_equal(tally.accepted + tally.overridden, 12);
-    assert_int_equal(tally.measurements, 4);
 }
 
-static void test_killed_at_any_entry(void **state) {
-    (void)state;
-    bench whole;
-    live_through(&whole);
-    assert_true(moment_n > 70);
+static void kill_at_any_entry(const bench *whole_build) {
+    bench whole = *whole_build;
     for (size_t i = 0; i < moment_n; i++) {
         const moment *m = &moments[i];
         bench b;
@@ -463,6 +551,23 @@ static void test_killed_at_any_entry(void **state) {
         assert_null(bench_difference(b.session, bench_fold(&b, b.entry_n)));
         bench_close(&b);
     }
+}
+
+static void test_killed_at_any_entry(void **state) {
+    (void)state;
+    bench whole;
+    live_through(&whole);
+    assert_true(moment_n > 70);
+    kill_at_any_entry(&whole);
+    bench_close(&whole);
+}
+
+static void test_kinds_killed_at_any_entry(void **state) {
+    (void)state;
+    bench whole;
+    live_through_kinds(&whole);
+    assert_true(moment_n > 70);
+    kill_at_any_entry(&whole);
     bench_close(&whole);
 }
 
@@ -473,7 +578,7 @@ static void test_no_dead_end(void **state) {
     for (uint64_t walk = 0; walk < 300; walk++) {
         uint64_t seed = walk * 104729 + 1;
         bench b;
-        bench_open(&b);
+        bench_open_plan(&b, walk % 2 == 0 ? bench_plan() : bench_kinds_plan());
         for (size_t event = 0; event < 10 + walk % 70; event++) {
             one_event(&b, &seed);
         }
@@ -519,6 +624,7 @@ int main(void) {
         cmocka_unit_test(test_walks),
         cmocka_unit_test(test_deciding_changes_nothing),
         cmocka_unit_test(test_killed_at_any_entry),
+        cmocka_unit_test(test_kinds_killed_at_any_entry),
         cmocka_unit_test(test_no_dead_end),
         cmocka_unit_test(test_no_part_accepts_more),
     };

@@ -201,7 +201,7 @@ static void test_high_loosen_redo(void **state) {
     bench_pull(&b, 66, 30);
     assert_int_equal(bench_state(&b), BW_STATE_VERDICT);
     bench_told(&b, "too high. It went to 66.0");
-    bench_options(&b, "loosen replace override");
+    bench_options(&b, "loosen replace another override");
     bench_type(&b, "loosen");
     bench_recorded(&b, "decision");
     bench_has_text(bench_last(&b, 0), BW_M_DECISION, "loosen");

@@ -48,6 +48,14 @@ static void into(bench *b, bw_state state) {
         bench_good_pull(b);
         bench_event(b, BW_EVENT_TOOL_LOST);
         break;
+    case BW_STATE_LENGTH:
+        bench_kinds_at(b, STUDS, 1, 0);
+        bench_good_pull(b);
+        break;
+    case BW_STATE_SLOT:
+        bench_kinds_at(b, CASTLE, 0, 0);
+        bench_good_pull(b);
+        break;
     case BW_STATE_VERDICT:
         bench_at(b, CAPS);
         bench_good_pull(b);
@@ -188,10 +196,32 @@ static const cell table[BW_STATE_COUNT][BW_EVENT_COUNT] =
                 [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_NO_TOOL),
                 [BW_EVENT_PAUSE] = PAUSED(BW_STATE_NO_TOOL),
             },
+        [BW_STATE_LENGTH] =
+            {
+                [BW_EVENT_OPEN] = AGAIN(BW_STATE_LENGTH),
+                [BW_EVENT_ANSWER] = {"", BW_STATE_LENGTH, "a number such as", 0},
+                [BW_EVENT_PULL_BEGUN] = IGNORED,
+                [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_LENGTH),
+                TOOLS(BW_STATE_LENGTH, BW_STATE_LENGTH),
+                [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_LENGTH),
+                [BW_EVENT_PAUSE] = PAUSED(BW_STATE_LENGTH),
+            },
+        [BW_STATE_SLOT] =
+            {
+                [BW_EVENT_OPEN] = AGAIN(BW_STATE_SLOT),
+                [BW_EVENT_ANSWER] = {"fastener_slot verdict", BW_STATE_PULL,
+                                     "a slot meets the hole", 0},
+                [BW_EVENT_PULL_BEGUN] = IGNORED,
+                [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_SLOT),
+                TOOLS(BW_STATE_SLOT, BW_STATE_SLOT),
+                [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_SLOT),
+                [BW_EVENT_PAUSE] = PAUSED(BW_STATE_SLOT),
+            },
         [BW_STATE_VERDICT] =
             {
                 [BW_EVENT_OPEN] = AGAIN(BW_STATE_VERDICT),
-                [BW_EVENT_ANSWER] = {"", BW_STATE_VERDICT, "one of: loosen, replace, override", 0},
+                [BW_EVENT_ANSWER] = {"", BW_STATE_VERDICT,
+                                     "one of: loosen, replace, another, override", 0},
                 [BW_EVENT_PULL_BEGUN] = IGNORED,
                 [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_VERDICT),
                 TOOLS(BW_STATE_VERDICT, BW_STATE_VERDICT),
@@ -295,8 +325,9 @@ typedef struct word_row {
     {                                                                                              \
         [BW_STATE_CONFIRM] = what, [BW_STATE_NOTE] = what, [BW_STATE_READING] = what,              \
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
-        [BW_STATE_NO_TOOL] = what, [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = what,     \
-        [BW_STATE_REASON] = what, [BW_STATE_CLOSE] = what                                          \
+        [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
+        [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = what, [BW_STATE_REASON] = what,      \
+        [BW_STATE_CLOSE] = what                                                                    \
     }
 
 /* A note takes anything as its text.  No name and no reason begins with such a word: it is asked
@@ -305,8 +336,9 @@ typedef struct word_row {
     {                                                                                              \
         [BW_STATE_CONFIRM] = what, [BW_STATE_NOTE] = "note", [BW_STATE_READING] = what,            \
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
-        [BW_STATE_NO_TOOL] = what, [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "",       \
-        [BW_STATE_REASON] = "", [BW_STATE_CLOSE] = what                                            \
+        [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
+        [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "", [BW_STATE_REASON] = "",          \
+        [BW_STATE_CLOSE] = what                                                                    \
     }
 
 static const word_row words[] = {
@@ -364,13 +396,15 @@ static void test_later_word(void **state) {
         [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "put_off", [BW_STATE_READING] = "",
         [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",        [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",
+        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",       [BW_STATE_LENGTH] = "",
+        [BW_STATE_SLOT] = "",
     };
     static const char *const with_reason[BW_STATE_COUNT] = {
         [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note", [BW_STATE_READING] = "",
         [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",     [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",  [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",
+        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",    [BW_STATE_LENGTH] = "",
+        [BW_STATE_SLOT] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {
         check_word("later", (bw_state)s, kinds[s]);
@@ -389,6 +423,8 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_PULL] = "",
         [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "",
+        [BW_STATE_LENGTH] = "",
+        [BW_STATE_SLOT] = "",
         [BW_STATE_VERDICT] = "",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -402,6 +438,8 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_PULL] = "correction",
         [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "correction",
+        [BW_STATE_LENGTH] = "",
+        [BW_STATE_SLOT] = "",
         [BW_STATE_VERDICT] = "correction",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -451,7 +489,8 @@ static void test_wants_line(void **state) {
     static const bool wants[BW_STATE_COUNT] = {
         [BW_STATE_CONFIRM] = true, [BW_STATE_NOTE] = true,    [BW_STATE_READING] = true,
         [BW_STATE_VALUE] = true,   [BW_STATE_VERDICT] = true, [BW_STATE_SECOND_PERSON] = true,
-        [BW_STATE_REASON] = true,  [BW_STATE_CLOSE] = true,
+        [BW_STATE_REASON] = true,  [BW_STATE_CLOSE] = true,   [BW_STATE_LENGTH] = true,
+        [BW_STATE_SLOT] = true,
     };
     for (int s = 0; s < BW_STATE_COUNT; s++) {
         assert_int_equal(bw_state_wants_line((bw_state)s), wants[s]);
