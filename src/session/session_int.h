@@ -214,7 +214,7 @@ void bw_make_waiting(const bw_verdict *v, bw_entry *pull, bw_actions *out);
 typedef void bw_handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out);
-bw_handler bw_answer_length, bw_answer_slot;
+bw_handler bw_take_length, bw_take_slot;
 /* What a bare length means, and the stage that it is for. */
 bw_unit bw_length_unit(const bw_plan_stage *stage);
 const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);

@@ -110,7 +110,7 @@ static bool read_length(bw_session *s, const bw_event *ev, bw_actions *out, cons
     return true;
 }
 
-void bw_answer_length(bw_session *s, const bw_event *ev, bw_actions *out) {
+void bw_take_length(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_spot spot = s->spot;
     bw_quantity q = {0};
     bool free_one = !s->waits && bw_session_wants_free_length(s, &spot);
@@ -128,7 +128,7 @@ void bw_answer_length(bw_session *s, const bw_event *ev, bw_actions *out) {
 }
 
 /* Enter alone is no answer: whether it meets has to be looked at. */
-void bw_answer_slot(bw_session *s, const bw_event *ev, bw_actions *out) {
+void bw_take_slot(bw_session *s, const bw_event *ev, bw_actions *out) {
     bool yes = bw_same_word(ev->text, "yes") || bw_same_word(ev->text, "y");
     bool no = bw_same_word(ev->text, "no") || bw_same_word(ev->text, "n");
     if (decide_instead(s, ev, out)) {
