@@ -1,26 +1,33 @@
 /* judge.c - boltwright judge: one trace from a file, judged as if it came from the wrench. */
 #include "command/command.h"
+#include "command/judge_answer.h"
 
 #include "base/decimal.h"
-#include "face/figures.h"
 #include "face/plot.h"
-#include "judge/judge.h"
 #include "judge/pull.h"
 #include "sequence/sequence.h"
 #include "trade/trace.h"
 
 #include <errno.h>
-#include <jansson.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { OPT_SEQUENCE, OPT_GROUP, OPT_STAGE, OPT_STANDING, OPT_PLOT };
+enum {
+    OPT_SEQUENCE,
+    OPT_GROUP,
+    OPT_STAGE,
+    OPT_STANDING,
+    OPT_PREVAILING,
+    OPT_RANGE,
+    OPT_UNCERTAINTY,
+    OPT_ANGLE_UNCERTAINTY,
+    OPT_PLOT
+};
 
 enum { PULLS_MAX = 64 };
 
-static const double standing_most_Nm = 1e5;
+static const double torque_most_Nm = 1e5;
 static const size_t trace_bytes_max = (size_t)256 << 20;
 
 /* The whole file, NUL-ended, to be freed; NULL after a complaint. */
@@ -67,179 +74,87 @@ static const bw_step *find_step(const bw_plan *plan, const char *group) {
 }
 
 /* Alone, a trace does not say what came before it; where nobody else does, the fastener is taken to
- * stand at the target of the last torque stage. */
-static bw_standing standing_before(const bw_step *step, size_t stage) {
-    bw_standing standing = {0};
+ * stand at what the stages before aim for.  Backed off, it stands at nothing that is known. */
+static double standing_before_Nm(const bw_step *step, size_t stage) {
+    double standing_Nm = 0;
     for (size_t i = 0; i < stage; i++) {
         const bw_stage *s = &step->stage[i].stage;
-        if (s->kind == BW_STAGE_TORQUE) {
-            standing.torque_Nm = s->target_Nm;
-        } else if (s->kind == BW_STAGE_TORQUE_ANGLE) {
-            standing.torque_Nm = s->snug_Nm;
+        const bw_stage_traits *traits = bw_stage_traits_of(s->kind);
+        double aim_Nm = s->target_Nm > 0 ? s->target_Nm : s->snug_Nm;
+        if (traits->loosens) {
+            standing_Nm = 0;
+        } else if (traits->tightens && aim_Nm > 0) {
+            standing_Nm = aim_Nm;
         }
     }
-    return standing;
+    return standing_Nm;
 }
 
-/* A trace with what was made of it. */
-typedef struct judged {
-    const char *path;
-    const bw_plan *plan;
-    const bw_plan_stage *stage;
-    const bw_sample *sample;
-    size_t n;
-    bw_standing standing;
-    bw_judge judge;
-    bw_verdict verdict;
-    bw_plot_span pull[PULLS_MAX]; /* the first ones */
-} judged;
+/* The pulls of a trace, the first ones. */
+typedef struct pull_list {
+    uint32_t n; /* all */
+    bw_plot_span span[PULLS_MAX];
+} pull_list;
 
-static void note_pull(judged *j, bw_pull_event event, double time_s) {
-    uint32_t *pulls = &j->verdict.pulls;
-    *pulls += event == BW_PULL_BEGAN ? 1 : 0;
-    if (event == BW_PULL_REST || *pulls > PULLS_MAX) {
+static void note_pull(pull_list *pulls, bw_pull_event event, double time_s) {
+    pulls->n += event == BW_PULL_BEGAN ? 1 : 0;
+    if (event == BW_PULL_REST || pulls->n > PULLS_MAX) {
         return;
     }
-    bw_plot_span *pull = &j->pull[*pulls - 1];
+    bw_plot_span *pull = &pulls->span[pulls->n - 1];
     pull->from_s = event == BW_PULL_BEGAN ? time_s : pull->from_s;
     pull->to_s = time_s;
 }
 
-static void judge_trace(judged *j) {
-    const bw_stage *stage = &j->stage->stage;
+static void judge_trace(bw_judged *j, pull_list *pulls) {
     bw_pull_watch watch = {.rest_s = 0.3};
-    bw_judge_begin(&j->judge, stage, &j->standing, &(bw_terms){0});
-    bw_pull_arm(&watch, bw_judge_threshold_Nm(stage, &j->standing));
+    bw_judge_begin(&j->judge, &j->as, &j->standing, &j->terms);
+    bw_pull_arm(&watch, bw_judge_threshold_Nm(&j->as, &j->standing));
     for (size_t i = 0; i < j->n; i++) {
         (void)bw_judge_sample(&j->judge, &j->sample[i]);
-        note_pull(j, bw_pull_sample(&watch, &j->sample[i]), j->sample[i].time_s);
+        note_pull(pulls, bw_pull_sample(&watch, &j->sample[i]), j->sample[i].time_s);
     }
-    uint32_t pulls = j->verdict.pulls;
     j->verdict = bw_judge_end(&j->judge, true);
-    j->verdict.pulls = pulls;
+    j->verdict.pulls = pulls->n;
 }
 
-static void print_json(const bw_verdict *v) {
-    json_t *reasons = json_array();
-    for (size_t i = 0; bw_reason_word(i) != NULL; i++) {
-        if ((v->reasons >> i & 1u) != 0) {
-            (void)json_array_append_new(reasons, json_string(bw_reason_word(i)));
+static void find_question(bw_judged *j) {
+    double other_Nm[BW_PLAN_STAGES_MAX];
+    size_t n = 0;
+    for (size_t i = 0; i < j->step->stage_n; i++) {
+        if (&j->step->stage[i] != j->stage) {
+            other_Nm[n++] = j->step->stage[i].stage.target_Nm;
         }
     }
-    json_t *all = json_object();
-    (void)json_object_set_new(all, "verdict", json_string(bw_outcome_word(v->outcome)));
-    (void)json_object_set_new(all, "peak_torque_Nm", json_real(v->peak_Nm));
-    (void)json_object_set_new(all, "final_angle_deg",
-                              v->has_turn ? json_real(v->turn_deg) : json_null());
-    (void)json_object_set_new(all, "reasons", reasons);
-    (void)json_object_set_new(all, "pulls", json_integer(v->pulls));
-    (void)json_dumpf(all, stdout, JSON_COMPACT);
-    (void)printf("\n");
-    json_decref(all);
-}
-
-/* What limit a reason stands for, in the manual's words; nothing where it has none. */
-static void add_limit(const judged *j, bw_reason reason, bw_text *text) {
-    const bw_plan_stage *stage = j->stage;
-    bool torque = stage->stage.kind == BW_STAGE_TORQUE;
-    const char *word = NULL;
-    bw_quantity limit = {0};
-    switch (reason) {
-    case BW_REASON_BELOW_LIMIT:
-        word = "at least";
-        limit = torque ? stage->low : stage->floor;
-        break;
-    case BW_REASON_ABOVE_LIMIT:
-        word = "at most";
-        limit = torque ? stage->high : stage->ceiling;
-        break;
-    case BW_REASON_ANGLE_SHORT:
-        word = "at least";
-        limit = stage->low;
-        break;
-    case BW_REASON_ANGLE_OVER:
-        word = "at most";
-        limit = stage->high;
-        break;
-    default:
-        return;
-    }
-    bw_text_add(text, "; allowed: %s ", word);
-    bw_figure_add(text, limit);
-}
-
-static const bw_sample *sample_at(const judged *j, double time_s) {
-    size_t i = 0;
-    while (i + 1 < j->n && j->sample[i].time_s < time_s) {
-        i++;
-    }
-    return &j->sample[i];
-}
-
-static void print_reason(const judged *j, size_t index) {
-    char line[1024];
-    double time_s = 0;
-    bw_reason reason = (bw_reason)(1u << index);
-    bw_text text = bw_text_on(line, sizeof line);
-    bw_text_add(&text, "  %s: %s\n", bw_reason_word(index), bw_reason_says(index));
-    if (bw_judge_when(&j->judge, reason, &time_s)) {
-        const bw_sample *at = sample_at(j, time_s);
-        bw_text_add(&text, "    In the trace: at %.3f s, ", at->time_s);
-        bw_torque_add(&text, at->torque_Nm, j->plan->torque_unit);
-        if (at->has_angle) {
-            bw_text_add(&text, ", handle at %.1f°", at->angle_deg);
-        }
-        add_limit(j, reason, &text);
-        bw_text_add(&text, "\n");
-    }
-    bw_text_add(&text, "    On the bench: %s\n", bw_reason_look(index));
-    (void)fputs(line, stdout);
-}
-
-static void print_text(const judged *j) {
-    char line[1024];
-    const bw_verdict *v = &j->verdict;
-    bw_text text = bw_text_on(line, sizeof line);
-    bw_text_add(&text, "Asked for: ");
-    bw_target_add(&text, j->stage);
-    if (j->standing.torque_Nm > 0) {
-        bw_text_add(&text, "\nTaken to stand before at: ");
-        bw_torque_add(&text, j->standing.torque_Nm, j->plan->torque_unit);
-    }
-    bw_text_add(&text, "\nSeen: peak ");
-    bw_torque_add(&text, v->peak_Nm, j->plan->torque_unit);
-    if (v->has_turn) {
-        bw_text_add(&text, ", turn %.1f°", v->turn_deg);
-    }
-    bw_text_add(&text, ", %u %s\nVerdict: %s\n", v->pulls, v->pulls == 1 ? "pull" : "pulls",
-                bw_outcome_word(v->outcome));
-    (void)fputs(line, stdout);
-    for (size_t i = 0; bw_reason_word(i) != NULL; i++) {
-        if ((v->reasons >> i & 1u) != 0) {
-            print_reason(j, i);
-        }
-    }
+    bw_question_facts facts = {.stage = &j->as,
+                               .verdict = &j->verdict,
+                               .unit = j->plan->torque_unit,
+                               .other_Nm = other_Nm,
+                               .other_n = n,
+                               .peaks_apart_s = bw_judge_peaks_apart_s(&j->judge)};
+    j->question = bw_judge_question(&facts, j->question_text, sizeof j->question_text);
 }
 
 /* Turn limits stand where the torque first rose through the mark from which turn counts; with
  * several strokes there is no one place for them. */
-static bool counted_from(const judged *j, double *angle_deg) {
-    const bw_stage *stage = &j->stage->stage;
-    double mark_Nm = stage->kind == BW_STAGE_TORQUE_ANGLE
-                         ? stage->snug_Nm
-                         : bw_judge_threshold_Nm(stage, &j->standing);
+static bool counted_from(const bw_judged *j, double *angle_deg) {
+    const bw_stage_traits *traits = bw_stage_traits_of(j->as.kind);
+    double snug_Nm = traits->limits_turn ? j->as.snug_Nm : 0;
+    double mark_Nm = snug_Nm > 0 ? snug_Nm : bw_judge_threshold_Nm(&j->as, &j->standing);
+    double sign = traits->loosens ? -1 : 1;
     size_t rises = 0;
     for (size_t i = 1; i < j->n; i++) {
-        if (j->sample[i - 1].torque_Nm < mark_Nm && j->sample[i].torque_Nm >= mark_Nm) {
+        if (sign * j->sample[i - 1].torque_Nm < mark_Nm &&
+            sign * j->sample[i].torque_Nm >= mark_Nm) {
             *angle_deg = rises == 0 ? j->sample[i].angle_deg : *angle_deg;
             rises++;
         }
     }
-    return stage->kind != BW_STAGE_TORQUE && rises == 1;
+    return traits->limits_turn && rises == 1;
 }
 
 /* The points that decided; the peak where nothing did. */
-static size_t points_of(const judged *j, bw_plot_point *point) {
+static size_t points_of(const bw_judged *j, bw_plot_point *point) {
     size_t n = 0;
     for (size_t i = 0; i < BW_REASON_COUNT; i++) {
         double time_s = 0;
@@ -254,7 +169,7 @@ static size_t points_of(const judged *j, bw_plot_point *point) {
     return n;
 }
 
-static bool draw(const judged *j, const char *path) {
+static bool draw(const bw_judged *j, const pull_list *pulls, const char *path) {
     bw_plot_point point[BW_REASON_COUNT + 1];
     char title[256];
     bw_text text = bw_text_on(title, sizeof title);
@@ -262,10 +177,10 @@ static bool draw(const judged *j, const char *path) {
     bw_plot plot = {.title = title,
                     .sample = j->sample,
                     .n = j->n,
-                    .stage = &j->stage->stage,
-                    .threshold_Nm = bw_judge_threshold_Nm(&j->stage->stage, &j->standing),
-                    .pull = j->pull,
-                    .pull_n = j->verdict.pulls < PULLS_MAX ? j->verdict.pulls : PULLS_MAX,
+                    .stage = &j->as,
+                    .threshold_Nm = bw_judge_threshold_Nm(&j->as, &j->standing),
+                    .pull = pulls->span,
+                    .pull_n = pulls->n < PULLS_MAX ? pulls->n : PULLS_MAX,
                     .point = point};
     plot.counted = counted_from(j, &plot.counted_from_deg);
     plot.point_n = points_of(j, point);
@@ -279,26 +194,82 @@ static bool draw(const judged *j, const char *path) {
     return drawn && closed;
 }
 
-/* The torque that the fastener stood at before, as told; from the stages before otherwise. */
-static bool find_standing(const bw_args *args, const bw_step *step, size_t stage,
-                          bw_standing *standing) {
-    const char *typed = args->value[OPT_STANDING];
+/* ---- what was typed ---- */
+
+/* A number of at least 0 and at most `most`; where none was typed it stays as it is. */
+static bool read_number(const bw_args *args, int option, double most, const char *says,
+                        double *out) {
+    const char *typed = args->value[option];
     bw_decimal number = {0};
-    *standing = standing_before(step, stage);
     if (typed == NULL) {
         return true;
     }
     bool good = bw_decimal_parse(typed, strlen(typed), &number, NULL) == BW_OK &&
-                number.value >= 0 && number.value <= standing_most_Nm;
-    if (!good) {
-        bw_complain("--standing is the torque in N.m that it stood at before, 0 for a loose one, "
-                    "such as --standing 40");
+                number.value >= 0 && number.value <= most;
+    if (good) {
+        *out = number.value;
+    } else {
+        bw_complain("%s", says);
     }
-    standing->torque_Nm = number.value;
     return good;
 }
 
-static bool read_samples(judged *j, bw_arena *arena) {
+static bool read_range(const bw_args *args, bw_terms *terms) {
+    const char *typed = args->value[OPT_RANGE];
+    const char *dots = typed != NULL ? strstr(typed, "..") : NULL;
+    bw_decimal low = {0};
+    bw_decimal high = {0};
+    if (typed == NULL) {
+        return true;
+    }
+    bool good = dots != NULL &&
+                bw_decimal_parse(typed, (size_t)(dots - typed), &low, NULL) == BW_OK &&
+                bw_decimal_parse(dots + 2, strlen(dots + 2), &high, NULL) == BW_OK &&
+                low.value >= 0 && low.value < high.value && high.value <= torque_most_Nm;
+    if (!good) {
+        bw_complain("--range is what the wrench is calibrated for in N.m, such as --range 20..200");
+    }
+    terms->range_low_Nm = low.value;
+    terms->range_high_Nm = high.value;
+    return good;
+}
+
+static bool read_terms(const bw_args *args, const bw_plan *plan, bw_terms *terms) {
+    double per_cent = 0;
+    *terms = (bw_terms){.rule = plan->rule};
+    bool good = read_range(args, terms) &&
+                read_number(args, OPT_UNCERTAINTY, 100,
+                            "--uncertainty is the wrench's expanded uncertainty in per cent of the "
+                            "torque, such as --uncertainty 1.5",
+                            &per_cent) &&
+                read_number(
+                    args, OPT_ANGLE_UNCERTAINTY, 360,
+                    "--angle-uncertainty is the wrench's expanded uncertainty of an angle in "
+                    "degrees, such as --angle-uncertainty 1",
+                    &terms->uncertainty_deg);
+    terms->uncertainty_share = per_cent / 100;
+    return good;
+}
+
+/* What came before the trace and what the wrench is: as told; the stages before otherwise. */
+static bool read_typed(const bw_args *args, size_t stage, bw_judged *j) {
+    double prevailing_Nm = 0;
+    j->standing.torque_Nm = standing_before_Nm(j->step, stage);
+    bool good = read_number(
+                    args, OPT_STANDING, torque_most_Nm,
+                    "--standing is the torque in N.m that it stood at before, 0 for a loose one, "
+                    "such as --standing 40",
+                    &j->standing.torque_Nm) &&
+                read_number(args, OPT_PREVAILING, torque_most_Nm,
+                            "--prevailing is the torque of its locking feature in N.m, such as "
+                            "--prevailing 2.5",
+                            &prevailing_Nm) &&
+                read_terms(args, j->plan, &j->terms);
+    j->as = bw_stage_for(&j->stage->stage, prevailing_Nm);
+    return good;
+}
+
+static bool read_samples(bw_judged *j, bw_arena *arena) {
     size_t len = 0;
     bw_err err = {0};
     char *data = read_file(j->path, &len);
@@ -313,32 +284,42 @@ static bool read_samples(judged *j, bw_arena *arena) {
     return status == BW_OK;
 }
 
-static int judge_loaded(const bw_args *args, const bw_plan *plan, bw_arena *arena) {
-    const bw_step *step = find_step(plan, args->value[OPT_GROUP]);
-    bw_decimal number = {0};
+static bool find_stage(const bw_args *args, const bw_step *step, size_t *stage) {
     const char *typed = args->value[OPT_STAGE];
-    if (step == NULL) {
-        bw_complain("the sequence tightens no group %s", args->value[OPT_GROUP]);
-        return BW_EXIT_USAGE;
-    }
+    bw_decimal number = {0};
     bool good = bw_decimal_parse(typed, strlen(typed), &number, NULL) == BW_OK &&
                 number.decimals == 0 && number.value >= 1 && number.value <= (double)step->stage_n;
     if (!good) {
         bw_complain("--stage is 1 to %zu for this group", step->stage_n);
+        return false;
+    }
+    *stage = (size_t)number.value - 1;
+    return true;
+}
+
+static int judge_loaded(const bw_args *args, const bw_plan *plan, bw_arena *arena) {
+    const bw_step *step = find_step(plan, args->value[OPT_GROUP]);
+    size_t stage = 0;
+    if (step == NULL) {
+        bw_complain("the sequence tightens no group %s", args->value[OPT_GROUP]);
         return BW_EXIT_USAGE;
     }
-    size_t stage = (size_t)number.value - 1;
-    judged j = {.path = args->word[0], .plan = plan, .stage = &step->stage[stage]};
-    if (!find_standing(args, step, stage, &j.standing) || !read_samples(&j, arena)) {
+    if (!find_stage(args, step, &stage)) {
         return BW_EXIT_USAGE;
     }
-    judge_trace(&j);
+    bw_judged j = {.path = args->word[0], .plan = plan, .step = step, .stage = &step->stage[stage]};
+    pull_list pulls = {0};
+    if (!read_typed(args, stage, &j) || !read_samples(&j, arena)) {
+        return BW_EXIT_USAGE;
+    }
+    judge_trace(&j, &pulls);
+    find_question(&j);
     if (args->json) {
-        print_json(&j.verdict);
+        bw_judge_answer_json(&j);
     } else {
-        print_text(&j);
+        bw_judge_answer_text(&j);
     }
-    if (args->value[OPT_PLOT] != NULL && !draw(&j, args->value[OPT_PLOT])) {
+    if (args->value[OPT_PLOT] != NULL && !draw(&j, &pulls, args->value[OPT_PLOT])) {
         return BW_EXIT_MACHINE;
     }
     return j.verdict.outcome == BW_VERDICT_PASS ? BW_EXIT_YES : BW_EXIT_NO;
@@ -377,6 +358,11 @@ static const bw_option_row options[] = {
     [OPT_GROUP] = {"--group", "NAME", "group of fasteners in it"},
     [OPT_STAGE] = {"--stage", "N", "stage of its tightening, from 1"},
     [OPT_STANDING] = {"--standing", "NM", "torque in N.m that it stands at before; 0: loose"},
+    [OPT_PREVAILING] = {"--prevailing", "NM", "torque in N.m of its locking feature"},
+    [OPT_RANGE] = {"--range", "A..B", "N.m for which the wrench is calibrated"},
+    [OPT_UNCERTAINTY] = {"--uncertainty", "PERCENT", "its expanded uncertainty, of the torque"},
+    [OPT_ANGLE_UNCERTAINTY] = {"--angle-uncertainty", "DEG",
+                               "its expanded uncertainty of an angle"},
     [OPT_PLOT] = {"--plot", "FILE.svg", "draws torque over angle and over time"},
     {NULL, NULL, NULL},
 };
@@ -384,9 +370,11 @@ static const bw_option_row options[] = {
 const bw_command bw_command_judge = {
     .name = "judge",
     .usage = "TRACE --sequence SEQUENCE --group NAME --stage N [--standing NM] "
+             "[--prevailing NM] [--range A..B] [--uncertainty PERCENT] [--angle-uncertainty DEG] "
              "[--plot FILE.svg]",
     .says = "judges one torque-angle trace, and says why",
-    .more = "TRACE is CSV with the heading time_s,torque_Nm,angle_deg; angle_deg may be empty.",
+    .more = "TRACE is CSV with the heading time_s,torque_Nm,angle_deg; angle_deg may be empty.\n"
+            "The decision rule is the sequence's own.",
     .least_words = 1,
     .most_words = 1,
     .option = options,

@@ -57,7 +57,7 @@ static void guard_all(const bw_stage *stage, const bw_terms *terms, bw_verdict *
                         torque_mends(stage, v)};
         guard(terms->rule, &torque, v);
     }
-    if (v->has_turn && bw_stage_traits_of(stage->kind)->limits_turn && !stage->until_loose) {
+    if (v->has_turn && bw_stage_traits_of(stage->kind)->limits_turn && !v->loose) {
         place turn = {v->turn_deg, stage->low_deg, stage->high_deg, terms->uncertainty_deg, true};
         guard(terms->rule, &turn, v);
     }

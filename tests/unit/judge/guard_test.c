@@ -98,7 +98,7 @@ static void test_turn(void **state) {
     }
 }
 
-/* Loosened until it is loose, whatever the angle; a turn that is not known is no guard's matter. */
+/* Once it is loose the angle does not matter; a turn that is not known is no guard's matter. */
 static void test_turn_that_does_not_count(void **state) {
     (void)state;
     bw_terms terms = {.rule = BW_RULE_GUARDED, .uncertainty_deg = deg};
@@ -111,10 +111,9 @@ static void test_turn_that_does_not_count(void **state) {
     bw_guard_judge(&stage, &terms, &v);
     verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_INSIDE_GUARD, true);
     close_to(v.uncertainty_Nm, 0, 0);
-    stage.until_loose = true;
+    until.loose = true;
     bw_guard_judge(&stage, &terms, &until);
     verdict_is(&until, BW_VERDICT_PASS, 0, false);
-    stage.until_loose = false;
     bw_verdict unknown = passed(0, 0);
     unknown.has_judged = false;
     unknown.has_turn = false;
