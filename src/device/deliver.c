@@ -143,9 +143,9 @@ static void on_identity(const desk *d, const bw_item *item) {
 }
 
 static void on_unread(const desk *d, const bw_item *item) {
-    uint64_t count = 0;
-    if (bw_item_count(item, &count)) {
-        d->delivery->unread += count;
+    bw_item_counts counts;
+    if (bw_item_count(item, &counts)) {
+        d->delivery->unread += counts.unread;
     }
 }
 

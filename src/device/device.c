@@ -278,8 +278,8 @@ bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink
     return rc == BW_OK ? BW_OK : bw_fail(err, rc, "%s", told.text);
 }
 
-bw_status bw_device_wish(bw_device *device, bw_wish_kind kind, double torque_Nm,
-                         const bw_device_sink *sink, bw_err *err) {
+bw_status bw_device_wish(bw_device *device, const bw_wish *wish, const bw_device_sink *sink,
+                         bw_err *err) {
     if (device->link == NULL || device->port.fd < 0) {
         return bw_fail(err, BW_E_ABSENT, "the wrench on %s is gone", device->spec.port);
     }
@@ -287,7 +287,7 @@ bw_status bw_device_wish(bw_device *device, bw_wish_kind kind, double torque_Nm,
     const turn t = {device, now_ns, sink, now_ns};
     bw_err told = {.code = BW_OK};
     bw_items items;
-    bw_status rc = bw_driver_link_wish(device->link, kind, torque_Nm, &items, &told);
+    bw_status rc = bw_driver_link_wish(device->link, wish, &items, &told);
     if (rc == BW_OK) {
         deliver(&t, &items);
         return BW_OK;

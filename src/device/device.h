@@ -91,7 +91,7 @@ uint64_t bw_device_unread(const bw_device *device); /* bytes dropped and lines n
 /* Asks the device for something: sent at once, what comes of it comes by bw_device_pump.
  * BW_E_ABSENT the driver cannot do that, or the device is gone; BW_E_DATA the driver failed (as for
  * bw_device_pump). */
-BW_MUST_USE bw_status bw_device_wish(bw_device *device, bw_wish_kind kind, double torque_Nm,
+BW_MUST_USE bw_status bw_device_wish(bw_device *device, const bw_wish *wish,
                                      const bw_device_sink *sink, bw_err *err);
 
 /* Seconds since the port was opened, in whole microseconds, as a sample without a time of the

@@ -13,6 +13,7 @@ struct bw_feed {
     size_t size;
     size_t len;
     uint64_t dropped;
+    uint64_t understood;
     const char *lie; /* what the driver did that it must not; NULL so far */
 };
 
@@ -47,6 +48,10 @@ void bw_feed_put_self(bw_feed *feed, void *self) {
 
 uint64_t bw_feed_dropped(const bw_feed *feed) {
     return feed->dropped;
+}
+
+uint64_t bw_feed_understood(const bw_feed *feed) {
+    return feed->understood;
 }
 
 bw_status bw_feed_set(bw_feed *feed, const char *key, const char *value, bw_err *err) {
@@ -119,6 +124,8 @@ static void decode(bw_feed *feed, const bw_feed_out *out, const uint8_t *frame, 
         out->unknown(out->ctx, frame, len);
     } else if (said != BW_DECODE_OK) {
         feed->lie = "answers decode with what is no answer";
+    } else {
+        feed->understood++;
     }
 }
 
@@ -195,14 +202,13 @@ bw_status bw_feed_tick(bw_feed *feed, uint64_t now_ns, const bw_feed_out *out, b
     return verdict_on(feed, err);
 }
 
-bw_status bw_feed_wish(bw_feed *feed, bw_wish_kind kind, double torque_Nm, const bw_feed_out *out,
-                       bool *granted, bw_err *err) {
-    const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind, .torque_Nm = torque_Nm};
+bw_status bw_feed_wish(bw_feed *feed, const bw_wish *wish, const bw_feed_out *out, bool *granted,
+                       bw_err *err) {
     *granted = false;
     if (feed->driver.wish != NULL) {
         call c = {feed, out};
         bw_driver_host host = host_for(&c);
-        *granted = feed->driver.wish(feed->state, &host, &wish) == 0;
+        *granted = feed->driver.wish(feed->state, &host, wish) == 0;
     }
     return verdict_on(feed, err);
 }

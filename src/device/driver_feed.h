@@ -42,10 +42,13 @@ BW_MUST_USE bw_status bw_feed_tick(bw_feed *feed, uint64_t now_ns, const bw_feed
                                    bw_err *err);
 
 /* *granted: false where the driver cannot do that. */
-BW_MUST_USE bw_status bw_feed_wish(bw_feed *feed, bw_wish_kind kind, double torque_Nm,
-                                   const bw_feed_out *out, bool *granted, bw_err *err);
+BW_MUST_USE bw_status bw_feed_wish(bw_feed *feed, const bw_wish *wish, const bw_feed_out *out,
+                                   bool *granted, bw_err *err);
 
 /* Bytes dropped because no frame began with them or was finished, since bw_feed_new. */
 uint64_t bw_feed_dropped(const bw_feed *feed);
+
+/* Frames that decode understood, likewise. */
+uint64_t bw_feed_understood(const bw_feed *feed);
 
 #endif

@@ -148,7 +148,7 @@ bw_status bw_driver_link_new(const char *path, const bw_spec *spec, bw_driver_li
 static bool check_items(bw_items *items) {
     size_t at = 0;
     bw_item item = {0};
-    uint64_t unread = 0;
+    bw_item_counts counts;
     while (bw_item_next(items->data, items->len, &at, &item)) {
         bw_reading reading;
         if (item.kind == BW_ITEM_UNREAD) {
@@ -163,7 +163,7 @@ static bool check_items(bw_items *items) {
         items->readings++;
         items->timed += (reading.has & BW_HAS_TIME) != 0 ? 1 : 0;
     }
-    return at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &unread);
+    return at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &counts);
 }
 
 static bw_status take_items(const bw_driver_link *link, const bw_frame *reply, bw_items *out,
@@ -203,8 +203,7 @@ bw_status bw_driver_link_tick(bw_driver_link *link, int64_t now_ns, bw_items *ou
     return ask_items(link, BW_ASK_TICK, &now, sizeof now, out, err);
 }
 
-bw_status bw_driver_link_wish(bw_driver_link *link, bw_wish_kind kind, double torque_Nm,
-                              bw_items *out, bw_err *err) {
-    const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind, .torque_Nm = torque_Nm};
-    return ask_items(link, BW_ASK_WISH, &wish, sizeof wish, out, err);
+bw_status bw_driver_link_wish(bw_driver_link *link, const bw_wish *wish, bw_items *out,
+                              bw_err *err) {
+    return ask_items(link, BW_ASK_WISH, wish, sizeof *wish, out, err);
 }

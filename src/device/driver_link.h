@@ -33,8 +33,8 @@ BW_MUST_USE bw_status bw_driver_link_bytes(bw_driver_link *link, const uint8_t *
 BW_MUST_USE bw_status bw_driver_link_event(bw_driver_link *link, bw_device_event event,
                                            bw_items *out, bw_err *err);
 /* BW_E_ABSENT where the driver cannot do that; the link is sound then. */
-BW_MUST_USE bw_status bw_driver_link_wish(bw_driver_link *link, bw_wish_kind kind, double torque_Nm,
-                                          bw_items *out, bw_err *err);
+BW_MUST_USE bw_status bw_driver_link_wish(bw_driver_link *link, const bw_wish *wish, bw_items *out,
+                                          bw_err *err);
 BW_MUST_USE bw_status bw_driver_link_tick(bw_driver_link *link, int64_t now_ns, bw_items *out,
                                           bw_err *err);
 

@@ -26,7 +26,7 @@ bool bw_item_reading(const bw_item *item, bw_reading *out) {
     return true;
 }
 
-bool bw_item_count(const bw_item *item, uint64_t *out) {
+bool bw_item_count(const bw_item *item, bw_item_counts *out) {
     if (item->len != sizeof *out) {
         return false;
     }

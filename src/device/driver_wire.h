@@ -45,7 +45,7 @@ typedef enum bw_item_kind {
     BW_ITEM_SAY,         /* text */
     BW_ITEM_UNKNOWN,     /* the beginning of a frame that was not understood */
     BW_ITEM_IDENTITY,    /* text: the device's own serial number */
-    BW_ITEM_UNREAD       /* uint64_t: bytes dropped and frames not understood; always the last */
+    BW_ITEM_UNREAD       /* bw_item_counts; always the last */
 } bw_item_kind;
 
 /* What the host needs to know of a driver. */
@@ -69,6 +69,12 @@ enum {
     BW_ITEMS_BYTES_MAX = 256 << 10
 };
 
+/* Of one request. */
+typedef struct bw_item_counts {
+    uint64_t unread;     /* bytes dropped and frames not understood */
+    uint64_t understood; /* frames */
+} bw_item_counts;
+
 typedef struct bw_item {
     bw_item_kind kind;
     const uint8_t *data;
@@ -81,6 +87,6 @@ bool bw_item_next(const uint8_t *data, size_t len, size_t *at, bw_item *out);
 
 /* Copies a reading or a count out of an item.  False where its length is not right. */
 bool bw_item_reading(const bw_item *item, bw_reading *out);
-bool bw_item_count(const bw_item *item, uint64_t *out);
+bool bw_item_count(const bw_item *item, bw_item_counts *out);
 
 #endif

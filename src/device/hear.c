@@ -33,6 +33,7 @@ typedef struct heard {
 
 typedef struct score {
     size_t readings;
+    uint64_t understood; /* frames */
     uint64_t unread;
 } score;
 
@@ -64,9 +65,10 @@ static void count(const bw_items *items, score *out) {
     out->readings += items->readings;
     bw_item item;
     for (size_t at = 0; bw_item_next(items->data, items->len, &at, &item);) {
-        uint64_t n = 0;
-        if (item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &n)) {
-            out->unread += n;
+        bw_item_counts counts;
+        if (item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &counts)) {
+            out->unread += counts.unread;
+            out->understood += counts.understood;
         }
     }
 }
@@ -110,7 +112,7 @@ static bool opinion(const trial *t, const heard *h, score *out) {
     }
     bw_status rc = play(link, h, out);
     bw_driver_link_free(link);
-    return rc == BW_OK && out->readings > 0;
+    return rc == BW_OK;
 }
 
 /* ---- asking ---- */
@@ -203,9 +205,11 @@ static bool same_line(const bw_line_settings *a, const bw_line_settings *b) {
            a->stops == b->stops;
 }
 
-/* Half of what came must have been worth something: an empty line is no byte dropped. */
-static bool fits(const score *s) {
-    return s->readings > 0 && s->unread * 4 <= s->readings;
+/* Frames with a checksum are no chance, even where none of them is a reading yet. */
+static bool fits(const trial *t, const score *s) {
+    bool checked = (t->driver->can & BW_CAN_CHECKSUM) != 0;
+    uint64_t worth = checked ? s->understood : s->readings;
+    return worth > 0 && s->unread * 4 <= worth;
 }
 
 static void tell(bw_hearing *out, const char *path, const trial *t, const score *s,
@@ -247,7 +251,7 @@ static bw_status try_one(search *s, const trial *t, const trial *before, bool *f
             return rc;
         }
     }
-    *found = rc == BW_OK && fits(&result);
+    *found = rc == BW_OK && fits(t, &result);
     if (*found) {
         tell(s->out, s->path, t, &result, must_ask);
     }

@@ -35,7 +35,7 @@ typedef struct worker {
 /* ---- items ---- */
 
 static void put_item(worker *w, bw_item_kind kind, const void *data, size_t len) {
-    enum { LAST_ITEM = BW_ITEM_HEAD + sizeof(uint64_t) };
+    enum { LAST_ITEM = BW_ITEM_HEAD + sizeof(bw_item_counts) };
     size_t kept = kind == BW_ITEM_UNREAD ? 0 : LAST_ITEM;
     if (w->items_len + BW_ITEM_HEAD + len + kept > sizeof w->items) {
         w->flooded = true;
@@ -203,7 +203,7 @@ static bw_status ask_wish(worker *w, const bw_feed_out *out, bw_err *err) {
         return bw_fail(err, BW_E_BUG, "a wish has another length");
     }
     memcpy(&wish, w->request, sizeof wish);
-    return bw_feed_wish(w->feed, (bw_wish_kind)wish.kind, wish.torque_Nm, out, &w->granted, err);
+    return bw_feed_wish(w->feed, &wish, out, &w->granted, err);
 }
 
 /* Asks the driver in the way of the request's type. */
@@ -239,6 +239,7 @@ static bw_status on_items(worker *w, uint8_t type, bw_err *err) {
     w->unknown = 0;
     w->granted = true;
     uint64_t dropped = bw_feed_dropped(w->feed);
+    uint64_t understood = bw_feed_understood(w->feed);
     bw_status rc = ask_driver(w, type, err);
     if (rc == BW_OK && w->flooded) {
         rc = bw_fail(err, BW_E_DATA, "the driver gives more readings than a device can send");
@@ -249,8 +250,9 @@ static bw_status on_items(worker *w, uint8_t type, bw_err *err) {
     if (!w->granted) {
         return bw_frame_write(BW_ANSWER_REFUSED, "", 0, err);
     }
-    uint64_t unread = bw_feed_dropped(w->feed) - dropped + w->unknown;
-    put_item(w, BW_ITEM_UNREAD, &unread, sizeof unread);
+    const bw_item_counts counts = {.unread = bw_feed_dropped(w->feed) - dropped + w->unknown,
+                                   .understood = bw_feed_understood(w->feed) - understood};
+    put_item(w, BW_ITEM_UNREAD, &counts, sizeof counts);
     return bw_frame_write(BW_ANSWER_ITEMS, w->items, w->items_len, err);
 }
 

@@ -114,14 +114,16 @@ typedef enum bw_device_event {
 typedef enum bw_wish_kind {
     BW_WISH_READ = 1,   /* one reading now */
     BW_WISH_ZERO = 2,   /* take what is there for zero; asked only while nothing pulls */
-    BW_WISH_TARGET = 3, /* show or signal this target: torque_Nm */
+    BW_WISH_TARGET = 3, /* show or signal this target */
     BW_WISH_SHUNT = 4   /* one reading with the shunt resistor across the bridge */
 } bw_wish_kind;
 
 typedef struct bw_wish {
     uint32_t size;    /* sizeof(bw_wish) of the host's build */
     uint32_t kind;    /* bw_wish_kind; refuse what you do not know */
-    double torque_Nm; /* of TARGET, greater than 0; 0 otherwise */
+    double torque_Nm; /* of TARGET, greater than 0; 0 otherwise, as the two below */
+    double low_Nm;    /* its limits, low_Nm <= torque_Nm <= high_Nm */
+    double high_Nm;
 } bw_wish;
 
 /* Line settings that the device wants unless the builder says otherwise. */

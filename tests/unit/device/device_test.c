@@ -244,18 +244,24 @@ static void a_driver_that_polls_is_let_speak(void **state) {
     assert_string_equal(heard, "?");
 }
 
+static bw_status ask(fixture *f, bw_wish_kind kind) {
+    const bw_wish wish = {
+        .size = sizeof wish, .kind = (uint32_t)kind, .torque_Nm = 60, .low_Nm = 57, .high_Nm = 63};
+    return bw_device_wish(f->device, &wish, &f->sink, &f->err);
+}
+
 static void a_wish_reaches_the_device_and_its_name_is_watched(void **state) {
     fixture *f = *state;
     assert_int_equal(open_device(f, ",driver=naughty"), BW_OK);
     assert_int_equal(bw_device_can(f->device), BW_CAN_STREAM | BW_CAN_ZERO | BW_CAN_TARGET);
-    assert_int_equal(bw_device_wish(f->device, BW_WISH_ZERO, 0, &f->sink, &f->err), BW_OK);
+    assert_int_equal(ask(f, BW_WISH_ZERO), BW_OK);
     char heard[16];
     test_pty_hear(&f->pty, heard, sizeof heard);
     assert_string_equal(heard, "zero");
-    assert_int_equal(bw_device_wish(f->device, BW_WISH_TARGET, 60, &f->sink, &f->err), BW_OK);
+    assert_int_equal(ask(f, BW_WISH_TARGET), BW_OK);
     test_pty_hear(&f->pty, heard, sizeof heard);
     assert_string_equal(heard, "60");
-    assert_int_equal(bw_device_wish(f->device, BW_WISH_SHUNT, 0, &f->sink, &f->err), BW_E_ABSENT);
+    assert_int_equal(ask(f, BW_WISH_SHUNT), BW_E_ABSENT);
     assert_string_equal(f->err.text, "the driver naughty cannot do that");
     test_pty_say(&f->pty, "serial A1\nserial A1\n");
     assert_int_equal(pump_ready(f), BW_OK);
