@@ -1,5 +1,6 @@
 #include "rig.h"
 
+#include "calibrated.h"
 #include "cmocka_all.h"
 #include "fake_board.h"
 
@@ -8,59 +9,22 @@
 #include <string.h>
 
 void rig_truth(test_rig *rig, double time_s, double *torque_Nm, double *angle_deg) {
-    rig_world *world = &rig->world;
-    while (world->near > 0 && world->point[world->near].time_s > time_s) {
-        world->near--;
-    }
-    while (world->near + 1 < world->n && world->point[world->near + 1].time_s <= time_s) {
-        world->near++;
-    }
-    const bw_sample *from = &world->point[world->near];
-    const bw_sample *to = world->near + 1 < world->n ? from + 1 : from;
-    double length_s = to->time_s - from->time_s;
-    double share = length_s > 0 ? fmax(0, (time_s - from->time_s) / length_s) : 0;
-    *torque_Nm = from->torque_Nm + share * (to->torque_Nm - from->torque_Nm);
-    *angle_deg = from->angle_deg + share * (to->angle_deg - from->angle_deg);
-}
-
-static void world_at(void *ctx, double time_s, double *torque_Nm, double *angle_deg) {
-    rig_truth(ctx, time_s, torque_Nm, angle_deg);
+    ad_track_at(&rig->world, time_s, torque_Nm, angle_deg);
 }
 
 void rig_go(test_rig *rig, double for_s, double torque_Nm, double turn_deg) {
-    rig_world *world = &rig->world;
-    const bw_sample *last = &world->point[world->n - 1];
-    assert_true(world->n < RIG_POINTS);
-    world->point[world->n++] = (bw_sample){.time_s = last->time_s + for_s,
-                                           .torque_Nm = torque_Nm,
-                                           .angle_deg = last->angle_deg + turn_deg,
-                                           .has_angle = true};
-}
-
-ad_calibration rig_calibration(const ad_parts *parts) {
-    return (ad_calibration){
-        .serial = 1207,
-        .gain_tighten_pNm = (uint32_t)lround(1e12 / parts->counts_per_Nm),
-        .gain_loosen_pNm = (uint32_t)lround(1e12 / parts->counts_per_Nm / parts->loosen_share),
-        .gyro_udps = (uint32_t)lround(1e6 / parts->gyro_counts_per_dps),
-        .shunt_counts = (int32_t)parts->shunt_counts,
-        .overload_counts = (int32_t)(180 * parts->counts_per_Nm),
-        .rated_cNm = 15000,
-        .date = 20261125,
-        .certificate = "CAL-0042",
-        .zero_counts = (int32_t)parts->zero_counts};
+    assert_true(ad_track_go(&rig->world, 0, for_s, torque_Nm, turn_deg));
 }
 
 test_rig *rig_new(const ad_parts *parts) {
     test_rig *rig = calloc(1, sizeof *rig);
     assert_non_null(rig);
     rig->parts = *parts;
-    rig->world.n = 1;
-    rig->at = (ad_world){.ctx = rig, .at = world_at};
+    rig->at = (ad_world){.ctx = &rig->world, .at = ad_track_at};
     rig->noise.state = 7;
     rig->sim = ad_sim_new(BW_BINARY_DIR "/adapter.elf", parts, &rig->at);
     assert_non_null(rig->sim);
-    ad_calibration calibration = rig_calibration(parts);
+    ad_calibration calibration = ad_calibration_of(parts);
     fake_board_new();
     assert_true(ad_store_save(&calibration));
     ad_sim_store_put(rig->sim, 0, fake.store, sizeof fake.store);

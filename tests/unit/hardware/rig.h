@@ -6,30 +6,18 @@
 #include "rehearsal/chance.h"
 #include "sim.h"
 #include "store.h"
-#include "trade/trace.h"
-
-enum { RIG_POINTS = 200000 };
-
-/* What is done to it: between the points in straight lines, before and after as the ends. */
-typedef struct rig_world {
-    bw_sample point[RIG_POINTS];
-    size_t n;
-    size_t near; /* where the last question was */
-} rig_world;
+#include "track.h"
 
 typedef struct test_rig {
     ad_sim *sim;
     ad_parts parts;
-    rig_world world;
+    ad_track world;
     ad_world at;
     heard heard;
     /* Noise on the line: of so many bytes one is changed; 0: none. */
     unsigned noise_one_in;
     bw_chance noise;
 } test_rig;
-
-/* The calibration that fits the usual parts exactly. */
-ad_calibration rig_calibration(const ad_parts *parts);
 
 /* A new one on the heap, calibrated, nothing done to it yet; rig_free frees it. */
 test_rig *rig_new(const ad_parts *parts);

@@ -239,18 +239,18 @@ static void commands(void **state) {
 static void calibrated_over_the_line(void **state) {
     (void)state;
     ad_parts parts = ad_parts_usual();
-    uint8_t body[ADAPTER_CALIBRATE_BYTES - ADAPTER_HEAD_BYTES - ADAPTER_CRC_BYTES] = {0};
-    uint8_t *head = body - ADAPTER_AT_BODY;
-    ad_put_u32(head + ADAPTER_CALIBRATE_SERIAL, 31);
-    ad_put_u32(head + ADAPTER_CALIBRATE_GAIN_TIGHTEN, 1000);
-    ad_put_u32(head + ADAPTER_CALIBRATE_GAIN_LOOSEN, 2000);
-    ad_put_u32(head + ADAPTER_CALIBRATE_GYRO_UDPS, 3000);
-    ad_put_i32(head + ADAPTER_CALIBRATE_OVERLOAD_COUNTS, 2000000);
+    uint8_t frame[ADAPTER_CALIBRATE_BYTES] = {0};
+    ad_put_u32(frame + ADAPTER_CALIBRATE_SERIAL, 31);
+    ad_put_u32(frame + ADAPTER_CALIBRATE_GAIN_TIGHTEN, 1000);
+    ad_put_u32(frame + ADAPTER_CALIBRATE_GAIN_LOOSEN, 2000);
+    ad_put_u32(frame + ADAPTER_CALIBRATE_GYRO_UDPS, 3000);
+    ad_put_i32(frame + ADAPTER_CALIBRATE_OVERLOAD_COUNTS, 2000000);
     for (int closed = 0; closed < 2; closed++) {
         parts.may_calibrate = closed == 1;
         test_rig *rig = rig_new(&parts);
         rig_run(rig, 1.5);
-        rig_command(rig, ADAPTER_CALIBRATE, 1, body, sizeof body);
+        rig_command(rig, ADAPTER_CALIBRATE, 1, frame + ADAPTER_AT_BODY,
+                    sizeof frame - ADAPTER_HEAD_BYTES - ADAPTER_CRC_BYTES);
         rig_run(rig, 3);
         assert_int_equal(rig->heard.result[0].code,
                          closed == 1 ? ADAPTER_DONE : ADAPTER_REFUSED_LOCKED);
