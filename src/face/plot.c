@@ -66,47 +66,116 @@ static void draw_ticks(const panel *p) {
 }
 
 static void draw_frame(const panel *p) {
+    double middle = p->top + p->height / 2;
     draw_ticks(p);
-    (void)fprintf(p->out,
-                  "<rect class=\"frame\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n"
-                  "<text x=\"%.2f\" y=\"%.2f\" text-anchor=\"middle\">%s</text>\n",
-                  p->left, p->top, p->width, p->height, p->left + p->width / 2,
-                  p->top + p->height + 38, p->over_angle ? "angle in degrees" : "time in s");
+    (void)fprintf(
+        p->out,
+        "<rect class=\"frame\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n"
+        "<text x=\"%.2f\" y=\"%.2f\" text-anchor=\"middle\">%s</text>\n"
+        "<text transform=\"translate(%.2f %.2f) rotate(-90)\" text-anchor=\"middle\">"
+        "torque in N·m</text>\n",
+        p->left, p->top, p->width, p->height, p->left + p->width / 2, p->top + p->height + 38,
+        p->over_angle ? "angle of the handle in degrees" : "time in s", p->left - 42, middle);
 }
 
+/* Which way tightening is in the samples: backed off, both torque and angle are below 0. */
+static double forward(const bw_plot *plot) {
+    return bw_stage_traits_of(plot->stage->kind)->loosens ? -1 : 1;
+}
+
+/* How a level line looks, and where its name stands. */
+typedef struct level {
+    const char *class, *name;
+    bool at_right, below;
+} level;
+
 /* A level line with its name; none where there is no such limit. */
-static void draw_level(const panel *p, double torque_Nm, const char *class, const char *name) {
+static void draw_level(const panel *p, double torque_Nm, const level *look) {
     if (!isfinite(torque_Nm) || torque_Nm < p->least_y || torque_Nm > p->most_y) {
         return;
     }
     double y = on_y(p, torque_Nm);
     (void)fprintf(p->out,
-                  "<path class=\"%s\" d=\"M%.2f %.2fH%.2f\"/><text x=\"%.2f\" y=\"%.2f\">%s "
+                  "<path class=\"%s\" d=\"M%.2f %.2fH%.2f\"/><text x=\"%.2f\" y=\"%.2f\"%s>%s "
                   "%.6g N·m</text>\n",
-                  class, p->left, y, p->left + p->width, p->left + 4, y - 3, name, torque_Nm);
+                  look->class, p->left, y, p->left + p->width,
+                  look->at_right ? p->left + p->width - 5 : p->left + 5,
+                  y + (look->below ? 14 : -4), look->at_right ? " text-anchor=\"end\"" : "",
+                  look->name, fabs(torque_Nm));
 }
 
-static void draw_turn(const panel *p, double angle_deg, const char *name) {
+/* The name runs up along the line, behind it. */
+static void draw_turn(const panel *p, double angle_deg, const char *class, const char *name) {
     if (!isfinite(angle_deg) || angle_deg < p->least_x || angle_deg > p->most_x) {
         return;
     }
     double x = on_x(p, angle_deg);
     (void)fprintf(p->out,
-                  "<path class=\"limit\" d=\"M%.2f %.2fV%.2f\"/><text x=\"%.2f\" y=\"%.2f\" "
-                  "text-anchor=\"end\">%s</text>\n",
-                  x, p->top, p->top + p->height, x - 3, p->top + p->height - 6, name);
+                  "<path class=\"%s\" d=\"M%.2f %.2fV%.2f\"/><text transform=\"translate(%.2f "
+                  "%.2f) rotate(-90)\" text-anchor=\"end\">%s</text>\n",
+                  class, x, p->top, p->top + p->height, x - 4, p->top + 6, name);
+}
+
+static double inside(double value, double least, double most) {
+    return fmax(least, fmin(most, value));
+}
+
+/* What is allowed between two limits, as far as the drawing goes; nothing where there are none. */
+static void draw_allowed(const panel *p, bool of_turn, double low, double high) {
+    if (!isfinite(low) && !isfinite(high)) {
+        return;
+    }
+    double x = p->left;
+    double y = p->top;
+    double width = p->width;
+    double height = p->height;
+    if (of_turn) {
+        x = on_x(p, inside(low, p->least_x, p->most_x));
+        width = on_x(p, inside(high, p->least_x, p->most_x)) - x;
+    } else {
+        y = on_y(p, inside(high, p->least_y, p->most_y));
+        height = on_y(p, inside(low, p->least_y, p->most_y)) - y;
+    }
+    (void)fprintf(p->out,
+                  "<rect class=\"allowed\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" "
+                  "height=\"%.2f\"/>\n",
+                  x, y, width, height);
+}
+
+static void draw_bands(const panel *p, const bw_plot *plot) {
+    const bw_stage *stage = plot->stage;
+    draw_allowed(p, false, stage->low_Nm, stage->high_Nm);
+    if (p->over_angle && plot->counted) {
+        double low = fmax(stage->low_deg, 0);
+        bool mirrored = forward(plot) < 0;
+        draw_allowed(p, true, plot->counted_from_deg + (mirrored ? -stage->high_deg : low),
+                     plot->counted_from_deg + (mirrored ? -low : stage->high_deg));
+    }
+}
+
+static void draw_turns(const panel *p, const bw_plot *plot) {
+    const bw_stage *stage = plot->stage;
+    double sign = forward(plot);
+    char name[64];
+    draw_turn(p, plot->counted_from_deg, "threshold", "counted from here");
+    (void)snprintf(name, sizeof name, "at least %.6g°", stage->low_deg);
+    draw_turn(p, plot->counted_from_deg + sign * stage->low_deg, "limit", name);
+    (void)snprintf(name, sizeof name, "at most %.6g°", stage->high_deg);
+    draw_turn(p, plot->counted_from_deg + sign * stage->high_deg, "limit", name);
 }
 
 static void draw_limits(const panel *p, const bw_plot *plot) {
+    static const level at_rest = {"threshold", "at rest below", .at_right = true};
+    static const level snug = {"threshold", "counted from", .at_right = false};
+    static const level least = {"limit", "at least", .below = true};
+    static const level most = {"limit", "at most", .below = false};
     const bw_stage *stage = plot->stage;
-    draw_level(p, plot->threshold_Nm, "threshold", "at rest below");
-    draw_level(p, stage->kind == BW_STAGE_TORQUE_ANGLE ? stage->snug_Nm : NAN, "threshold", "snug");
-    draw_level(p, stage->low_Nm, "limit", "at least");
-    draw_level(p, stage->high_Nm, "limit", "at most");
+    draw_level(p, forward(plot) * plot->threshold_Nm, &at_rest);
+    draw_level(p, stage->snug_Nm > 0 ? stage->snug_Nm : NAN, &snug);
+    draw_level(p, stage->low_Nm, &least);
+    draw_level(p, stage->high_Nm, &most);
     if (p->over_angle && plot->counted) {
-        draw_turn(p, plot->counted_from_deg, "counted from here");
-        draw_turn(p, plot->counted_from_deg + stage->low_deg, "at least");
-        draw_turn(p, plot->counted_from_deg + stage->high_deg, "at most");
+        draw_turns(p, plot);
     }
 }
 
@@ -152,16 +221,19 @@ static const bw_sample *sample_at(const bw_plot *plot, double time_s) {
     return &plot->sample[i];
 }
 
+/* Words stand beside their points, below each other, on the side where there is room. */
 static void draw_points(const panel *p, const bw_plot *plot) {
+    double lowest = p->top + p->height - 8;
     for (size_t i = 0; i < plot->point_n; i++) {
         const bw_sample *at = sample_at(plot, plot->point[i].time_s);
         double x = on_x(p, x_of(p, at));
         double y = on_y(p, at->torque_Nm);
-        bool right = x > p->left + p->width * 0.7;
+        bool right = x > p->left + p->width * 0.6;
+        double line = 14 * (double)(plot->point_n - 1 - i);
         (void)fprintf(p->out,
                       "<circle class=\"point\" cx=\"%.2f\" cy=\"%.2f\" r=\"5\"/><text "
                       "class=\"word\" x=\"%.2f\" y=\"%.2f\"%s>%s, %.3f s</text>\n",
-                      x, y, x + (right ? -9 : 9), y + 16 + 14 * (double)i,
+                      x, y, x + (right ? -11 : 11), fmin(y + 18 + 14 * (double)i, lowest - line),
                       right ? " text-anchor=\"end\"" : "", plot->point[i].word,
                       plot->point[i].time_s);
     }
@@ -183,17 +255,23 @@ static void frame_all(panel *p, const bw_plot *plot) {
     widen(&p->least_y, &p->most_y, plot->stage->low_Nm);
     widen(&p->least_y, &p->most_y, plot->stage->high_Nm);
     if (p->over_angle && plot->counted) {
-        widen(&p->least_x, &p->most_x, plot->counted_from_deg + plot->stage->low_deg);
-        widen(&p->least_x, &p->most_x, plot->counted_from_deg + plot->stage->high_deg);
+        double sign = forward(plot);
+        widen(&p->least_x, &p->most_x, plot->counted_from_deg + sign * plot->stage->low_deg);
+        widen(&p->least_x, &p->most_x, plot->counted_from_deg + sign * plot->stage->high_deg);
     }
     /* A trace that does not move still has two sides. */
-    p->most_x += p->most_x > p->least_x ? 0 : 1;
-    p->most_y += 0.06 * (p->most_y - p->least_y) + (p->most_y > p->least_y ? 0 : 1);
+    double beside = 0.03 * (p->most_x - p->least_x) + (p->most_x > p->least_x ? 0 : 1);
+    double above = 0.06 * (p->most_y - p->least_y) + (p->most_y > p->least_y ? 0 : 1);
+    p->least_x -= beside;
+    p->most_x += beside;
+    p->least_y -= p->least_y < 0 ? above : 0;
+    p->most_y += above;
 }
 
 static void draw_panel(panel *p, const bw_plot *plot) {
     frame_all(p, plot);
     draw_pulls(p, plot);
+    draw_bands(p, plot);
     draw_frame(p);
     draw_limits(p, plot);
     draw_line(p, plot);
@@ -202,9 +280,11 @@ static void draw_panel(panel *p, const bw_plot *plot) {
 
 static const char head[] =
     "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%d\" viewBox=\"0 0 %d %d\">\n"
-    "<style>text{font:12px sans-serif;fill:#222}.grid{stroke:#ddd}.frame{fill:none;stroke:#222}"
+    "<style>text{font:12px sans-serif;fill:#222;stroke:#fff;stroke-width:3px;"
+    "stroke-linejoin:round;paint-order:stroke}.grid{stroke:#ddd}.frame{fill:none;stroke:#222}"
     ".trace{fill:none;stroke:#0b4f8a;stroke-width:1.6}.limit{stroke:#b00020;stroke-width:1.4;"
     "stroke-dasharray:7 4}.threshold{stroke:#777;stroke-dasharray:2 3}.pull{fill:#eaf1f8}"
+    ".allowed{fill:#2e7d32;fill-opacity:0.1}"
     ".point{fill:none;stroke:#b00020;stroke-width:2}.word{font-weight:bold;fill:#b00020}"
     ".title{font-size:15px;font-weight:bold}</style>\n"
     "<rect width=\"100%%\" height=\"100%%\" fill=\"#fff\"/>\n<text class=\"title\" x=\"60\" "
@@ -216,11 +296,11 @@ bool bw_plot_svg(const bw_plot *plot, FILE *out) {
         has_angle = plot->sample[i].has_angle;
     }
     double width = has_angle ? 470 : 1020;
-    panel over_angle = {60, 60, width, 330, 0, 0, 0, 0, true, out};
-    panel over_time = {has_angle ? 620 : 60, 60, width, 330, 0, 0, 0, 0, false, out};
+    panel over_angle = {60, 44, width, 346, 0, 0, 0, 0, true, out};
+    panel over_time = {has_angle ? 620 : 60, 44, width, 346, 0, 0, 0, 0, false, out};
     (void)fprintf(out, head, WIDTH, HEIGHT, WIDTH, HEIGHT);
     put_text(out, plot->title);
-    (void)fputs("</text>\n<text x=\"60\" y=\"48\">torque in N·m</text>\n", out);
+    (void)fputs("</text>\n", out);
     if (has_angle) {
         draw_panel(&over_angle, plot);
     }
