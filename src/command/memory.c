@@ -9,6 +9,12 @@
 /* So many pulls in one stage, and a bad fastener is seen to unasked. */
 enum { PULLS_MOST = 3 };
 
+/* What is within 3 % of a torque stands at it. */
+static const double stands_share = 0.97;
+
+/* Half a turn: loose for any joint of metal, and still on its thread. */
+static const double free_deg = 180.0;
+
 size_t bw_memory_mistaken_for(const bw_group *group, size_t fastener, bw_fault_kind fault) {
     size_t at = 0;
     while (group->order[at] != fastener) {
@@ -46,20 +52,84 @@ static bw_fault_kind happened(bw_memory *m, const bw_memory_spot *at) {
     return fault;
 }
 
-static void move_joint(bw_memory *m, const bw_memory_spot *at, const bw_entry *e) {
-    bw_joint *joint = m->joint[at->group];
+static const bw_stage *stage_at(const bw_memory *m, const bw_memory_spot *at) {
+    size_t step = 0;
+    if (!bw_plan_find_step(m->plan, at->step, &step) || at->stage < 1 ||
+        (size_t)at->stage > m->plan->step[step].stage_n) {
+        return NULL;
+    }
+    return &m->plan->step[step].stage[at->stage - 1].stage;
+}
+
+void bw_memory_goes_on(const bw_memory *memory, const bw_memory_spot *at) {
+    const bw_stage *stage = stage_at(memory, at);
+    bool first = at->stage == 1 && at->attempt == 1;
+    if (first && stage != NULL &&
+        (stage->kind == BW_STAGE_CHECK || stage->kind == BW_STAGE_BACK_OFF)) {
+        bw_joint_goes_on(memory->joint[at->group], at->fastener, at->step);
+    }
+}
+
+/* The turn is counted from a torque that the fastener did not stand at yet: how far it came until
+ * then is not in the record. */
+static bool counts_late(const bw_memory *m, const bw_memory_spot *at, const bw_stage *stage) {
+    double from_Nm = stage->kind == BW_STAGE_SLOT ? stage->low_Nm : stage->snug_Nm;
+    bw_fastener f = bw_joint_fastener(m->joint[at->group], at->fastener, at->step,
+                                      (int)at->attempt);
+    return from_Nm > 0 && bw_fastener_turning_Nm(&f) < stands_share * from_Nm;
+}
+
+/* Turned back, the record counts it forward; where it only runs or just moves, its highest torque
+ * is friction at rest and no place where it stands. */
+static bw_joint_pull pull_of(const bw_memory *m, const bw_memory_spot *at, const bw_stage *stage,
+                             const bw_entry *e) {
+    bool only_turns = stage->kind == BW_STAGE_PREVAILING || stage->kind == BW_STAGE_CHECK;
     bw_joint_pull pull = {
         .fastener = at->fastener,
         .step = at->step,
         .attempt = (int)at->attempt,
-        .peak_Nm = bw_entry_number(e, BW_M_PEAK_NM, 0),
+        .peak_Nm = only_turns ? 0 : bw_entry_number(e, BW_M_PEAK_NM, 0),
         .turn_deg = bw_entry_number(e, BW_M_TURN_DEG, INFINITY),
     };
+    if (stage->kind == BW_STAGE_BACK_OFF && isfinite(pull.turn_deg)) {
+        pull.turn_deg = -pull.turn_deg;
+    } else if (counts_late(m, at, stage)) {
+        pull.turn_deg = INFINITY;
+    }
+    return pull;
+}
+
+/* A shaft that turns stands nowhere. */
+static void move_joint(bw_memory *m, const bw_memory_spot *at, const bw_entry *e) {
+    bw_joint *joint = m->joint[at->group];
+    const bw_stage *stage = stage_at(m, at);
+    if (stage == NULL || stage->kind == BW_STAGE_ROTATING || stage->kind == BW_STAGE_CREEP) {
+        return;
+    }
+    bw_memory_goes_on(m, at);
+    bw_joint_pull pull = pull_of(m, at, stage, e);
     if (m->mistaken) {
         pull.fastener = m->instead;
         pull.attempt = bw_joint_attempt(joint, m->instead, at->step);
     }
     bw_joint_pulled(joint, &pull);
+}
+
+/* Where it came loose no torque told how far it went on. */
+static void run_free(bw_memory *m, const bw_memory_spot *at) {
+    bw_joint_pull pull = {.fastener = m->mistaken ? m->instead : at->fastener,
+                          .step = at->step,
+                          .attempt = (int)at->attempt,
+                          .turn_deg = -free_deg};
+    bw_joint_pulled(m->joint[at->group], &pull);
+}
+
+static void fold_verdict(bw_memory *m, const bw_entry *e) {
+    bw_memory_spot at;
+    m->owns_up = m->mistaken && strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0;
+    if (bw_entry_flag(e, BW_M_LOOSE, false) && read_spot(m, e, &at)) {
+        run_free(m, &at);
+    }
 }
 
 /* A builder who has pulled so often looks what is the matter. */
@@ -98,8 +168,7 @@ void bw_memory_fold(bw_memory *memory, const bw_entry *e) {
         }
         break;
     case BW_KIND_VERDICT:
-        memory->owns_up = memory->mistaken &&
-                          strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0;
+        fold_verdict(memory, e);
         break;
     case BW_KIND_DECISION:
         if (strcmp(bw_entry_text(e, BW_M_DECISION, ""), "repeat") == 0) {

@@ -35,6 +35,10 @@ typedef struct bw_memory {
 
 void bw_memory_fold(bw_memory *memory, const bw_entry *e);
 
+/* A step that begins by looking at what another one left, or by turning that back, goes on with it:
+ * to be called before its fastener is looked at, too. */
+void bw_memory_goes_on(const bw_memory *memory, const bw_memory_spot *at);
+
 /* True where he said at this very place already that another one was pulled. */
 bool bw_memory_repeated(const bw_memory *memory);
 

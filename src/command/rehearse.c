@@ -106,9 +106,9 @@ const bw_command bw_command_rehearse = {
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"
         "rehearsal in every entry; it can never pass for a build.\n"
-        "Faults of the hand: short, over, rehit, missed, wrong, spike; of the fastener: dry,\n"
-        "crossed, bottomed, gasket, yielding, stripped, seized; of the wrench: unplug, battery,\n"
-        "noise, lost, peak.\n"
+        "Faults of the hand: short, over, rehit, missed, wrong, spike, overcrept; of the fastener:\n"
+        "dry, crossed, bottomed, gasket, yielding, stripped, seized, relaxed, weak_lock; of the\n"
+        "wrench: unplug, battery, noise, lost, peak.\n"
         "Group and place stand behind a colon, the stage behind an @ (1 where none is given). What\n"
         "is wrong with a fastener is so in every stage, until it is loosened and seen to.",
     .least_words = 1,

@@ -7,6 +7,7 @@
 #include "rehearsal/answer.h"
 #include "rehearsal/hand.h"
 #include "rehearsal/joint.h"
+#include "rehearsal/shaft.h"
 #include "rehearsal/wrench.h"
 
 #include <math.h>
@@ -19,6 +20,7 @@ enum {
     SEND_PACED_MS = 10,
     DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
     REPLUG_MS = 400,
+    LENGTHS_MOST = 6, /* a bolt that is no longer after so many pulls will not get there */
     AGAIN_MOST = 2,   /* a value outside its limits is measured again so often, then overridden */
     ATTEMPTS_MOST = 4 /* what a fastener is loosened for so often is overridden */
 };
@@ -94,10 +96,24 @@ static void spoil_fasteners(const bw_stand_in *s, const bw_group *group, bw_join
     }
 }
 
-static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
-    const bw_group *g = &s->memory.plan->group[group];
+/* The joint for which the plan's figures are meant. */
+static bw_joint_spec spec_of(const bw_plan *plan, size_t group) {
+    const bw_group *g = &plan->group[group];
     bw_joint_spec spec = bw_joint_usual(g->thread_d_mm, g->thread_pitch_mm, g->property_class,
                                         g->lubricant);
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        for (size_t k = 0;
+             step->kind == BW_STEP_TIGHTEN && step->group == group && k < step->stage_n; k++) {
+            bw_joint_suit(&spec, &step->stage[k].stage);
+        }
+    }
+    return spec;
+}
+
+static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
+    const bw_group *g = &s->memory.plan->group[group];
+    bw_joint_spec spec = spec_of(s->memory.plan, group);
     bw_point *point = g->has_points ? bw_arena_alloc(s->arena, g->place_n, sizeof *point) : NULL;
     for (size_t i = 0; point != NULL && i < g->place_n; i++) {
         point[i] = g->place[i].point;
@@ -161,12 +177,22 @@ static void on_plug(uv_timer_t *handle) {
 
 /* ---- the hand pulls ---- */
 
+static bw_memory_spot spot_at(const bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    bw_memory_spot at = {.group = p->step->group,
+                         .fastener = p->place,
+                         .stage = (int64_t)p->stage_index + 1,
+                         .attempt = p->attempt};
+    (void)bw_text_copy(at.step, sizeof at.step, p->step->id);
+    return at;
+}
+
 static bw_hand_task task_at(const bw_stand_in *s) {
     const bw_prompt *p = &s->prompt;
     unsigned pulls = p->standing.pulls;
     int stage = (int)p->stage_index + 1;
     bw_hand_task task = {
-        .stage = p->stage->stage,
+        .stage = p->aim,
         .fastener = p->place,
         .step = p->step->id,
         .stage_number = stage,
@@ -185,12 +211,37 @@ static bw_hand_task task_at(const bw_stand_in *s) {
     return task;
 }
 
+/* Before a shaft is turned to feel its bearings, the nut on its sleeve is tightened a bit more. */
+static void begin_on_shaft(bw_stand_in *s, const bw_hand_task *task, const bw_hand_wrench *wrench,
+                           bw_hand *hand) {
+    const bw_joint *joint = s->memory.joint[s->prompt.step->group];
+    const bw_joint_spec *spec = bw_joint_spec_of(joint);
+    uint64_t key = bw_joint_key(joint, task->fastener);
+    bw_shaft shaft = task->stage.kind == BW_STAGE_CREEP
+                         ? bw_shaft_crept(spec, bw_chance_key_number(key, (uint64_t)task->attempt),
+                                          &task->stage, task->pulls + 1,
+                                          task->fault == BW_FAULT_OVERCREPT)
+                         : bw_shaft_drawn(spec, key);
+    bw_fastener turned = bw_shaft_turned(&shaft);
+    bw_hand_begin_on(hand, &turned, key, task, wrench, s->clock_s);
+}
+
+static void begin_pull(bw_stand_in *s, const bw_hand_task *task, const bw_hand_wrench *wrench,
+                       bw_hand *hand) {
+    bw_stage_kind kind = task->stage.kind;
+    if (kind == BW_STAGE_ROTATING || kind == BW_STAGE_CREEP) {
+        begin_on_shaft(s, task, wrench, hand);
+    } else {
+        bw_hand_begin(hand, s->memory.joint[s->prompt.step->group], task, wrench, s->clock_s);
+    }
+}
+
 static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
     bw_hand_wrench wrench = bw_hand_usual_wrench();
     bw_hand hand;
     bw_sample sample;
     bw_sample result = {.has_angle = true};
-    bw_hand_begin(&hand, s->memory.joint[s->prompt.step->group], task, &wrench, s->clock_s);
+    begin_pull(s, task, &wrench, &hand);
     while (bw_hand_next(&hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
         s->clock_s = sample.time_s;
     }
@@ -212,6 +263,8 @@ static void pull(bw_stand_in *s) {
         bw_wrench_unplug(s->wrench);
         return;
     }
+    bw_memory_spot at = spot_at(s);
+    bw_memory_goes_on(&s->memory, &at);
     bw_hand_task task = task_at(s);
     s->sent_from_s = s->clock_s;
     s->sent_from_ms = uv_now(bw_turn_loop(s->turn));
@@ -249,13 +302,59 @@ static void decide_value(bw_stand_in *s) {
     type(s, s->again++ < AGAIN_MOST ? "again" : "override");
 }
 
+static bool offers(const bw_prompt *p, const char *word) {
+    size_t i = 0;
+    while (i < p->option_n && strcmp(p->option[i].word, word) != 0) {
+        i++;
+    }
+    return i < p->option_n;
+}
+
+/* Begun anew, until it is enough; a word that is not offered is no way. */
+static const char *anew(const bw_prompt *p) {
+    bool enough = p->attempt >= ATTEMPTS_MOST;
+    return !enough && offers(p, "loosen")    ? "loosen"
+           : !enough && offers(p, "replace") ? "replace"
+                                             : "override";
+}
+
 /* Where nothing turned, another fastener was pulled: this one is asked for again, once.  Anything
- * else, and what is no better for it, begins anew, until it is enough. */
+ * else, and what is no better for it, begins anew. */
 static void decide_verdict(bw_stand_in *s) {
-    bool no_turn = (s->prompt.verdict.reasons & BW_REASON_NO_TURN) != 0;
-    bool enough = s->prompt.attempt >= ATTEMPTS_MOST;
-    bool again = no_turn && !bw_memory_repeated(&s->memory);
-    type(s, again ? "repeat" : enough ? "override" : "loosen");
+    bool again = offers(&s->prompt, "repeat") && !bw_memory_repeated(&s->memory);
+    type(s, again ? "repeat" : anew(&s->prompt));
+}
+
+static bw_fastener as_it_stands(const bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    return bw_joint_fastener(s->memory.joint[p->step->group], p->place, p->step->id, p->attempt);
+}
+
+/* A bolt that does not grow is looked at instead of measured again. */
+static void read_length(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    const bw_joint *joint = s->memory.joint[p->step->group];
+    bw_fastener f = as_it_stands(s);
+    uint64_t key = bw_chance_key_number(bw_joint_key(joint, p->place), (uint64_t)p->attempt);
+    char number[64];
+    if (p->tightened && p->standing.pulls >= LENGTHS_MOST && offers(p, anew(p))) {
+        type(s, anew(p));
+        return;
+    }
+    key = bw_chance_key_number(key, p->tightened ? p->verdict.pulls : 0);
+    type(s, bw_answer_length(key, bw_joint_new_mm(joint, p->place) + bw_fastener_growth_mm(&f),
+                             p->length_unit, number, sizeof number));
+}
+
+/* A slot that would need more than the highest torque is never met: another washer goes under. */
+static void look_at_slot(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    bw_fastener f = as_it_stands(s);
+    double to_deg = bw_fastener_to_slot_deg(&f, 360.0 / p->stage->slots);
+    bool meets = to_deg <= 0;
+    bw_fastener_turn(&f, to_deg);
+    bool in_reach = bw_fastener_turning_Nm(&f) < p->aim.high_Nm;
+    type(s, meets ? "yes" : in_reach || !offers(p, anew(p)) ? "no" : anew(p));
 }
 
 /* The builder sees which one was pulled instead and says so; what is free text here is no word. */
@@ -290,6 +389,8 @@ static const struct {
     [BW_STATE_VALUE] = {NULL, decide_value},
     [BW_STATE_PULL] = {NULL, pull},
     [BW_STATE_NO_TOOL] = {NULL, plug_again},
+    [BW_STATE_LENGTH] = {NULL, read_length},
+    [BW_STATE_SLOT] = {NULL, look_at_slot},
     [BW_STATE_VERDICT] = {NULL, decide_verdict},
     [BW_STATE_SECOND_PERSON] = {"second person of the rehearsal", NULL},
     [BW_STATE_REASON] = {"accepted in rehearsal only", NULL},
@@ -339,6 +440,23 @@ static size_t most_stages(const bw_plan *plan, size_t group) {
     return most;
 }
 
+/* Whether the group has such a stage in which the fault can happen: that one, or for what is wrong
+ * with a fastener any. */
+static bool fits_somewhere(const bw_plan *plan, size_t group, const bw_fault *fault) {
+    bool of_fastener = bw_fault_is_at(fault->kind) == BW_FAULT_AT_FASTENER;
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        for (size_t k = 0;
+             step->kind == BW_STEP_TIGHTEN && step->group == group && k < step->stage_n; k++) {
+            bool this_one = of_fastener || k + 1 == (size_t)fault->stage;
+            if (this_one && bw_fault_fits(fault->kind, step->stage[k].stage.kind)) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
 bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
     bw_stand_in *s = stand_in;
     for (size_t i = 0; i < s->memory.faults.n; i++) {
@@ -361,6 +479,13 @@ bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
         if ((size_t)fault->stage > most_stages(plan, group)) {
             return bw_fail(err, BW_E_ARG, "--fault: group %s has %zu stages, not %d", fault->group,
                            most_stages(plan, group), fault->stage);
+        }
+        if (!fits_somewhere(plan, group, fault)) {
+            return bw_fail(
+                err, BW_E_ARG,
+                "--fault: %s can't happen in stage %d of group %s; docs/commands.md says "
+                "where it can",
+                bw_fault_word(fault->kind), fault->stage, fault->group);
         }
     }
     return BW_OK;

@@ -376,9 +376,9 @@ static void count_result(bw_hand *hand, double shown_Nm) {
         hand->result_counts = true;
         hand->result_from_deg = handle_deg;
     }
-    if (shown_Nm > hand->result_Nm) {
-        hand->result_Nm = shown_Nm;
-        hand->result_deg = hand->result_counts ? handle_deg - hand->result_from_deg : 0;
+    hand->result_Nm = fmax(hand->result_Nm, shown_Nm);
+    if (hand->result_counts) {
+        hand->result_deg = fmax(hand->result_deg, handle_deg - hand->result_from_deg);
     }
 }
 

@@ -145,7 +145,7 @@ bool bw_hand_unplugged(const bw_hand *hand);
 bool bw_hand_fell_silent(const bw_hand *hand);
 
 /* What a wrench in peak mode reports once the pull is over, BW_FAULT_PEAK or peak_only: the highest
- * torque that it showed, and how far the handle had gone there since 2 N.m, wind-up and all: it
+ * torque that it showed, and how far the handle had gone at most since 2 N.m, wind-up and all: it
  * knows no better.  False where it is not in that mode, or went away. */
 bool bw_hand_result(const bw_hand *hand, double *peak_Nm, double *turn_deg);
 

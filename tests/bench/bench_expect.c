@@ -16,13 +16,13 @@ static const char held_fast[] = "what does not move holds";
 
 /* By fault: one letter a situation, in their order (torque, again, lock nut, snug then angle,
  * angle, back by angle, back to loose, yield, stretch, slot, check, prevailing, rotating, creep).
- * . not made, n numbers, A always, y where it yielded, w late, s siblings, o safe; others: unseen,
- * see reasons. */
+ * . not made, n numbers, A always, y where it yielded, w late, k knock, s siblings, o safe; others:
+ * unseen, see reasons. */
 static const char *const table[BW_FAULT_KIND_COUNT] = {
     [BW_FAULT_NONE] = "nnnnnnnnnnnnnn",      [BW_FAULT_SHORT] = "nnnnnnnnnnnnnn",
     [BW_FAULT_OVER] = "nnnnnn.nnnn...",      [BW_FAULT_REHIT] = "AtAAA..A.t....",
     [BW_FAULT_MISSED] = "gggggggggggg..",    [BW_FAULT_WRONG] = "AhAwwooA.hhn..",
-    [BW_FAULT_SPIKE] = "nnnnnnnnnnnnnn",     [BW_FAULT_OVERCREPT] = ".............n",
+    [BW_FAULT_SPIKE] = "kkkkkkkkkkkkkk",     [BW_FAULT_OVERCREPT] = ".............n",
     [BW_FAULT_DRY] = "sdsooddoosdu..",       [BW_FAULT_CROSSED] = "AdAAsddAAAdn..",
     [BW_FAULT_BOTTOMED] = "sdsssddsnsdu..",  [BW_FAULT_GASKET] = "sdsssddsosnu..",
     [BW_FAULT_YIELDING] = "yyyaaddnyynu..",  [BW_FAULT_STRIPPED] = "yyyyyddnyynu..",
@@ -50,6 +50,8 @@ shows how_it_shows(bw_fault_kind fault, situation s) {
         return SHOWS_SIBLINGS;
     case 'w':
         return SHOWS_LATE;
+    case 'k':
+        return SHOWS_KNOCK;
     case 'o':
         return SHOWS_SAFE;
     default:
@@ -77,17 +79,34 @@ const char *why_unseen(bw_fault_kind fault, situation s) {
 static const double late_share = 1.5;
 
 /* Slopes of torque over turn take some degrees to be seen; friction at rest makes a torque fall by
- * up to 15 %, so that what falls by a fifth while it turns is none. */
+ * up to 15 %, so that what falls by a quarter while it turns is none. */
 static const double plain_yield_deg = 8;
-static const double plain_fall_share = 0.2;
+static const double plain_fall_share = 0.25;
 
 /* Groups that are dry by order have none that is dry by mistake. */
 static const double lubricated_most = 0.16;
+static const double straight_deg = 4;
 
 static bool gave_way(const whole_truth *t) {
     const bw_fastener *f = &t->last.fastener;
     return f->yielded_slope < 0 ? bw_fastener_turning_Nm(f) < (1 - plain_fall_share) * t->peak_Nm
                                 : t->lost_deg > plain_yield_deg;
+}
+
+/* A dry one that comes to its torque while it still beds in has no slope that could be compared:
+ * how long that takes differs more than friction does. */
+static bool is_straight(const world *w, const whole_truth *t) {
+    const bw_fastener *f = &t->last.fastener;
+    bool dry = f->bind_Nm_per_deg <= 0 && !isfinite(f->bottom_deg) && f->relax_share <= 0;
+    return !dry || (w->trial.joint.friction_thread < lubricated_most &&
+                    f->closed_deg > f->soft_deg + straight_deg);
+}
+
+/* A hand lets go within 0.12 s; a knock that is no faster than twice that looks like one. */
+bool is_knock_plain(const world *w, const whole_truth *t) {
+    const bw_stage *stage = &w->trial.stage;
+    double knock_Nm = fmax(fmax(stage->target_Nm, stage->snug_Nm), w->standing_Nm);
+    return knock_Nm * w->trial.wrench.rate_Hz > 2 * t->peak_Nm / 0.12;
 }
 
 bool is_plain(shows how, const world *w, const whole_truth *t, bool siblings) {
@@ -100,7 +119,7 @@ bool is_plain(shows how, const world *w, const whole_truth *t, bool siblings) {
     case SHOWS_LATE:
         return t->began_Nm > late_share * fmax(stage->snug_Nm, w->standing_Nm);
     case SHOWS_SIBLINGS:
-        return siblings && w->trial.joint.friction_thread < lubricated_most;
+        return siblings && is_straight(w, t);
     default:
         return false;
     }
@@ -120,7 +139,7 @@ static truth_is inside(double value, double low, double high, double edge) {
 }
 
 /* Six standard deviations of noise, two steps; a hand that rises within a second passes by some of
- * it between two samples. */
+ * it between two samples, and by all of what breaks away. */
 static double edge_Nm(const world *w, const bw_stage *stage) {
     const bw_hand_wrench *wrench = &w->trial.wrench;
     bool sudden = stage->kind == BW_STAGE_CHECK;
@@ -130,7 +149,8 @@ static double edge_Nm(const world *w, const bw_stage *stage) {
 
 static truth_is peak_numbers(const world *w, const bw_stage *stage, const whole_truth *t) {
     double edge = edge_Nm(w, stage);
-    return both(inside(t->last.peak_Nm, stage->low_Nm, INFINITY, edge),
+    double broke_Nm = t->last.peak_Nm <= t->last.first_move_Nm ? 0.15 * t->last.peak_Nm : 0;
+    return both(inside(t->last.peak_Nm, stage->low_Nm, INFINITY, fmax(edge, broke_Nm)),
                 inside(t->peak_Nm, -INFINITY, stage->high_Nm, edge));
 }
 

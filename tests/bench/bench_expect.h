@@ -13,8 +13,9 @@ typedef enum shows {
                            that had just begun; else numbers */
     SHOWS_LATE,         /* never to be passed where it moved far above what it was to stand at */
     SHOWS_SIBLINGS,     /* never to be passed beside four siblings or more, else open */
-    SHOWS_SAFE,         /* never to be passed where the numbers are bad, else open */
-    SHOWS_NOTHING       /* nothing that a wrench could feel: see why_unseen */
+    SHOWS_KNOCK,  /* the true numbers decide where the knock is faster than a hand, else open */
+    SHOWS_SAFE,   /* never to be passed where the numbers are bad, else open */
+    SHOWS_NOTHING /* nothing that a wrench could feel: see why_unseen */
 } shows;
 
 shows how_it_shows(bw_fault_kind fault, situation s);
@@ -39,6 +40,9 @@ typedef struct whole_truth {
 
 /* It shows that it was never to be passed, by what the fault amounts to and what was true. */
 bool is_plain(shows how, const world *w, const whole_truth *t, bool siblings);
+
+/* A knock that no hand makes. */
+bool is_knock_plain(const world *w, const whole_truth *t);
 
 /* Within the limits, beyond them, or so near to one that a wrench and gauge like these may say
  * either. */

@@ -178,7 +178,8 @@ static truth_is should(const group *g, const bw_trial *trial, const whole_truth 
     truth_is numbers = true_numbers(&g->world, &trial->stage, all);
     bool siblings = siblings_of(g).n >= BW_SIBLINGS_LEAST;
     bool open = how == SHOWS_SAFE || how == SHOWS_SIBLINGS || how == SHOWS_LATE ||
-                how == SHOWS_NOTHING || (how == SHOWS_YIELDED && all->yielded) || !all->last.asked;
+                how == SHOWS_NOTHING || (how == SHOWS_YIELDED && all->yielded) ||
+                (how == SHOWS_KNOCK && !is_knock_plain(&g->world, all)) || !all->last.asked;
     if (is_plain(how, &g->world, all, siblings)) {
         return TRUE_BAD;
     }
