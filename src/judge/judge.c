@@ -204,6 +204,9 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
     }
     if (before->torque_Nm >= stroke->mark_Nm && now->torque_Nm < stroke->mark_Nm) {
         stroke->end_deg = crossing_deg(before, now, stroke->mark_Nm);
+    } else if (judge->stage.kind == BW_STAGE_BACK_OFF && now->torque_Nm < stroke->mark_Nm) {
+        /* Backed off, the torque goes while it still turns; so little of it winds nothing up. */
+        stroke->end_deg = fmax(stroke->end_deg, now->angle_deg);
     }
     if (now->torque_Nm < stroke_over_share * judge->threshold_Nm) {
         end_stroke(judge);

@@ -98,15 +98,18 @@ static bool rises(const trace *t, size_t i, double mark_Nm) {
 }
 
 /* Turn of the stroke that begins with sample `from`, between its rise through the mark and its
- * last fall through it; *next: the first sample at rest behind it, n where there is none. */
+ * last fall through it, backed off as far as it went on below it; *next: the first sample at rest
+ * behind it, n where there is none. */
 static double stroke_deg(const trace *t, size_t from, double mark_Nm, double threshold_Nm,
-                         size_t *next) {
+                         bool back, size_t *next) {
     double start_deg = rises(t, from, mark_Nm) ? angle_at(t, from, mark_Nm) : t->s[from].angle_deg;
     double end_deg = start_deg;
     size_t i = from + 1;
     for (; i < t->n; i++) {
         if (t->s[i - 1].torque_Nm >= mark_Nm && t->s[i].torque_Nm < mark_Nm) {
             end_deg = angle_at(t, i, mark_Nm);
+        } else if (back && t->s[i].torque_Nm < mark_Nm) {
+            end_deg = fmax(end_deg, t->s[i].angle_deg);
         }
         if (t->s[i].torque_Nm < 0.6 * threshold_Nm) {
             break;
@@ -117,12 +120,12 @@ static double stroke_deg(const trace *t, size_t from, double mark_Nm, double thr
 }
 
 /* Turn of all strokes that are over, from sample `from` on. */
-static double strokes_deg(const trace *t, size_t from, double threshold_Nm) {
+static double strokes_deg(const trace *t, size_t from, double threshold_Nm, bool back) {
     double total_deg = 0;
     for (size_t i = from; i < t->n; i++) {
         size_t next = 0;
         if (rises(t, i, threshold_Nm) || (i == 0 && t->s[0].torque_Nm >= threshold_Nm)) {
-            double deg = stroke_deg(t, i, threshold_Nm, threshold_Nm, &next);
+            double deg = stroke_deg(t, i, threshold_Nm, threshold_Nm, back, &next);
             total_deg += next < t->n ? deg : 0;
             i = next - 1;
         }
@@ -133,7 +136,7 @@ static double strokes_deg(const trace *t, size_t from, double threshold_Nm) {
 /* Turn of the pull that counts; *snug: the snug torque was reached, now or before. */
 static double counted_deg(const bw_stage *stage, const trace *t, double threshold_Nm, bool *snug) {
     if (from_Nm(stage) == 0 || *snug) {
-        return strokes_deg(t, 0, threshold_Nm);
+        return strokes_deg(t, 0, threshold_Nm, stage->kind == BW_STAGE_BACK_OFF);
     }
     size_t i = 0;
     while (i < t->n && !rises(t, i, from_Nm(stage))) {
@@ -144,8 +147,8 @@ static double counted_deg(const bw_stage *stage, const trace *t, double threshol
     }
     *snug = true;
     size_t next = 0;
-    double deg = stroke_deg(t, i, from_Nm(stage), threshold_Nm, &next);
-    return next < t->n ? deg + strokes_deg(t, next, threshold_Nm) : 0;
+    double deg = stroke_deg(t, i, from_Nm(stage), threshold_Nm, false, &next);
+    return next < t->n ? deg + strokes_deg(t, next, threshold_Nm, false) : 0;
 }
 
 static bool begins_late(const bw_stage *stage, const bw_standing *standing, double first_Nm,
