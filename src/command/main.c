@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "device/device.h"
+#include "sequence/lua_driver.h"
 #include "sequence/sequence.h"
 
 #include <fcntl.h>
@@ -23,7 +24,7 @@ static const bw_command *const commands[] = {
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
 static int driver_worker(void) {
-    return bw_driver_worker_main(NULL);
+    return bw_driver_worker_main(bw_lua_driver_make);
 }
 
 static const struct {

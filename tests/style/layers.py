@@ -31,7 +31,7 @@ LIBRARIES = (
     (r"qrencode\.h", "QRENCODE", ("face",)),
     (r"uv\.h", "UV", ("session", "command", "face")),
     (r"jansson\.h", "JANSSON", ("record", "sequence", "command", "face")),
-    (r"boltwright/.*", None, ("device",)),
+    (r"boltwright/.*", None, ("device", "sequence")),  # a Lua driver is a driver
 )
 
 # The C library without input and output, clock and locale.
