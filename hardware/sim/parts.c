@@ -16,7 +16,7 @@ ad_parts ad_parts_usual(void) {
                       .loosen_share = 0.9997,
                       .zero_counts = -20150,
                       .noise_counts = 40,
-                      .shunt_counts = 1253001,
+                      .shunt_counts = 1074817,
                       .gyro_counts_per_dps = 32.768,
                       .gyro_bias_dps = 1,
                       .gyro_noise_dps = 0.1,
