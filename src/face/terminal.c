@@ -5,6 +5,7 @@
 #include "face/figures.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 enum { PROMPT_BYTES = 8192, LIVE_EVERY = 5, BAR = 24, WIDTH = 80, WIDTH_LEAST = 30 };
@@ -159,19 +160,26 @@ static const char *const hints[BW_STAGE_KIND_COUNT] = {
     [BW_STAGE_BACK_OFF] = "Set the wrench to turn back.",
     [BW_STAGE_YIELD] = "Slowly, without a stop, until the wrench says so.",
     [BW_STAGE_STRETCH] = "After each pull its length is asked for.",
-    [BW_STAGE_SLOT] = "Never back, not even a little: pull on to the next slot.",
+    [BW_STAGE_SLOT] = "Never turn it back, not even a little.",
     [BW_STAGE_CHECK] = "Slowly, and stop at the first movement: this tightens nothing.",
-    [BW_STAGE_PREVAILING] = "Evenly, while it runs free of its seat.",
-    [BW_STAGE_ROTATING] = "Evenly; the first bit, where it breaks away, does not count.",
-    [BW_STAGE_CREEP] = "Tighten a little with another tool, never back; then turn the shaft evenly "
-                       "with this wrench.",
+    [BW_STAGE_PREVAILING] = "Turn it evenly, while it runs free of its seat.",
+    [BW_STAGE_ROTATING] = "Turn it evenly; where it breaks away does not count.",
+    [BW_STAGE_CREEP] = "Never turn it back, not even a little; turn the shaft evenly.",
 };
 
-static const char *const verbs[BW_STAGE_KIND_COUNT] = {
-    [BW_STAGE_BACK_OFF] = "Loosen",        [BW_STAGE_CHECK] = "Check",
-    [BW_STAGE_PREVAILING] = "Run down",    [BW_STAGE_ROTATING] = "Turn",
-    [BW_STAGE_CREEP] = "Tighten a little",
-};
+/* "Tighten  60 N·m (...)"; what says itself what is done begins with its own word. */
+static void add_task(const bw_prompt *p, bw_text *text) {
+    static const uint32_t bare = 1u << BW_STAGE_TORQUE | 1u << BW_STAGE_TORQUE_ANGLE |
+                                 1u << BW_STAGE_SLOT;
+    bool tighten = (bare >> p->aim.kind & 1u) != 0 && !p->stage->from_torque;
+    bw_text_add(text, tighten ? "  Tighten  " : "  ");
+    size_t first = text->len;
+    bw_target_add(text, p->stage);
+    if (!tighten && first < text->len && text->data[first] >= 'a' && text->data[first] <= 'z') {
+        text->data[first] = (char)(text->data[first] - 'a' + 'A');
+    }
+    bw_text_add(text, ".\n");
+}
 
 /* The manual's figures stand above; these are the ones that count for this fastener. */
 static void add_prevailing(const bw_prompt *p, bw_text *text) {
@@ -202,12 +210,9 @@ static bool counts_turn(const bw_stage *stage) {
 }
 
 static void ask_pull(const bw_prompt *p, bw_text *text) {
-    const char *verb = verbs[p->aim.kind];
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     add_fastener(p, text);
-    bw_text_add(text, "  %s  ", verb != NULL ? verb : "Tighten");
-    bw_target_add(text, p->stage);
-    bw_text_add(text, "\n");
+    add_task(p, text);
     add_prevailing(p, text);
     if (hints[p->aim.kind] != NULL) {
         bw_text_add(text, "  %s\n", hints[p->aim.kind]);

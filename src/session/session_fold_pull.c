@@ -112,7 +112,8 @@ bool bw_apply_pull(bw_session *s, const bw_entry *e) {
 }
 
 static bool is_turn_lost(const bw_stage *stage) {
-    return bw_stage_traits_of(stage->kind)->limits_turn && !stage->until_loose;
+    bool judged = bw_stage_traits_of(stage->kind)->limits_turn || stage->kind == BW_STAGE_CHECK;
+    return judged && !stage->until_loose;
 }
 
 /* A pull of which nothing was kept.  A torque can be pulled again; a turn is lost. */

@@ -113,7 +113,7 @@ static void pass_yield(const saying *y) {
 }
 
 static const char *stretch_text(const saying *y, bw_quantity limit, char *out) {
-    return beside(y->v->stretch_mm, limit, limit.decimals + 1, out);
+    return beside(y->v->stretch_mm, limit, limit.unit == BW_UNIT_MM ? 3 : 4, out);
 }
 
 static void pass_stretch(const saying *y) {

@@ -279,8 +279,9 @@ static void keep_moment(const bench *b) {
         m->progress[i] = m->prompt.progress[i];
     }
     bool pulling = m->prompt.state == BW_STATE_PULLING;
-    m->angle = pulling && bw_stage_traits_of(m->prompt.aim.kind)->limits_turn &&
-               !m->prompt.aim.until_loose;
+    bool turn = bw_stage_traits_of(m->prompt.aim.kind)->limits_turn ||
+                m->prompt.aim.kind == BW_STAGE_CHECK;
+    m->angle = pulling && turn && !m->prompt.aim.until_loose;
 }
 
 static void live(bench *b, const char *line) {
