@@ -6,66 +6,12 @@
  *
  * Tests: tests/unit/device/line_test.c, captures beside this file. */
 #include "boltwright/driver.h"
+#include "words.h"
 
-#include <stdbool.h>
 #include <string.h>
 
 /* LINE_MAX_BYTES with the line's end.  No instrument's line comes near it. */
-enum { LINE_MAX_BYTES = 200, DIGITS_MAX = 12 };
-
-typedef enum unit_kind {
-    UNIT_NONE = 0,
-    UNIT_NM,
-    UNIT_DNM,
-    UNIT_CNM,
-    UNIT_MNM,
-    UNIT_KNM,
-    UNIT_LBF_FT,
-    UNIT_LBF_IN,
-    UNIT_OZF_IN,
-    UNIT_KGF_M,
-    UNIT_KGF_CM
-} unit_kind;
-
-/* N.m in one of each.  All follow without rounding from three definitions: the pound is
- * 0.45359237 kg and the yard 0.9144 m (international agreement of 1959), the standard gravity is
- * 9.80665 m/s2 (3rd CGPM, 1901).  So lbf = 4.4482216152605 N, ft = 0.3048 m, in = 0.0254 m. */
-static const double unit_Nm[] = {
-    [UNIT_NM] = 1.0,
-    [UNIT_DNM] = 0.1,
-    [UNIT_CNM] = 0.01,
-    [UNIT_MNM] = 0.001,
-    [UNIT_KNM] = 1000.0,
-    [UNIT_LBF_FT] = 1.3558179483314004,
-    [UNIT_LBF_IN] = 0.1129848290276167,
-    [UNIT_OZF_IN] = 0.00706155181422604375,
-    [UNIT_KGF_M] = 9.80665,
-    [UNIT_KGF_CM] = 0.0980665,
-};
-
-/* A spelling: two words, joined or with one of . - * a middle dot or a blank between them.
- * capitals: also known in capitals, where that can mean nothing else (MNM could be two units). */
-typedef struct spelling {
-    const char *first;
-    const char *second;
-    unit_kind kind;
-    bool capitals;
-} spelling;
-
-static const spelling spellings[] = {
-    {"N", "m", UNIT_NM, true},        {"dN", "m", UNIT_DNM, true},
-    {"cN", "m", UNIT_CNM, true},      {"mN", "m", UNIT_MNM, false},
-    {"kN", "m", UNIT_KNM, true},      {"lbf", "ft", UNIT_LBF_FT, true},
-    {"lb", "ft", UNIT_LBF_FT, true},  {"ft", "lbf", UNIT_LBF_FT, true},
-    {"ft", "lbs", UNIT_LBF_FT, true}, {"ft", "lb", UNIT_LBF_FT, true},
-    {"lbf", "in", UNIT_LBF_IN, true}, {"lb", "in", UNIT_LBF_IN, true},
-    {"in", "lbf", UNIT_LBF_IN, true}, {"in", "lbs", UNIT_LBF_IN, true},
-    {"in", "lb", UNIT_LBF_IN, true},  {"ozf", "in", UNIT_OZF_IN, true},
-    {"oz", "in", UNIT_OZF_IN, true},  {"in", "ozf", UNIT_OZF_IN, true},
-    {"in", "oz", UNIT_OZF_IN, true},  {"kgf", "m", UNIT_KGF_M, true},
-    {"kg", "m", UNIT_KGF_M, true},    {"kgf", "cm", UNIT_KGF_CM, true},
-    {"kg", "cm", UNIT_KGF_CM, true},
-};
+enum { LINE_MAX_BYTES = 200 };
 
 typedef struct line_state {
     unit_kind unit;       /* of numbers without one; UNIT_NONE: every line must say */
@@ -73,134 +19,6 @@ typedef struct line_state {
     bool reversed;        /* the device counts tightening as negative */
     bool from_the_middle; /* what comes up to the next line's end is no whole line */
 } line_state;
-
-/* What is left to read of a line. */
-typedef struct cursor {
-    const uint8_t *at;
-    const uint8_t *end;
-} cursor;
-
-static bool is_digit(uint8_t c) {
-    return c >= '0' && c <= '9';
-}
-
-static uint8_t peek(const cursor *c) {
-    return c->at < c->end ? *c->at : 0; /* a NUL in the line matches nothing either */
-}
-
-static bool take_byte(cursor *c, uint8_t byte) {
-    if (c->at < c->end && *c->at == byte) {
-        c->at++;
-        return true;
-    }
-    return false;
-}
-
-/* Takes word, in capitals where asked. */
-static bool take_word(cursor *c, const char *word, bool in_capitals) {
-    const uint8_t *at = c->at;
-    for (; *word != '\0'; word++, at++) {
-        char want = in_capitals && *word >= 'a' && *word <= 'z' ? (char)(*word - 'a' + 'A') : *word;
-        if (at == c->end || *at != (uint8_t)want) {
-            return false;
-        }
-    }
-    c->at = at;
-    return true;
-}
-
-static void skip_blanks(cursor *c) {
-    while (peek(c) == ' ' || peek(c) == '\t') {
-        c->at++;
-    }
-}
-
-static bool at_word_end(const cursor *c) {
-    return c->at == c->end || *c->at == ' ' || *c->at == '\t' || *c->at == '@';
-}
-
-/* Digits with at most one point or comma, and a digit behind it. */
-static bool take_digits(cursor *c, double *out) {
-    static const double power_of_ten[] = {1e0, 1e1, 1e2, 1e3,  1e4,  1e5, 1e6,
-                                          1e7, 1e8, 1e9, 1e10, 1e11, 1e12};
-    uint64_t mantissa = 0;
-    int digits = 0;
-    int decimals = 0;
-    bool point = false;
-    for (; is_digit(peek(c)) || (!point && (peek(c) == '.' || peek(c) == ',')); c->at++) {
-        if (!is_digit(*c->at)) {
-            point = true;
-        } else if (++digits > DIGITS_MAX) {
-            return false;
-        } else {
-            mantissa = mantissa * 10 + (uint64_t)(*c->at - '0');
-            decimals += point ? 1 : 0;
-        }
-    }
-    if (digits == 0 || (point && decimals == 0)) {
-        return false;
-    }
-    *out = (double)mantissa / power_of_ten[decimals]; /* both exact: rounded once */
-    return true;
-}
-
-/* A sign may stand apart from its digits, as in columns of fixed width. */
-static bool take_number(cursor *c, double *out) {
-    bool negative = take_byte(c, '-');
-    if (negative || take_byte(c, '+')) {
-        skip_blanks(c);
-    }
-    double value = 0;
-    if (!take_digits(c, &value)) {
-        return false;
-    }
-    *out = negative && value > 0 ? -value : value;
-    return true;
-}
-
-/* A sign that is two bytes in UTF-8 and its second alone in Latin-1. */
-static bool take_sign(cursor *c, uint8_t latin1) {
-    const cursor before = *c;
-    (void)take_byte(c, 0xC2);
-    if (take_byte(c, latin1)) {
-        return true;
-    }
-    *c = before;
-    return false;
-}
-
-static void take_joint(cursor *c) {
-    static const char joints[] = ".-* ";
-    for (size_t i = 0; joints[i] != '\0'; i++) {
-        if (take_byte(c, (uint8_t)joints[i])) {
-            return;
-        }
-    }
-    (void)take_sign(c, 0xB7); /* middle dot */
-}
-
-static bool take_spelling(cursor *c, const spelling *s, bool in_capitals) {
-    cursor trial = *c;
-    if (!take_word(&trial, s->first, in_capitals)) {
-        return false;
-    }
-    take_joint(&trial);
-    if (!take_word(&trial, s->second, in_capitals) || !at_word_end(&trial)) {
-        return false;
-    }
-    *c = trial;
-    return true;
-}
-
-static unit_kind take_unit(cursor *c) {
-    for (size_t i = 0; i < sizeof spellings / sizeof spellings[0]; i++) {
-        const spelling *s = &spellings[i];
-        if (take_spelling(c, s, false) || (s->capitals && take_spelling(c, s, true))) {
-            return s->kind;
-        }
-    }
-    return UNIT_NONE;
-}
 
 static bool take_degrees(cursor *c) {
     return take_sign(c, 0xB0) || take_word(c, "deg", false) || take_word(c, "deg", true);
@@ -224,7 +42,7 @@ static bool read_torque(const line_state *line, cursor *c, bw_reading *reading) 
         return false;
     }
     reading->has |= BW_HAS_TORQUE;
-    reading->torque_Nm = torque * unit_Nm[unit];
+    reading->torque_Nm = torque * unit_Nm(unit);
     return true;
 }
 
@@ -335,20 +153,9 @@ static void line_event(void *state, const bw_driver_host *host, bw_device_event 
     line->from_the_middle = event != BW_DEVICE_SILENT;
 }
 
-/* Index of value in words (NULL-ended), or -1. */
-static int word_index(const char *value, const char *const *words) {
-    for (int i = 0; words[i] != NULL; i++) {
-        if (strcmp(value, words[i]) == 0) {
-            return i;
-        }
-    }
-    return -1;
-}
-
 static const char *set_unit(line_state *line, const char *value) {
-    cursor c = {(const uint8_t *)value, (const uint8_t *)value + strlen(value)};
-    unit_kind unit = take_unit(&c);
-    if (unit == UNIT_NONE || c.at != c.end) {
+    unit_kind unit = UNIT_NONE;
+    if (!whole_unit(value, &unit)) {
         return "unit is N.m, dN.m, cN.m, mN.m, kN.m, lbf.ft, lbf.in, ozf.in, kgf.m or kgf.cm";
     }
     line->unit = unit;
@@ -402,6 +209,7 @@ static const bw_driver line_driver = {
     .scan = line_scan,
     .decode = line_decode,
     .event = line_event,
+    .can = BW_CAN_STREAM | BW_CAN_RESULT | BW_CAN_ANGLE,
 };
 
 const bw_driver *bw_driver_entry(void) {

@@ -18,8 +18,8 @@
 
 enum { OPT_DRIVER, OPT_SAVE, OPT_REPLAY, OPT_SECONDS };
 
-/* How often a device is looked at, and how long one that went away is waited for. */
-enum { LOOK_MS = 10, AGAIN_MS = 200, GONE_MS = 5000 };
+/* One that went away is looked for so often and so long. */
+enum { AGAIN_MS = 200, GONE_MS = 5000 };
 
 typedef struct listener {
     bool json;
@@ -187,7 +187,7 @@ static bw_status watch_device(const watch *w, bw_err *err) {
     bool over = false;
     bw_status rc = BW_OK;
     while (rc == BW_OK && !over) {
-        over = wait_for(w->device, w->signals, LOOK_MS);
+        over = wait_for(w->device, w->signals, bw_device_every_ms(w->device));
         int64_t now_ns = bw_clock_mono_ns();
         w->listener->now_s = bw_device_time_s(w->device, now_ns);
         over |= now_ns >= w->end_ns;

@@ -342,6 +342,13 @@ double bw_device_time_s(const bw_device *device, int64_t now_ns) {
     return (double)since_us / 1e6;
 }
 
+int bw_device_every_ms(const bw_device *device) {
+    enum { ASKING_MS = 10, LISTENING_MS = 100 };
+    bool there = device->link != NULL && device->port.fd >= 0;
+    bool asks = there && bw_driver_link_info(device->link)->has_tick != 0;
+    return asks ? ASKING_MS : LISTENING_MS;
+}
+
 uint32_t bw_device_can(const bw_device *device) {
     return device->link != NULL ? bw_driver_link_info(device->link)->can : 0;
 }

@@ -98,6 +98,10 @@ BW_MUST_USE bw_status bw_device_wish(bw_device *device, const bw_wish *wish,
  * device's gets it. */
 double bw_device_time_s(const bw_device *device, int64_t now_ns);
 
+/* How often bw_device_pump is to be called where nothing comes, in ms: more often where its driver
+ * has to ask. */
+int bw_device_every_ms(const bw_device *device);
+
 /* BW_CAN_* of its driver. */
 uint32_t bw_device_can(const bw_device *device);
 

@@ -235,5 +235,8 @@ void bw_turn_tick(uv_timer_t *handle) {
         pump(turn); /* a driver that asks its device has to be called though nothing came */
     }
     watch_silence(turn);
+    if (turn->setup.device != NULL) {
+        uv_timer_set_repeat(handle, (uint64_t)bw_device_every_ms(turn->setup.device));
+    }
     bw_turn_take_lines(turn);
 }
