@@ -50,6 +50,25 @@ static void the_builder_overrides_only_what_he_names(void **state) {
     assert_string_equal(bw_line_settings_text(&line, text), "50 baud 8N1");
 }
 
+static void what_is_known_of_the_wrench(void **state) {
+    (void)state;
+    bw_spec spec;
+    assert_int_equal(bw_spec_parse("p", &spec, NULL), BW_OK);
+    assert_true(spec.known.range_low_Nm == 0 && spec.known.range_high_Nm == 0);
+    assert_true(spec.known.uncertainty_share == 0 && spec.known.uncertainty_deg == 0);
+    assert_int_equal(
+        bw_spec_parse("p,range=20..200,uncertainty=1.5,unit=N.m,angle_uncertainty=0.75", &spec,
+                      NULL),
+        BW_OK);
+    assert_true(spec.known.range_low_Nm == 20 && spec.known.range_high_Nm == 200);
+    assert_true(spec.known.uncertainty_share == 0.015 && spec.known.uncertainty_deg == 0.75);
+    assert_int_equal(spec.settings, 1); /* the driver does not hear of it */
+    assert_int_equal(
+        bw_spec_parse("p,range=0..60.5,uncertainty=50,angle_uncertainty=45", &spec, NULL), BW_OK);
+    assert_true(spec.known.range_low_Nm == 0 && spec.known.range_high_Nm == 60.5);
+    assert_true(spec.known.uncertainty_share == 0.5 && spec.known.uncertainty_deg == 45);
+}
+
 static void mistakes_get_one_clear_line(void **state) {
     (void)state;
     static const struct {
@@ -79,6 +98,25 @@ static void mistakes_get_one_clear_line(void **state) {
         {"p,driver=../line", "driver=../line: a driver's name is 1 to 16 letters a-z"},
         {"p,driver=Line", "driver=Line: a driver's name is"},
         {"p,driver=a2345678901234567", "driver=a2345678901234567: a driver's name is"},
+        {"p,range=20", "range=20: the torques in N.m from which to which"},
+        {"p,range=20..", "range=20..: the torques"},
+        {"p,range=..200", "range=..200: the torques"},
+        {"p,range=200..20", "range=200..20: the torques"},
+        {"p,range=20..20", "range=20..20: the torques"},
+        {"p,range=-1..20", "range=-1..20: the torques"},
+        {"p,range=0..0", "range=0..0: the torques"},
+        {"p,range=1..100001", "range=1..100001: the torques"},
+        {"p,range=20...200", "range=20...200: the torques"},
+        {"p,uncertainty=0", "uncertainty=0: the expanded uncertainty (k = 2) in per cent"},
+        {"p,uncertainty=-1", "uncertainty=-1: the expanded"},
+        {"p,uncertainty=50.1", "uncertainty=50.1: the expanded"},
+        {"p,uncertainty=1%", "uncertainty=1%: the expanded"},
+        {"p,uncertainty=nan", "uncertainty=nan: the expanded"},
+        {"p,angle_uncertainty=0",
+         "angle_uncertainty=0: the expanded uncertainty (k = 2) of a turn"},
+        {"p,angle_uncertainty=45.1", "angle_uncertainty=45.1: the expanded"},
+        {"p,uncertainty=1,uncertainty=2", "uncertainty= is there twice"},
+        {"p,a2345678901234567=1", "\"a2345678901234567\" is no setting's name"},
         {"p,a=1,b=1,c=1,d=1,e=1,f=1,g=1,h=1,i=1,j=1,k=1,l=1,m=1,n=1,o=1,q=1,r=1",
          "a wrench has at most 16 settings"},
     };
@@ -105,6 +143,7 @@ int main(void) {
         cmocka_unit_test(a_port_alone_takes_the_line_driver),
         cmocka_unit_test(everything_can_be_said),
         cmocka_unit_test(the_builder_overrides_only_what_he_names),
+        cmocka_unit_test(what_is_known_of_the_wrench),
         cmocka_unit_test(mistakes_get_one_clear_line),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

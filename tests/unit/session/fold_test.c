@@ -195,7 +195,7 @@ static void test_walks(void **state) {
     bool seen_state[BW_STATE_COUNT] = {false};
     bool seen_kind[BW_KIND_COUNT] = {false};
     size_t closed = 0;
-    for (uint64_t walk = 0; walk < 400; walk++) {
+    for (uint64_t walk = 0; walk < 300; walk++) {
         uint64_t seed = walk * 1000003;
         bench b;
         bench_open_plan(&b, walk % 2 == 0 ? bench_plan() : bench_kinds_plan());
