@@ -69,9 +69,6 @@ static void coarsen(bw_curve *curve) {
 
 /* Strokes without number, of one piece each, are no joint's: what is beyond the room is dropped. */
 static void close_piece(bw_curve *curve) {
-    if (curve->piece.n == 0) {
-        return;
-    }
     if (curve->n == BW_CURVE_NODES) {
         coarsen(curve);
     }
@@ -230,11 +227,7 @@ double bw_curve_slope(const bw_joint_curve *joint, size_t i, size_t j) {
 static bw_bend find_bend(const bw_joint_curve *joint, double width_deg, const bw_bend_rule *rule) {
     double steepest = 0;
     size_t over = 0; /* windows that begin before this one are over */
-    for (size_t i = 0; i < joint->n; i++) {
-        size_t end = window_end(joint, i, width_deg);
-        if (end == joint->n) {
-            break;
-        }
+    for (size_t i = 0, end = 0; (end = window_end(joint, i, width_deg)) < joint->n; i++) {
         while (window_end(joint, over, width_deg) <= i) {
             steepest = fmax(steepest,
                             bw_curve_slope(joint, over, window_end(joint, over, width_deg)));

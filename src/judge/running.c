@@ -20,7 +20,7 @@ static void add(bw_running *running, double step_deg, double torque_Nm) {
     bool rises = running->seats &&
                  torque_Nm * running->kept_deg > seat_share * running->kept_work &&
                  running->over_deg - running->kept_deg < seat_most_deg;
-    if (!rises || !(running->kept_deg > 0)) {
+    if (!rises) {
         running->kept_work = running->work;
         running->kept_deg = running->over_deg;
     }

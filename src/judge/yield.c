@@ -11,6 +11,9 @@ static const double stands_share = 0.95;
  * comes behind it is the curve. */
 static const double breakaway_deg = 2.0;
 
+/* Friction at rest is 2 to 15 % above that of turning; the noise of a piece is a third of this. */
+static const double stuck_share = 0.015;
+
 /* Slopes are taken over so much turn that a straight line rises by a twentieth of the torque in
  * hand: half of that, by which a bolt that yields stays behind, is 2.5 % and more than four times
  * what the noise of a wrench that suits the joint (1 %, over the samples of a degree) does to a
@@ -54,9 +57,20 @@ static bool turns(bw_yield *yield, const bw_node *node, double handle_deg) {
     return yield->turning && handle_deg - yield->began_deg >= breakaway_deg;
 }
 
-/* A torque that was higher before than it is now was friction at rest: the lower one is what the
- * stretch gives. */
+/* A hand that halts lets it stick.  Points that stand above the newest by as much as friction at
+ * rest does were sticking, and the one before them is a mean over turning and sticking. */
+static void leave_out_stuck(bw_yield *yield, double torque_Nm) {
+    size_t n = yield->n;
+    while (n > 0 && yield->point[n - 1].torque_Nm > (1 + stuck_share) * torque_Nm) {
+        n--;
+    }
+    yield->n = n < yield->n && n > 0 ? n - 1 : n;
+}
+
+/* A torque that was a little higher before than it is now was noise, or it falls: the lower one is
+ * what the stretch gives. */
 static void keep(bw_yield *yield, const bw_yield_point *point) {
+    leave_out_stuck(yield, point->torque_Nm);
     if (yield->n == BW_YIELD_POINTS) {
         yield->n--;
         memmove(yield->point, yield->point + 1, yield->n * sizeof yield->point[0]);
@@ -104,7 +118,8 @@ static double window_deg(const bw_yield *yield) {
                         : window_least_deg;
 }
 
-/* The newest window against the steepest before it.  Its later half must be as flat: a bump of
+/* The newest window against the steepest before it, which is taken over twice as much: what is left
+ * of sticking in one piece is less there.  Its later half must be as flat: a bump of
  * friction at its beginning makes a window flat, but not that half. */
 static void look(bw_yield *yield) {
     size_t last = yield->n - 1;
@@ -114,7 +129,7 @@ static void look(bw_yield *yield) {
     if (!window_from(yield, last, width_deg, &from)) {
         return;
     }
-    if (window_from(yield, from, width_deg, &before)) {
+    if (window_from(yield, from, 2 * width_deg, &before)) {
         yield->steepest_Nm_per_deg = fmax(yield->steepest_Nm_per_deg, slope(yield, before, from));
     }
     size_t middle = from + (last - from) / 2;

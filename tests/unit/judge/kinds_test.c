@@ -143,14 +143,15 @@ static void test_loose_under_a_locking_feature(void **state) {
     static const struct {
         double on_deg;
         bool loose;
-    } rows[] = {{35, true}, {25, false}};
-    for (size_t i = 0; i < 2; i++) {
+        double down_Nm; /* so far it falls meanwhile */
+    } rows[] = {{35, true, 6}, {25, false, 6}, {35, false, 2.7}};
+    for (size_t i = 0; i < 3; i++) {
         pen_take(&p, 200);
         p.windup_deg_per_Nm = 0.05;
         pen_to(&p, 0, 0, 0.2);
         pen_to(&p, -45, 0, 0.5);
         pen_to(&p, -6, -50, 1);
-        pen_to(&p, -6, -rows[i].on_deg, 1);
+        pen_to(&p, -rows[i].down_Nm, -rows[i].on_deg, 1);
         pen_to(&p, 0, 0, 0.3);
         pen_to(&p, 0, 0, 0.4);
         bw_verdict v = judge_pen(&stage, &stands_50, &p);
@@ -302,6 +303,20 @@ static void test_slot_without_angle(void **state) {
     assert_false(v.snug_reached);
 }
 
+/* A result goes on from where an earlier pull was; a turn that was lost stays so. */
+static void test_slot_by_results(void **state) {
+    (void)state;
+    bw_stage stage = slot_stage();
+    bw_standing then = {.pulls = 1, .turn_known = true, .turn_deg = 40, .snug_reached = true};
+    bw_verdict v = bw_judge_result(&stage, &then, &(bw_terms){0}, 75, true, 30);
+    verdict_is(&v, BW_VERDICT_HIGH, BW_REASON_NO_TRACE | BW_REASON_ANGLE_OVER, false);
+    close_to(v.turn_deg, 70, 0);
+    then.turn_known = false;
+    v = bw_judge_result(&stage, &then, &(bw_terms){0}, 75, true, 30);
+    verdict_is(&v, BW_VERDICT_PASS, BW_REASON_NO_TRACE, false);
+    assert_false(v.has_turn);
+}
+
 /* ---- stretch ---- */
 
 static bw_stage stretch_stage(double about_Nm, double ceiling_Nm) {
@@ -337,6 +352,47 @@ static void test_stretch_pull(void **state) {
     bw_verdict v = judge_pen(&stage, NULL, &p);
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
     assert_false(v.has_judged);
+}
+
+/* Run down for 60 degrees, and then a rise that bends: early, unless a locking feature makes it or
+ * nothing says how much torque is to come. */
+static void test_rises_early_or_not(void **state) {
+    (void)state;
+    bw_stage stages[] = {stretch_stage(45, 60), stretch_stage(0, 60), stretch_stage(45, 60)};
+    stages[2].adds_prevailing = true;
+    for (size_t i = 0; i < 3; i++) {
+        pen_take(&p, 200);
+        pen_to(&p, 0, 60, 1);
+        pen_to(&p, 12, 50, 1);
+        pen_to(&p, 13, 60, 1);
+        pen_to(&p, 50, 60, 1);
+        pen_to(&p, 0, 0, 0.3);
+        pen_to(&p, 0, 0, 0.3);
+        bw_verdict v = judge_pen(&stages[i], NULL, &p);
+        assert_int_equal(v.reasons, i == 0 ? BW_REASON_EARLY_RISE : 0);
+    }
+}
+
+/* The moment of each reason about a turn: the sample that crossed, or the peak. */
+static void test_when(void **state) {
+    (void)state;
+    bw_stage stage = angle_stage(86, 94);
+    bw_judge judge;
+    bw_judge_begin(&judge, &stage, &stands_50, &(bw_terms){0});
+    pen_take(&p, 100);
+    pen_pull(&p, 55, 80, 100);
+    double at_s = 0;
+    assert_false(bw_judge_when(&judge, BW_REASON_ANGLE_SHORT, &at_s));
+    assert_false(bw_judge_when(&judge, BW_REASON_ANGLE_OVER, &at_s));
+    for (size_t k = 0; k < p.n; k++) {
+        (void)bw_judge_sample(&judge, &p.sample[k]);
+    }
+    assert_true(bw_judge_when(&judge, BW_REASON_ANGLE_OVER, &at_s));
+    close_to(at_s, 0.5 + 0.94, 0.02);
+    assert_true(bw_judge_when(&judge, BW_REASON_ANGLE_SHORT, &at_s));
+    close_to(at_s, 1.5, 0.02);
+    assert_true(bw_judge_when(&judge, BW_REASON_NO_TURN, &at_s));
+    assert_false(bw_judge_when(&judge, BW_REASON_STRETCH_OVER, &at_s));
 }
 
 static void test_stretch_seen(void **state) {
@@ -634,7 +690,10 @@ int main(void) {
         cmocka_unit_test(test_slot),
         cmocka_unit_test(test_slot_goes_on),
         cmocka_unit_test(test_slot_without_angle),
+        cmocka_unit_test(test_slot_by_results),
         cmocka_unit_test(test_stretch_pull),
+        cmocka_unit_test(test_rises_early_or_not),
+        cmocka_unit_test(test_when),
         cmocka_unit_test(test_stretch_seen),
         cmocka_unit_test(test_seen_changes_nothing_else),
         cmocka_unit_test(test_stretch_live),

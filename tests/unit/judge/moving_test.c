@@ -202,7 +202,7 @@ static bw_stage yield_stage(double share) {
  * tenth of the slope for beyond_deg. */
 static void draw_yield(double slope, double onset_Nm, double beyond_deg) {
     pen_to(&p, 0, 0, 0.2);
-    pen_to(&p, 10, 20, 0.5);
+    pen_to(&p, 10, fmax(20, 20 / slope), 0.5);
     pen_to(&p, 40, 30 / slope, 0.5);
     pen_to(&p, onset_Nm, (onset_Nm - 40) / slope, (onset_Nm - 40) / 30);
     pen_to(&p, onset_Nm + 0.1 * slope * beyond_deg, beyond_deg, fmax(0.1, beyond_deg / 20));
@@ -212,16 +212,16 @@ static void draw_yield(double slope, double onset_Nm, double beyond_deg) {
 
 static void test_yield(void **state) {
     (void)state;
-    static const double slopes[] = {0.6, 1.5, 3};
+    static const double slopes[] = {0.15, 0.6, 1.5, 3};
     static const double shares[] = {0.3, 0.5, 0.7};
     static const double windups[] = {0, 0.03, 0.05, 0.1};
-    for (size_t i = 0; i < 3 * 3 * 4 * 2; i++) {
+    for (size_t i = 0; i < 3 * 4 * 4 * 2; i++) {
         bw_stage stage = yield_stage(shares[i % 3]);
         pen_take(&p, 200);
-        p.windup_deg_per_Nm = windups[i / 9 % 4];
-        p.noise_Nm = i < 36 ? 0 : 0.08;
-        p.drift_deg_per_s = i < 36 ? 0 : 0.02;
-        double slope = slopes[i / 3 % 3];
+        p.windup_deg_per_Nm = windups[i / 12 % 4];
+        p.noise_Nm = i < 48 ? 0 : 0.08;
+        p.drift_deg_per_s = i < 48 ? 0 : 0.02;
+        double slope = slopes[i / 3 % 4];
         double beyond_deg = fmax(12, 20 / slope);
         draw_yield(slope, 90, beyond_deg);
         stage.high_deg = 50 / slope + beyond_deg + 1;
@@ -299,6 +299,32 @@ static void test_yield_by_strokes(void **state) {
                 verdict_is(&v, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
             }
         }
+    }
+}
+
+/* A hand that halts, eases and goes on: it sticks, breaks away, and is back on its line. */
+static void test_yield_and_halts(void **state) {
+    (void)state;
+    for (int i = 0; i < 40; i++) {
+        bw_stage stage = yield_stage(0.3 + 0.1 * (i % 4));
+        double slip_deg = 0;
+        pen_take(&p, 200);
+        p.windup_deg_per_Nm = 0.01 * (i / 4 + 1);
+        p.noise_Nm = 0.05;
+        pen_to(&p, 0, 0, 0.2);
+        pen_to(&p, 20, 30, 0.5);
+        for (double torque_Nm = 30; torque_Nm < 90; torque_Nm += 10) {
+            pen_to(&p, torque_Nm, 10 / 1.5 - slip_deg, 0.3);
+            pen_to(&p, 0.85 * torque_Nm, 0, 0.2);
+            pen_to(&p, 1.12 * torque_Nm, 0, 0.3);
+            /* It slips until the torque that is left just keeps it turning. */
+            slip_deg = 0.12 * torque_Nm / (1.5 + 1 / p.windup_deg_per_Nm);
+            pen_to(&p, torque_Nm + 1.5 * slip_deg, slip_deg, 0.01);
+        }
+        pen_to(&p, 0, 0, 0.3);
+        pen_to(&p, 0, 0, 0.3);
+        bw_verdict v = judge_pen(&stage, NULL, &p);
+        verdict_is(&v, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
     }
 }
 
@@ -423,6 +449,7 @@ int main(void) {
         cmocka_unit_test(test_yield),
         cmocka_unit_test(test_yield_limits),
         cmocka_unit_test(test_yield_by_strokes),
+        cmocka_unit_test(test_yield_and_halts),
         cmocka_unit_test(test_yield_from_where_it_stood),
         cmocka_unit_test(test_yield_in_the_second_pull),
         cmocka_unit_test(test_yield_live),
