@@ -36,7 +36,7 @@ static int run(const bw_args *args) {
 
 static const bw_option_row options[] = {
     [OPT_BUILD] = {"--build", "ID", "which build: begins it, or goes on where it stopped"},
-    [OPT_WRENCH] = {"--wrench", "SPEC", "PORT[,driver=NAME][,baud=N][,KEY=VALUE...]"},
+    [OPT_WRENCH] = {"--wrench", "SPEC", "PORT[,driver=NAME][,uncertainty=1.5][,KEY=VALUE...]"},
     [OPT_BY] = {"--by", "NAME", "who works: a name or initials"},
     {NULL, NULL, NULL},
 };
