@@ -63,10 +63,9 @@ static const bw_stage *stage_at(const bw_memory *m, const bw_memory_spot *at) {
 
 void bw_memory_goes_on(const bw_memory *memory, const bw_memory_spot *at) {
     const bw_stage *stage = stage_at(memory, at);
-    bool first = at->stage == 1 && at->attempt == 1;
-    if (first && stage != NULL &&
+    if (at->stage == 1 && stage != NULL &&
         (stage->kind == BW_STAGE_CHECK || stage->kind == BW_STAGE_BACK_OFF)) {
-        bw_joint_goes_on(memory->joint[at->group], at->fastener, at->step);
+        bw_joint_goes_on(memory->joint[at->group], at->fastener, at->step, (int)at->attempt);
     }
 }
 

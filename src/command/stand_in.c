@@ -20,6 +20,7 @@ enum {
     SEND_PACED_MS = 10,
     DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
     REPLUG_MS = 400,
+    UNFELT_MOST = 3,  /* pulls without torque, one after the other */
     LENGTHS_MOST = 6, /* a bolt that is no longer after so many pulls will not get there */
     AGAIN_MOST = 2,   /* a value outside its limits is measured again so often, then overridden */
     ATTEMPTS_MOST = 4 /* what a fastener is loosened for so often is overridden */
@@ -45,6 +46,8 @@ struct bw_stand_in {
     uint64_t sent_from_ms; /* loop's time then */
     bool unplug_after;     /* the pull in hand ends with the wrench going away */
     bool battery_flat;
+    bool unfelt;      /* the pull in hand has so little torque that nothing will come of it */
+    int unfelt_times; /* one after the other */
     int again;
     bw_memory memory; /* of the builder */
 };
@@ -150,6 +153,7 @@ static void on_unplug(uv_timer_t *handle) {
 }
 
 static void on_act(uv_idle_t *handle);
+static void pull_again(bw_stand_in *s);
 
 static void on_send(uv_timer_t *handle) {
     bw_stand_in *s = handle->data;
@@ -160,6 +164,8 @@ static void on_send(uv_timer_t *handle) {
     (void)uv_timer_stop(&s->send);
     if (s->asked) {
         (void)uv_idle_start(&s->act, on_act);
+    } else if (s->unfelt) {
+        pull_again(s);
     }
     if (s->unplug_after) {
         s->unplug_after = false;
@@ -252,6 +258,8 @@ static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
             bw_complain("the simulated wrench: %s", err.text);
         }
     }
+    s->unfelt = hand.peak_Nm < bw_judge_threshold_Nm(&task->stage, &s->prompt.standing);
+    s->unfelt_times = s->unfelt ? s->unfelt_times + 1 : 0;
     s->unplug_after = bw_hand_unplugged(&hand);
     s->battery_flat = bw_hand_fell_silent(&hand);
 }
@@ -275,6 +283,22 @@ static void pull(bw_stand_in *s) {
 }
 
 /* ---- the builder answers ---- */
+
+static void type(bw_stand_in *s, const char *line);
+
+/* Nothing was felt, as on one that is loose already: what went wrong is over, the next pull is on
+ * the right one. */
+static void pull_again(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    bw_fault_happened(&s->memory.faults, p->group->name, p->place, (int)p->stage_index + 1);
+    if (s->unfelt_times < UNFELT_MOST) {
+        pull(s);
+        return;
+    }
+    bw_complain("the simulated builder: place %zu of %s gives no torque", p->place + 1,
+                p->group->name);
+    type(s, "pause");
+}
 
 static void type(bw_stand_in *s, const char *line) {
     bw_err err = {0};

@@ -145,11 +145,12 @@ bw_fastener bw_joint_fastener(const bw_joint *joint, size_t fastener, const char
     return f;
 }
 
-void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step) {
+void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step, int attempt) {
     struct place *place = &joint->place[fastener];
     if (place->attempt > 0 && place->step != step_key(step)) {
+        place->faulty = place->faulty && attempt == 1;
         place->step = step_key(step);
-        place->attempt = 1;
+        place->attempt = attempt;
     }
 }
 

@@ -43,9 +43,9 @@ void bw_joint_mend(bw_joint *joint, size_t fastener);
 bw_fastener bw_joint_fastener(const bw_joint *joint, size_t fastener, const char *step,
                               int attempt);
 
-/* The step goes on with the fastener as another step left it: nobody loosens it first.  One that
- * had no pull, or one in this step, stays as it is. */
-void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step);
+/* The step goes on in this attempt with the fastener as another step left it: nobody loosens it
+ * first.  One that had no pull, or its last one in this step, stays as it is. */
+void bw_joint_goes_on(bw_joint *joint, size_t fastener, const char *step, int attempt);
 
 /* How long the fastener was when it was new, mm: about its grip and a head, drawn. */
 double bw_joint_new_mm(const bw_joint *joint, size_t fastener);

@@ -349,7 +349,7 @@ static void test_step_goes_on(void **state) {
     spec.prevailing_Nm = 4;
     bw_joint *joint = NULL;
     assert_int_equal(bw_joint_new(arena, &spec, 5, "main", 1, NULL, &joint, NULL), BW_OK);
-    bw_joint_goes_on(joint, 0, "later");
+    bw_joint_goes_on(joint, 0, "later", 1);
     bw_fastener new_one = bw_joint_fastener(joint, 0, "s", 1);
     bw_joint_pull pull = {0, "s", 1, 50, 60};
     bw_joint_pulled(joint, &pull);
@@ -357,8 +357,8 @@ static void test_step_goes_on(void **state) {
     bw_fastener other = bw_joint_fastener(joint, 0, "check", 1);
     assert_true(bw_fastener_is_loose(&other) && !bw_fastener_is_loose(&left));
     assert_near(other.prevailing_Nm, 0.85 * new_one.prevailing_Nm, 1e-12);
-    bw_joint_goes_on(joint, 0, "check");
-    bw_joint_goes_on(joint, 0, "check");
+    bw_joint_goes_on(joint, 0, "check", 1);
+    bw_joint_goes_on(joint, 0, "check", 2);
     bw_fastener same = bw_joint_fastener(joint, 0, "check", 1);
     assert_true(bw_fastener_preload_N(&same) == bw_fastener_preload_N(&left));
     bw_joint_pull moved = {0, "check", 1, bw_fastener_breakaway_Nm(&same), 1.5};
