@@ -178,9 +178,9 @@ static const struct {
     [BW_STAGE_STRETCH] = {judge_stretch, .holds_peak = true},
     [BW_STAGE_SLOT] = {judge_slot, .holds_peak = true},
     [BW_STAGE_CHECK] = {judge_check, .turn_decides = true},
-    [BW_STAGE_PREVAILING] = {judge_running},
-    [BW_STAGE_ROTATING] = {judge_running},
-    [BW_STAGE_CREEP] = {judge_running},
+    [BW_STAGE_PREVAILING] = {.judge = judge_running},
+    [BW_STAGE_ROTATING] = {.judge = judge_running},
+    [BW_STAGE_CREEP] = {.judge = judge_running},
 };
 
 bool bw_judge_turn_decides(const bw_stage *stage) {
