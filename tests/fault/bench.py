@@ -25,6 +25,9 @@ PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "bolt
 RATE_HZ = 100.0
 STIFFNESS_NM_PER_DEG = 1.6   # of a joint here; invented
 WINDUP_DEG_PER_NM = 0.04
+FREE_MM = 65.0
+GROWTH_MM_PER_DEG = 0.004
+SLOT_DEG = 45.0
 BREAKAWAY = 1.06             # a fastener at rest moves a little above the torque it stands at
 PATIENCE_S = 20.0
 
@@ -90,6 +93,14 @@ class Joint:
     def stands_Nm(self):
         return self.turned_deg * STIFFNESS_NM_PER_DEG
 
+    @property
+    def length_mm(self):
+        return FREE_MM + self.turned_deg * GROWTH_MM_PER_DEG
+
+    @property
+    def slot_meets(self):
+        return self.turned_deg % SLOT_DEG < SLOT_DEG / 4
+
     def loosen(self):
         self.turned_deg = 0.0
 
@@ -119,6 +130,16 @@ def pull(wrench, joint, until_Nm=None, by_deg=None, stop_at=None, release=True):
         trace = trace[:int(len(trace) * stop_at)]
     for torque_Nm, angle_deg in trace:
         wrench.sample(torque_Nm, angle_deg)
+
+
+def turn_round(wrench, torque_Nm, turn_deg):
+    """Keeps something turning that needs this torque: a locking nut run down, a shaft."""
+    steps = 200
+    trace = [(0.0, 0.0)] * 8 + [(torque_Nm * i / 4, 0.0) for i in range(1, 5)]
+    trace += [(torque_Nm, turn_deg * i / steps) for i in range(1, steps + 1)]
+    trace += [(torque_Nm * i / 4, turn_deg) for i in range(3, -1, -1)] + [(0.0, turn_deg)] * 45
+    for torque, angle_deg in trace:
+        wrench.sample(torque, angle_deg)
 
 
 class Run:
@@ -243,7 +264,17 @@ class Bench:
         state = prompt["state"]
         if state == "pull":
             joint = self.joint(prompt)
-            if "high_deg" in prompt:
+            kind = prompt["stage_kind"]
+            if kind in ("prevailing", "rotating"):
+                turn_round(self.wrench, (prompt["low_Nm"] + prompt["high_Nm"]) / 2,
+                           prompt["least_turn_deg"] + 60)
+            elif kind == "stretch":
+                pull(self.wrench, joint, by_deg=20.0, **how)
+            elif kind == "slot" and prompt["pulls"] > 0:
+                pull(self.wrench, joint, by_deg=8.0, **how)
+            elif kind == "slot":
+                pull(self.wrench, joint, until_Nm=prompt["low_Nm"] * 1.03, **how)
+            elif "high_deg" in prompt:
                 wanted = (prompt["low_deg"] + prompt["high_deg"]) / 2 - prompt["turned_deg"]
                 pull(self.wrench, joint, by_deg=wanted, **how)
             else:
@@ -252,6 +283,10 @@ class Bench:
         elif state == "reading":
             middle = (prompt["least"] + prompt["most"]) / 2
             run.answer("%.3f" % middle)
+        elif state == "length":
+            run.answer("%.3f" % self.joint(prompt).length_mm)
+        elif state == "slot":
+            run.answer("yes" if self.joint(prompt).slot_meets else "no")
         elif state == "verdict":
             self.joint(prompt).loosen()
             run.answer("loosen")

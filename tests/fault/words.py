@@ -45,7 +45,7 @@ def test_wrong_command_lines():
                 (["rehearse", SHORT_BLOCK, "--fault", "melted:main:1"], "melted"),
                 (["rehearse", SHORT_BLOCK, "--fault", "over:mast:1"], "mast"),
                 (["rehearse", SHORT_BLOCK, "--fault", "over:main:99"], "99"),
-                (["export", "nothing", "--format", "xls"], "csv or jsonl"),
+                (["export", "nothing", "--format", "xls"], "jsonl, csv or bundle"),
                 (["sheet", "nothing", "-o", "sheet.docx"], ".txt"),
                 (["calc"], "write it so"),
                 (["calc", "Nm(60) + mm(1)"], ""),
@@ -77,6 +77,8 @@ def test_unknown_ports():
         refused(bench, run + [bench.wrench.path + ",driver=astrolabe"], 2, "astrolabe")
         refused(bench, run + [bench.wrench.path + ",driver=line,colour=red"], 2, "colour")
         refused(bench, run + [bench.wrench.path + ",baud=fast"], 2, "baud")
+        refused(bench, run + [bench.wrench.path + ",uncertainty=good"], 2, "as in 1.5")
+        refused(bench, run + [bench.wrench.path + ",range=200"], 2, "as in 20..200")
 
 
 def test_foreign_record_files():
