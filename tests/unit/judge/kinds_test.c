@@ -612,7 +612,10 @@ static void test_runs_unseen(void **state) {
         draw_run(4, 400);
         bw_verdict v = judge_pen(&stage, NULL, &p);
         verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_NO_TRACE, false);
-        p.no_angle = false;
+        stage.least_turn_deg = 0; /* no turn is asked for, and a mean is over turn all the same */
+        v = judge_pen(&stage, NULL, &p);
+        verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_NO_TRACE, false);
+        stage.least_turn_deg = 360;
         pen_take(&p, 200);
         draw_run(4, 400);
         v = judge_all(&stage, NULL, p.sample, p.n, false);

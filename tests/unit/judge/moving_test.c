@@ -357,6 +357,23 @@ static void test_yield_from_where_it_stood(void **state) {
     }
 }
 
+/* It drags at first, and then goes all at once: what was before is no part of its line. */
+static void test_yield_behind_a_jerk(void **state) {
+    (void)state;
+    bw_stage stage = yield_stage(0.5);
+    bw_standing stands_40 = {.torque_Nm = 40};
+    pen_take(&p, 200);
+    pen_to(&p, 0, 0, 0.2);
+    pen_to(&p, 46, 0, 0.6);
+    pen_to(&p, 46, 6, 0.4);
+    pen_to(&p, 41, 0.3, 0.01);
+    pen_to(&p, 88, 32, 1.5);
+    pen_to(&p, 0, 0, 0.3);
+    pen_to(&p, 0, 0, 0.3);
+    bw_verdict v = judge_pen(&stage, &stands_40, &p);
+    verdict_is(&v, BW_VERDICT_LOW, BW_REASON_ANGLE_SHORT, true);
+}
+
 /* A second pull that begins where it yields already knows how steep it was. */
 static void test_yield_in_the_second_pull(void **state) {
     (void)state;
@@ -451,6 +468,7 @@ int main(void) {
         cmocka_unit_test(test_yield_by_strokes),
         cmocka_unit_test(test_yield_and_halts),
         cmocka_unit_test(test_yield_from_where_it_stood),
+        cmocka_unit_test(test_yield_behind_a_jerk),
         cmocka_unit_test(test_yield_in_the_second_pull),
         cmocka_unit_test(test_yield_live),
         cmocka_unit_test(test_yield_unseen),
