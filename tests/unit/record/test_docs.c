@@ -100,7 +100,7 @@ static void the_tables_stand_there_word_for_word(void **state) {
     size_t triggers = 0;
 #define S(name, create)                                                                            \
     triggers += strncmp(create, "CREATE TRIGGER", 14) == 0 ? 1 : 0;                                \
-    assert_true(strncmp(create, "CREATE TABLE", 12) != 0 || strstr(page, create) != NULL);
+    assert_non_null(strstr(page, create));
     BW_RECORD_SCHEMA(S)
 #undef S
     assert_int_equal(triggers, 9);
