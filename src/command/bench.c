@@ -3,6 +3,7 @@
  * Order matters: sequence and wrench are tried before the record is opened for writing, so that a
  * mistyped command writes nothing. */
 #include "command/bench.h"
+#include "command/register.h"
 #include "command/own_key.h"
 
 #include "base/text.h"
@@ -58,8 +59,23 @@ static int load(bench *b) {
     return BW_EXIT_YES;
 }
 
+/* --wrench may name a tool of the register. */
 static bw_status open_wrench(bench *b, bw_err *err) {
-    return b->setup->wrench == NULL ? BW_OK : bw_device_open(b->setup->wrench, &b->device, err);
+    char spec[BW_SPEC_MAX];
+    char warning[BW_ERR_TEXT_MAX];
+    bw_register *reg = NULL;
+    if (b->setup->wrench == NULL) {
+        return BW_OK;
+    }
+    bw_status status = bw_register_read(b->setup->home, &reg, err);
+    if (status == BW_OK) {
+        status = bw_register_wrench(reg, b->setup->wrench, spec, warning, err);
+    }
+    free(reg);
+    if (status == BW_OK && warning[0] != '\0') {
+        bw_complain("%s", warning);
+    }
+    return status == BW_OK ? bw_device_open(spec, &b->device, err) : status;
 }
 
 /* The person: as said, else who worked last, else the login name. */

@@ -12,7 +12,7 @@
 /* Exit codes: a promise (see docs). */
 enum { BW_EXIT_YES = 0, BW_EXIT_NO = 1, BW_EXIT_USAGE = 2, BW_EXIT_MACHINE = 3 };
 
-enum { BW_OPTIONS_MAX = 12, BW_WORDS_MAX = 64 };
+enum { BW_OPTIONS_MAX = 24, BW_WORDS_MAX = 64 };
 
 typedef struct bw_option_row {
     const char *name;       /* "--build" or "-o" */
@@ -40,7 +40,7 @@ typedef struct bw_command {
 
 extern const bw_command bw_command_run, bw_command_rehearse, bw_command_check, bw_command_audit,
     bw_command_export, bw_command_sheet, bw_command_calc, bw_command_judge, bw_command_key,
-    bw_command_listen, bw_command_port;
+    bw_command_listen, bw_command_port, bw_command_tool;
 
 #define BW_PROGRAM "boltwright " BW_VERSION
 

@@ -94,6 +94,7 @@ static void on_reading(const desk *d, const bw_item *item) {
         return;
     }
     double time_s = time_of(d, &reading);
+    reading.torque_Nm *= d->delivery->factor > 0 ? d->delivery->factor : 1;
     bool has_angle = (reading.has & BW_HAS_ANGLE) != 0;
     double angle_deg = has_angle ? reading.angle_deg : 0;
     if ((reading.has & BW_HAS_RESULT) != 0) {

@@ -17,6 +17,7 @@ typedef struct bw_delivery {
     bw_timeline timeline;
     bw_tap tap;                     /* sees what is sent */
     uint64_t unread;                /* see bw_device_unread */
+    double factor;                  /* torque at the fastener for 1 that is read; 0: 1 */
     char identity[BW_IDENTITY_MAX]; /* what the device last said of itself, "" so far nothing */
 } bw_delivery;
 

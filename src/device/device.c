@@ -88,7 +88,12 @@ bw_status bw_device_open(const char *spec, bw_device **out, bw_err *err) {
         return rc;
     }
     bw_text text = bw_text_on(device->name, sizeof device->name);
-    bw_text_add(&text, "%s on %s", device->spec.driver, device->spec.port);
+    if (device->spec.tool[0] != '\0') {
+        bw_text_add(&text, "%s", device->spec.tool);
+    } else {
+        bw_text_add(&text, "%s on %s", device->spec.driver, device->spec.port);
+    }
+    device->delivery.factor = device->spec.factor;
     device->delivery.timeline.opened_ns = bw_clock_mono_ns();
     *out = device;
     return BW_OK;

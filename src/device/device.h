@@ -31,7 +31,7 @@ typedef struct bw_device_sink {
 } bw_device_sink;
 
 /* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200][,uncertainty=1.5]
- * [,angle_uncertainty=1][,KEY=VALUE...]; driver is `line`
+ * [,angle_uncertainty=1][,tool=NAME][,factor=1.125][,KEY=VALUE...]; driver is `line`
  * where none is named; speed and bits are the driver's where none are; other keys are the driver's
  * settings.  Times of samples count from here, unless the device has a clock of its own.
  *
@@ -72,7 +72,7 @@ void bw_device_tap(bw_device *device, void (*take)(void *ctx, const char *line, 
 
 /* For entries: as given, borrowed. */
 const char *
-bw_device_name(const bw_device *device); /* driver's name and port: "line on /dev/ttyUSB0" */
+bw_device_name(const bw_device *device); /* tool=, or driver and port: "line on /dev/ttyUSB0" */
 const char *bw_device_port(const bw_device *device);
 const char *bw_device_driver(const bw_device *device);   /* "line 1" */
 const char *bw_device_settings(const bw_device *device); /* the rest of the spec, may be "" */

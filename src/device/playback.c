@@ -88,6 +88,7 @@ static bw_status start(bw_playback *p, const char *driver, bw_err *err) {
     if (rc == BW_OK) {
         rc = bw_driver_link_new(path, &spec, &p->link, err);
     }
+    p->delivery.factor = rc == BW_OK ? spec.factor : 1;
     if (rc == BW_OK) {
         bw_text name = bw_text_on(p->driver, sizeof p->driver);
         bw_text_add(&name, "%s %s", spec.driver, bw_driver_link_info(p->link)->version);

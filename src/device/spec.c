@@ -137,6 +137,24 @@ static bw_status set_angle_uncertainty(bw_spec *spec, const char *value, bw_err 
     return BW_OK;
 }
 
+static bw_status set_tool(bw_spec *spec, const char *value, bw_err *err) {
+    return bw_text_copy(spec->tool, sizeof spec->tool, value)
+               ? BW_OK
+               : bw_fail(err, BW_E_DATA, "tool=: a name of 1 to %d bytes is needed",
+                         BW_TOOL_NAME_MAX - 1);
+}
+
+/* A crowfoot that points back may take nearly all of it; none gives twice. */
+static bw_status set_factor(bw_spec *spec, const char *value, bw_err *err) {
+    if (!number(value, strlen(value), 10, false, &spec->factor) || spec->factor < 0.1) {
+        return bw_fail(err, BW_E_DATA,
+                       "factor=%s: what the fastener gets for 1 N.m at the square drive is needed, "
+                       "0.1 to 10, as in 1.125 with a crowfoot",
+                       value);
+    }
+    return BW_OK;
+}
+
 /* ---- the text ---- */
 
 static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err *err) {
@@ -148,7 +166,9 @@ static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err 
                {"bits", set_bits},
                {"range", set_range},
                {"uncertainty", set_uncertainty},
-               {"angle_uncertainty", set_angle_uncertainty}};
+               {"angle_uncertainty", set_angle_uncertainty},
+               {"tool", set_tool},
+               {"factor", set_factor}};
     for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
         if (strcmp(key, own[i].key) == 0) {
             return own[i].set(spec, value, err);
@@ -207,6 +227,7 @@ bw_status bw_spec_parse(const char *text, bw_spec *out, bw_err *err) {
     }
     memcpy(out->port, text, port_len);
     (void)bw_text_copy(out->driver, sizeof out->driver, "line");
+    out->factor = 1;
     if (text[port_len] == '\0') {
         return BW_OK;
     }

@@ -10,7 +10,7 @@
 #include "device/device.h"
 
 enum { BW_SPEC_SETTINGS_MAX = 16, BW_DRIVER_NAME_MAX = 16, BW_BAUD_MIN = 50 };
-enum { BW_BAUD_MAX = 4000000 };
+enum { BW_BAUD_MAX = 4000000, BW_TOOL_NAME_MAX = 64 };
 
 /* One setting of the driver's own; both point into bw_spec.text. */
 typedef struct bw_setting {
@@ -24,6 +24,8 @@ typedef struct bw_spec {
     char driver[BW_DRIVER_NAME_MAX + 1]; /* "line" unless named */
     bw_line_settings line;               /* what was named; 0 where nothing was */
     bw_tool_data known;                  /* what was named; 0 where nothing was */
+    char tool[BW_TOOL_NAME_MAX];         /* its name in the register, "" where none was given */
+    double factor;                       /* torque at the fastener for 1 at the drive; 1 */
     bw_setting setting[BW_SPEC_SETTINGS_MAX];
     size_t settings;
     char text[BW_SPEC_MAX]; /* the settings' words, each ended by NUL */

@@ -108,7 +108,17 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(KEY, "key", TEXT, "public key that signs from here on, as C2SP verifier key")                \
     M(KEY_BEFORE, "key_before", TEXT, "public key that signed until here, as C2SP verifier key")   \
     M(DUE, "due", TEXT, "when it is due")                                                          \
-    M(ENTRIES, "entries", WHOLE, "entries of this build before this one")
+    M(ENTRIES, "entries", WHOLE, "entries of this build before this one")                          \
+    M(MAKER, "maker", TEXT, "who made the tool")                                                   \
+    M(MODEL, "model", TEXT, "what the maker calls it")                                             \
+    M(TOOL_TYPE, "tool_type", TEXT, "indicating, setting, ungraduated or gauge")                   \
+    M(RANGE_LOW, "range_low", NUMBER, "the tool's range begins here, in `unit`")                   \
+    M(RANGE_HIGH, "range_high", NUMBER, "and ends here, in `unit`")                                \
+    M(RESOLUTION, "resolution", NUMBER, "smallest step of the tool, in `unit`")                    \
+    M(WRENCH, "wrench", TEXT, "how the tool is reached: as --wrench takes it")                     \
+    M(FACTOR, "factor", NUMBER, "torque at the fastener for 1 at the square drive")                \
+    M(DEVIATION_SHARE, "deviation_share", NUMBER,                                                  \
+      "greatest mean deviation from the reference, a share of the torque")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -191,7 +201,20 @@ typedef enum bw_member {
       (BW_M_OF, BW_M_REASON), (BW_M_SECOND))                                                       \
     K(RETORQUE_DUE, "retorque_due", "fasteners that must be seen to again", (BW_M_DUE),            \
       (BW_M_STEP, BW_M_GROUP, BW_M_STAGE, BW_M_TEXT))                                              \
-    K(RETORQUE_DONE, "retorque_done", "they were seen to", (BW_M_OF), (BW_M_TEXT))
+    K(RETORQUE_DONE, "retorque_done", "they were seen to", (BW_M_OF), (BW_M_TEXT))                 \
+    K(TOOL_ADDED, "tool_added", "a tool is entered in the register, or entered anew",              \
+      (BW_M_TOOL, BW_M_TOOL_TYPE, BW_M_UNIT),                                                      \
+      (BW_M_MAKER, BW_M_MODEL, BW_M_SERIAL_NUMBER, BW_M_RANGE_LOW, BW_M_RANGE_HIGH,                \
+       BW_M_RESOLUTION, BW_M_WRENCH, BW_M_FACTOR, BW_M_TEXT))                                      \
+    K(TOOL_CALIBRATED, "tool_calibrated", "a calibration, its readings in the text",               \
+      (BW_M_TOOL, BW_M_CALIBRATED, BW_M_CALIBRATION_DUE, BW_M_UNIT, BW_M_RANGE_LOW,                \
+       BW_M_RANGE_HIGH, BW_M_DEVIATION_SHARE, BW_M_UNCERTAINTY_SHARE, BW_M_TEXT),                  \
+      (BW_M_CERTIFICATE))                                                                          \
+    K(TOOL_RETIRED, "tool_retired", "the tool is not to be used any more",                         \
+      (BW_M_TOOL, BW_M_REASON), (BW_M_COUNT))                                                      \
+    K(TOOL_CHECKED, "tool_checked", "a check of the tool at the beginning of a shift",             \
+      (BW_M_TOOL, BW_M_VALUE, BW_M_UNIT, BW_M_LOW, BW_M_HIGH, BW_M_VERDICT),                       \
+      (BW_M_TEXT, BW_M_SAMPLES))
 
 typedef enum bw_kind {
 #define K(symbol, name, says, must, may) BW_KIND_##symbol,
