@@ -106,6 +106,9 @@ static bool is_straight(const world *w, const whole_truth *t) {
 bool is_knock_plain(const world *w, const whole_truth *t) {
     const bw_stage *stage = &w->trial.stage;
     double knock_Nm = fmax(fmax(stage->target_Nm, stage->snug_Nm), w->standing_Nm);
+    if (knock_Nm <= 0) {
+        knock_Nm = (stage->low_Nm + stage->high_Nm) / 2;
+    }
     return knock_Nm * w->trial.wrench.rate_Hz > 2 * t->peak_Nm / 0.12;
 }
 
@@ -151,7 +154,7 @@ static truth_is peak_numbers(const world *w, const bw_stage *stage, const whole_
     double edge = edge_Nm(w, stage);
     double broke_Nm = t->last.peak_Nm <= t->last.first_move_Nm ? 0.15 * t->last.peak_Nm : 0;
     return both(inside(t->last.peak_Nm, stage->low_Nm, INFINITY, fmax(edge, broke_Nm)),
-                inside(t->peak_Nm, -INFINITY, stage->high_Nm, edge));
+                inside(t->peak_Nm, -INFINITY, stage->high_Nm, fmax(edge, broke_Nm)));
 }
 
 /* What judging.md promises for a turn: one degree. */

@@ -19,7 +19,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { ROOM = 250000, GROUP = 12, SOUND = 5, PULLS_MOST = 8, TURNS_MOST = 400000 };
+enum { ROOM = 250000, GROUP = 12, SOUND = 5, PULLS_MOST = 8, TURNS_MOST = 100000 };
 
 static bw_sample trace[ROOM];
 
@@ -29,12 +29,17 @@ typedef struct cell {
     size_t faulty, good; /* what the two are shares of */
 } cell;
 
+/* By how much the judge is wrong about turns. */
+typedef struct turns {
+    size_t n;
+    double error_deg[TURNS_MOST];
+} turns;
+
 typedef struct tally {
     cell cell[BW_FAULT_KIND_COUNT][SITUATIONS];
     double seconds;
     size_t samples, fasteners;
-    double turn_error_deg[TURNS_MOST];
-    size_t turns;
+    turns slow, quick;    /* wrenches below 50 Hz, and from there */
     bw_fault_kind listed; /* BW_FAULT_KIND_COUNT: none */
     situation listed_in;
 } tally;
@@ -105,13 +110,23 @@ static void add_pull(whole_truth *all, const bw_truth *t, double new_mm, const b
     all->last = *t;
 }
 
-static void note_turn(const bw_verdict *v, const whole_truth *truth, const bw_stage *stage,
+/* Where the torque is gone in the end, as on one that came loose or stripped, no wrench tells how
+ * far it was turned from there. */
+static bool ends_loaded(const bw_stage *stage, const whole_truth *truth) {
+    const bw_fastener *f = &truth->last.fastener;
+    return stage->kind == BW_STAGE_BACK_OFF ? bw_fastener_loosening_Nm(f) > 0.2 * truth->peak_Nm
+                                            : bw_fastener_turning_Nm(f) > 1.2 * stage->snug_Nm;
+}
+
+static void note_turn(const bw_trial *trial, const bw_verdict *v, const whole_truth *truth,
                       tally *t) {
+    const bw_stage *stage = &trial->stage;
     bool counts = stage->kind == BW_STAGE_TORQUE_ANGLE || stage->kind == BW_STAGE_ANGLE ||
                   (stage->kind == BW_STAGE_BACK_OFF && !stage->until_loose);
+    turns *at = trial->wrench.rate_Hz < 50 ? &t->slow : &t->quick;
     if (counts && v->has_turn && truth->last.whole && !truth->last.has_result &&
-        !truth->last.loose && t->turns < TURNS_MOST) {
-        t->turn_error_deg[t->turns++] = fabs(v->turn_deg - truth->counted_deg);
+        ends_loaded(stage, truth) && at->n < TURNS_MOST) {
+        at->error_deg[at->n++] = fabs(v->turn_deg - truth->counted_deg);
     }
 }
 
@@ -166,7 +181,7 @@ static bw_verdict one(const group *g, bw_trial *trial, whole_truth *all, tally *
         v = looked_at(&g->world, &trial->stage, all, trial->seed + i, &v);
         next_pull(trial, &standing, &v, &truth);
     }
-    note_turn(&v, all, &trial->stage, t);
+    note_turn(trial, &v, all, t);
     return v;
 }
 
@@ -298,15 +313,52 @@ static int by_size(const void *a, const void *b) {
     return x < y ? -1 : x > y ? 1 : 0;
 }
 
-static void print_turns(tally *t) {
-    if (t->turns == 0) {
+static void print_turns(turns *t, const char *which) {
+    if (t->n == 0) {
         return;
     }
-    qsort(t->turn_error_deg, t->turns, sizeof t->turn_error_deg[0], by_size);
-    (void)printf("turn of the joint, %zu fasteners: error 50 %% within %.3f, 99 %% within %.3f, "
-                 "99.9 %% within %.3f, most %.3f degree\n",
-                 t->turns, t->turn_error_deg[t->turns / 2], t->turn_error_deg[t->turns * 99 / 100],
-                 t->turn_error_deg[t->turns * 999 / 1000], t->turn_error_deg[t->turns - 1]);
+    qsort(t->error_deg, t->n, sizeof t->error_deg[0], by_size);
+    (void)printf("turn of the joint, %zu fasteners, %s: error 50 %% within %.3f, 99 %% within "
+                 "%.3f, 99.9 %% within %.3f, most %.3f degree\n",
+                 t->n, which, t->error_deg[t->n / 2], t->error_deg[t->n * 99 / 100],
+                 t->error_deg[t->n * 999 / 1000], t->error_deg[t->n - 1]);
+}
+
+/* ---- the same in short ---- */
+
+static void print_share(bw_fault_kind fault, situation is, const cell *c, bool accepts) {
+    char text[24];
+    size_t of = accepts ? c->faulty : c->good;
+    size_t wrong = accepts ? c->wrong_accept : c->false_alarm;
+    shows how = how_it_shows(fault, is);
+    if (how == SHOWS_NOT_MADE || of == 0) {
+        (void)snprintf(text, sizeof text, "%s",
+                       how == SHOWS_NOT_MADE             ? "."
+                       : how == SHOWS_NOTHING && accepts ? "unseen"
+                                                         : "-");
+    } else {
+        (void)snprintf(text, sizeof text, "%zu/%zu", wrong, of);
+    }
+    (void)printf(" %8s", text);
+}
+
+static void print_matrix(const tally *t, bool accepts) {
+    (void)printf(
+        "%s\n%-9s",
+        accepts ? "passed of those that must not pass" : "turned away of those that are good", "");
+    for (size_t is = 0; is < SITUATIONS; is++) {
+        (void)printf(" %8.8s", situation_name((situation)is));
+    }
+    (void)printf("\n");
+    for (size_t fault = 0; fault < BW_FAULT_KIND_COUNT; fault++) {
+        const char *word = bw_fault_word((bw_fault_kind)fault);
+        (void)printf("%-9s", word == NULL ? "none" : word);
+        for (size_t is = 0; is < SITUATIONS; is++) {
+            print_share((bw_fault_kind)fault, (situation)is, &t->cell[fault][is], accepts);
+        }
+        (void)printf("\n");
+    }
+    (void)printf("\n");
 }
 
 static void choose_list(tally *t, const char *fault, const char *is) {
@@ -337,9 +389,12 @@ int main(int argc, char **argv) {
         run_group(seed + i, is, from % BW_FAULT_KIND_COUNT, &t);
     }
     if (!listing) {
+        print_matrix(&t, true);
+        print_matrix(&t, false);
         print_table(&t);
     }
-    print_turns(&t);
+    print_turns(&t.slow, "below 50 Hz");
+    print_turns(&t.quick, "from 50 Hz");
     (void)printf("%zu fasteners, seeds from %" PRIu64 ", %zu samples, %.1f ns each, verdict "
                  "included; %zu bytes a judge\n",
                  t.fasteners, seed, t.samples, 1e9 * t.seconds / (double)t.samples,

@@ -6,10 +6,8 @@
 #include <math.h>
 
 static const char *const names[SITUATIONS] = {
-    "torque",       "torque again",  "lock nut",      "snug then angle",
-    "angle on top", "back by angle", "back to loose", "yield",
-    "stretch",      "slot",          "check",         "prevailing",
-    "rotating",     "creep"};
+    "torque", "torque again", "lock nut", "snug then angle", "angle on top", "back",     "loosen",
+    "yield",  "stretch",      "slot",     "check",           "prevailing",   "rotating", "creep"};
 
 const char *situation_name(situation s) {
     return names[s];
