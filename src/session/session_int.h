@@ -204,7 +204,6 @@ void bw_say(bw_actions *out, bw_tone tone, const char *text);
 
 /* ---- session_judged.c: a pull and what it amounts to ---- */
 bw_entry *bw_make_pull(bw_session *s, const bw_event *ev, bw_actions *out, bool asked);
-/* Texts of pulled are borrowed. */
 bw_entry *bw_make_verdict(bw_session *s, const bw_event *ev, bw_actions *out, const bw_verdict *v,
                           const bw_pulled *pulled);
 /* What a pull gave that waits for what is measured or seen at the fastener. */

@@ -100,6 +100,7 @@ static void test_what_a_pull_leaves_in_the_record(void **state) {
     bench_has_text(verdict, BW_M_REASONS, "spike");
     bench_has_text(verdict, BW_M_LUBRICANT, "engine oil");
     bench_has_text(verdict, BW_M_RULE, "simple");
+    bench_has_text(verdict, BW_M_TOOL, "wrench 200");
     assert_true(bw_entry_number(verdict, BW_M_PEAK_NM, 0) == 30.25);
     assert_true(bw_entry_number(verdict, BW_M_FINAL_DEG, 0) == 41.5);
     assert_true(bw_entry_number(verdict, BW_M_LOW_NM, 0) == 28);
