@@ -1,0 +1,222 @@
+"""tools.py - listen, port and the register of tools, by a wrench that is not the program's own."""
+
+import json
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+
+from bench import PROGRAM, Bench, check, main
+
+READINGS = "".join("%.2f\n" % (target * factor) for target in (8, 72, 120)
+                   for factor in (1.002, 0.999, 1.001, 1.0, 1.003))
+
+
+def program(bench, *words, stdin=""):
+    done = subprocess.run([PROGRAM] + list(words) + ["--home", bench.home], input=stdin,
+                          capture_output=True, text=True, timeout=60, check=False)
+    return done.returncode, done.stdout, done.stderr
+
+
+def rows(text):
+    return [json.loads(line) for line in text.splitlines()]
+
+
+def add(bench, name, *extra):
+    code, _, err = program(bench, "tool", "add", name, "--range", "8..120 N.m", "--resolution",
+                           "0.01", "--serial", "0815", "--wrench", bench.wrench.path, *extra)
+    check(code == 0, err)
+
+
+def calibrate(bench, name, *extra):
+    code, out, err = program(bench, "tool", "calibrate", name, "--json", *extra, stdin=READINGS)
+    check(code == 0, err)
+    return json.loads(out)
+
+
+def test_a_build_with_a_registered_wrench():
+    with Bench() as bench:
+        add(bench, "w2")
+        sheet = calibrate(bench, "w2", "--certificate", "C-7")
+        check(abs(sheet["deviation_share"] + 0) < 0.0012, "%s" % sheet)
+        link = bench.wrench.path
+        bench.wrench.path = "w2"  # run names the tool, not the port
+        run = bench.run()
+        bench.wrench.path = link
+        prompt = bench.until(run, lambda p: p["state"] == "pull")
+        bench.do(run, prompt)
+        run.prompt()
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
+        check("calibration" not in run.errors, run.errors)
+        on = [e for e in bench.entries() if e["kind"] == "tool_on"][0]
+        check(on["tool"] == "w2" and on["range_low_Nm"] == 8 and on["range_high_Nm"] == 120,
+              "%s" % on)
+        check(abs(on["uncertainty_share"] - sheet["interval_share"]) < 1e-6, "%s" % on)
+        code, out, err = program(bench, "tool", "show", "w2", "--used", "--json")
+        used = rows(out)
+        check(code == 0 and len(used) == 1, err + out)
+        check(used[0]["build"] == bench.build and used[0]["verdict"] == "pass" and
+              used[0]["group"] == prompt["group"] and used[0]["label"] == prompt["label"],
+              "%s" % used)
+        code, out, _ = program(bench, "tool", "show", "w2", "--used", "--since", "2999-01-01",
+                               "--json")
+        check(code == 0 and out == "", out)
+        check(bench.audit()["findings"] == [], "the audit finds something")
+
+
+def test_overdue_is_told_and_retired_is_refused():
+    with Bench() as bench:
+        add(bench, "old")
+        calibrate(bench, "old", "--date", "2020-02-29")
+        tool = rows(program(bench, "tool", "list", "--json")[1])[0]
+        check(tool["state"] == "overdue" and tool["due"] == "2021-02-28", "%s" % tool)
+        link = bench.wrench.path
+        bench.wrench.path = "old"
+        run = bench.run()
+        bench.wrench.path = link
+        bench.until(run, lambda p: p["state"] == "pull")
+        run.answer("pause")
+        run.finish()
+        check("was due on 2021-02-28" in run.errors, run.errors)
+        code, _, err = program(bench, "tool", "retire", "old", "--reason", "fell off the bench")
+        check(code == 0, err)
+        bench.wrench.path = "old"
+        run = bench.run()
+        bench.wrench.path = link
+        check(run.finish() == 2 and "fell off the bench" in run.errors, run.errors)
+        code, _, err = program(bench, "tool", "calibrate", "old", stdin=READINGS)
+        check(code == 2 and "retired" in err, err)
+
+
+def test_a_check_before_the_shift():
+    with Bench() as bench:
+        add(bench, "w2")
+        for offset, code, verdict in ((0.02, 0, "pass"), (0.4, 1, "high"), (-0.4, 1, "low")):
+            process = subprocess.Popen([PROGRAM, "tool", "check", "w2", "--limit", "0.1", "--json",
+                                        "--home", bench.home], stdout=subprocess.PIPE)
+            while process.poll() is None:
+                bench.wrench.sample(offset, 0.0)
+                time.sleep(0.01)
+            said = json.loads(process.stdout.read())
+            check(process.returncode == code and said["verdict"] == verdict, "%s" % said)
+            check(abs(said["value"] - offset) < 0.01, "%s" % said)
+            bench.wrench.unplug()  # with what is still in the line
+            bench.wrench.plug()
+        record = sqlite3.connect("file:%s/record.db?mode=ro" % bench.home, uri=True)
+        entries = [json.loads(data) for data, in record.execute("select data from entry")]
+        record.close()
+        checked = [e for e in entries if e["kind"] == "tool_checked"]
+        check([e["verdict"] for e in checked] == ["pass", "high", "low"], "%s" % checked)
+
+
+def test_readings_that_make_no_sense_record_nothing():
+    with Bench() as bench:
+        add(bench, "w2")
+        for words, stdin in ((("--reference", "99"), READINGS), (("--weights", "1000"), READINGS),
+                             ((), "8\n8\n"), (("--date", "2026-02-30"), READINGS)):
+            code, _, err = program(bench, "tool", "calibrate", "w2", *words, stdin=stdin)
+            check(code == 2 and "boltwright: " in err, "%d %s" % (code, err))
+        tool = rows(program(bench, "tool", "list", "--json")[1])[0]
+        check(tool["state"] == "never_calibrated", "%s" % tool)
+        code, _, err = program(bench, "tool", "add", "w3", "--range", "0..25 mm")
+        check(code == 2 and "unit of torque" in err, err)
+        code, _, err = program(bench, "tool", "add", "micrometer", "--range", "0..25 mm",
+                               "--type", "gauge")
+        check(code == 0, err)
+
+
+def test_weights_on_an_arm():
+    """1 m, 54.5 degrees north, sea level: g is 9.81444 m/s2 by WGS 84, so 10 kg give 98.13 N.m."""
+    with Bench() as bench:
+        code, _, err = program(bench, "tool", "add", "w2", "--range", "20..98.13 N.m")
+        check(code == 0, err)
+        masses = "".join("%s\n" % kg for kg in (2.0381, 6.0, 10.0) for _ in range(5))
+        code, out, err = program(bench, "tool", "calibrate", "w2", "--weights", "1000,54.5,0",
+                                 "--json", stdin=masses)
+        check(code == 0, err)
+        points = json.loads(out)["points"]
+        check(all(abs(p["deviation_share"]) < 2e-4 for p in points), "%s" % points)
+
+
+def listen(bench, *words):
+    return subprocess.Popen([PROGRAM, "listen"] + list(words) + ["--json"], stdout=subprocess.PIPE,
+                            stderr=subprocess.PIPE, text=True)
+
+
+def test_listen_saves_and_replays_the_same():
+    with Bench() as bench:
+        capture = os.path.join(bench.folder, "a.txt")
+        process = listen(bench, bench.wrench.path, "--save", capture)
+        time.sleep(0.3)
+        for i in range(20):
+            bench.wrench.sample(i * 1.5, i * 0.5)
+        bench.wrench.send("PEAK 60.2 N.m 45 deg\r\nwhat is this\r\n")
+        time.sleep(0.7)
+        process.send_signal(signal.SIGINT)
+        live, err = process.communicate(timeout=20)
+        check(process.returncode == 0, err)
+        heard = rows(live)
+        check([r["torque_Nm"] for r in heard[:20]] == [i * 1.5 for i in range(20)], live)
+        check(heard[20]["peak_torque_Nm"] == 60.2 and "what is this" in heard[21]["error"], live)
+        process = listen(bench, "--replay", capture)
+        again, err = process.communicate(timeout=20)
+        check(process.returncode == 0 and again == live, "%s\n%s\n%s" % (err, live, again))
+        process = listen(bench, bench.wrench.path, "--save", capture)
+        _, err = process.communicate(timeout=20)
+        check(process.returncode == 2 and "cannot be written" in err, err)
+
+
+def test_listen_waits_for_the_wrench_to_come_back():
+    with Bench() as bench:
+        process = listen(bench, bench.wrench.path)
+        time.sleep(0.3)
+        bench.wrench.sample(1, 0)
+        time.sleep(0.3)
+        bench.wrench.unplug()
+        time.sleep(0.5)
+        bench.wrench.plug()
+        time.sleep(0.8)
+        bench.wrench.sample(2, 0)
+        time.sleep(0.3)
+        process.send_signal(signal.SIGTERM)
+        out, err = process.communicate(timeout=20)
+        check(process.returncode == 0, err)
+        torques = [r["torque_Nm"] for r in rows(out) if "torque_Nm" in r]
+        says = [r["say"] for r in rows(out) if "say" in r]
+        check(torques == [1, 2] and "unplugged" in says[0] and says[1] == "it is back", out)
+
+
+def port(bench, line, *words):
+    """What port says of the wrench's port while it sends that line again and again."""
+    process = subprocess.Popen([PROGRAM, "port", bench.wrench.path, "--json"] + list(words),
+                               stdout=subprocess.PIPE)
+    while process.poll() is None:
+        if line:
+            bench.wrench.send(line)
+        time.sleep(0.02)
+    check(process.returncode == 0, "exit code %d" % process.returncode)
+    return rows(process.stdout.read())
+
+
+def test_port_suggests_a_driver():
+    with Bench() as bench:
+        said = port(bench, "+0012.34 N.m +045.6 deg\r\n", "--seconds", "0.3")
+        drivers = {r["name"]: r for r in said if r["kind"] == "driver"}
+        check({"line", "adapter", "modbus"} <= set(drivers), "%s" % sorted(drivers))
+        check(all("fault" not in r for r in drivers.values()), "%s" % drivers)
+        here = [r for r in said if r["kind"] == "port"][0]
+        check(here["suggests"] == bench.wrench.path + ",driver=line", "%s" % here)
+        here = port(bench, "12.5 4.5\r\n", "--seconds", "0.3")[-1]
+        check(here["suggests"].endswith(",driver=line,unit=N.m,angle=yes"), "%s" % here)
+        here = port(bench, "\xff\x01hello\x80\r\n", "--seconds", "0.1")[-1]
+        check(here["suggests"] is None and "nothing that a driver here reads" in here["why"],
+              "%s" % here)
+        here = port(bench, "", "--seconds", "0.1")[-1]
+        check(here["suggests"] is None and "silent" in here["why"], "%s" % here)
+
+
+if __name__ == "__main__":
+    sys.exit(main([value for name, value in list(globals().items()) if name.startswith("test_")]))
