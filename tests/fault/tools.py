@@ -198,6 +198,8 @@ def port(bench, line, *words):
             bench.wrench.send(line)
         time.sleep(0.02)
     check(process.returncode == 0, "exit code %d" % process.returncode)
+    bench.wrench.unplug()  # with what is still in the line
+    bench.wrench.plug()
     return rows(process.stdout.read())
 
 
