@@ -204,7 +204,9 @@ static void answer_options(bw_session *s, const bw_event *ev, bw_actions *out) {
     } else if (another) {
         answer_another(s, ev, behind, out);
     } else if (strcmp(option->word, "override") == 0) {
-        s->draft = (bw_draft){.on = true};
+        s->draft = (bw_draft){.decides = s->draft.decides, .on = true};
+    } else if (strcmp(option->word, "cancel") == 0) {
+        s->draft = (bw_draft){0};
     } else {
         (void)bw_make_decision(s, ev, out, option->word);
         bw_say_decided(s, option->word, out);
@@ -244,7 +246,7 @@ static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *
     if (ev->text[0] == '\0' || strlen(ev->text) >= sizeof s->draft.second) {
         bw_say(out, BW_TONE_BAD, "A name or initials are needed, or: cancel");
     } else if (strcmp(ev->text, "cancel") == 0) {
-        s->draft = (bw_draft){0};
+        s->draft = (bw_draft){.decides = s->draft.decides};
     } else if (same_person(ev->text, s->by)) {
         bw_say(out, BW_TONE_BAD, "That is you. An override needs a second person, or: cancel");
     } else {
@@ -258,7 +260,7 @@ static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
         return;
     }
     if (strcmp(ev->text, "cancel") == 0) {
-        s->draft = (bw_draft){0};
+        s->draft = (bw_draft){.decides = s->draft.decides};
         return;
     }
     if (ev->text[0] == '\0') {

@@ -88,6 +88,19 @@ bw_spot bw_session_spot(const bw_session *s) {
     return spot;
 }
 
+/* It may be that no other pull will ever come: a thread that has given way to a wrench that tells
+ * only peaks, a nut that is loose and gives no torque any more. */
+bool bw_session_may_decide(const bw_session *s) {
+    bw_spot next;
+    const bw_step *step = bw_session_active_step(s);
+    bool last = step != NULL && step->kind == BW_STEP_TIGHTEN && s->verdict_entry != 0 &&
+                s->verdict.more && bw_session_next_spot(s, s->active, &next) &&
+                next.step == s->spot.step && next.place == s->spot.place &&
+                next.stage == s->spot.stage;
+    return last && !s->pulling && !s->undecided && !s->waits &&
+           bw_fastener_at(s, &next)->standing.pulls > 0;
+}
+
 static bool is_fastener(const bw_session *s, const bw_spot *spot) {
     return s->plan->step_n > 0 && s->plan->step[spot->step].kind == BW_STEP_TIGHTEN;
 }

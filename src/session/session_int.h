@@ -60,7 +60,8 @@ typedef struct bw_spot {
 } bw_spot;
 
 typedef struct bw_draft {
-    bool on;
+    bool decides;     /* a pull that another one could mend is decided on after all */
+    bool on;          /* an override is asked about */
     bool asks_reason; /* the second person is known */
     char second[BW_PERSON_MAX];
 } bw_draft;
@@ -153,6 +154,8 @@ bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot);
 bw_standing bw_spot_standing(const bw_session *s, const bw_spot *spot);
 /* The spot of the pull that is on, asked for or decided on. */
 bw_spot bw_session_spot(const bw_session *s);
+/* Whether the builder may decide on the last pull, though another one could mend it. */
+bool bw_session_may_decide(const bw_session *s);
 /* Fills in what bw_session_stage points to. */
 void bw_session_ask(bw_session *s);
 /* Whether a stage of the step leaves a fastener tighter; whether one measures its stretch. */

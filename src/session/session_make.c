@@ -78,10 +78,9 @@ bw_entry *bw_make_decision(bw_session *s, const bw_event *ev, bw_actions *out, c
     bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_DECISION);
     size_t derived = 0;
     bw_entry_set_text(e, BW_M_DECISION, word);
-    if (s->undecided || s->waits) {
+    if (s->undecided || s->waits || s->draft.decides) {
         bw_make_spot(s, &s->spot, e);
-        bw_entry_set_whole(e, BW_M_OF,
-                           (int64_t)(s->undecided ? s->verdict_entry : s->pulled.entry));
+        bw_entry_set_whole(e, BW_M_OF, (int64_t)(s->waits ? s->pulled.entry : s->verdict_entry));
     } else if (bw_session_open_value(s, s->active, &derived)) {
         bw_entry_set_text(e, BW_M_STEP, s->plan->step[s->active].id);
         bw_entry_set_text(e, BW_M_DERIVED, s->plan->step[s->active].derived[derived].id);

@@ -36,7 +36,7 @@ bw_state bw_session_state(const bw_session *session) {
     if (session->draft.on) {
         return session->draft.asks_reason ? BW_STATE_REASON : BW_STATE_SECOND_PERSON;
     }
-    if (session->undecided) {
+    if (session->undecided || session->draft.decides) {
         return BW_STATE_VERDICT;
     }
     if (session->waits) {
@@ -173,6 +173,8 @@ static void fill_options(const bw_option *option, size_t n, bw_prompt *out) {
     out->option_n = n;
 }
 
+enum { OPTIONS_MAX = sizeof((bw_prompt *)0)->option / sizeof(bw_option) };
+
 static void fill_verdict_options(const bw_session *s, bw_prompt *out) {
     uint32_t kind = KIND(out->stage->stage.kind);
     for (size_t i = 0; i < sizeof verdict_options / sizeof verdict_options[0]; i++) {
@@ -181,10 +183,13 @@ static void fill_verdict_options(const bw_session *s, bw_prompt *out) {
                     (wanted == 0 || (s->verdict.reasons & wanted) != 0);
         bool lost = s->lost || !verdict_options[i].lost;
         bool moved = !s->moved || verdict_options[i].moved;
-        bool room = out->option_n < sizeof out->option / sizeof out->option[0];
+        bool room = out->option_n < OPTIONS_MAX;
         if (fits && lost && moved && room) {
             out->option[out->option_n++] = verdict_options[i].option;
         }
+    }
+    if (s->draft.decides && out->option_n < OPTIONS_MAX) {
+        out->option[out->option_n++] = (bw_option){"cancel", "pull on after all"};
     }
 }
 
@@ -263,7 +268,7 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
     }
     out->step = bw_session_active_step(s);
     out->step_number = s->active + 1;
-    if (s->undecided) {
+    if (s->undecided || s->draft.decides) {
         fill_verdict(s, out);
     } else if (s->waits) {
         fill_waiting(s, out);

@@ -203,6 +203,7 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
     bw_text_add(&text, "yes or Enter   it is done as said\n"
                        "back           take the last reading again\n"
                        "wrong LABEL    the last accepted pull was on that fastener instead\n"
+                       "decide         the last pull was not enough, and no other can mend it\n"
                        "later [WHY]    leave this step for later\n"
                        "note TEXT      write something down\n"
                        "person NAME    hand over to another person\n"

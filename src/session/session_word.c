@@ -22,7 +22,7 @@ static void word_help(bw_session *s, const bw_event *ev, const char *rest, bw_ac
 
 /* What is half done would stay open behind the prompt of another step. */
 static void word_later(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    if (s->pulling || s->undecided || s->waits || s->draft.on) {
+    if (s->pulling || s->undecided || s->waits || s->draft.on || s->draft.decides) {
         bw_say(out, BW_TONE_BAD,
                s->pulling ? "A pull is on: let it end first."
                           : "This must be decided first; or: pause");
@@ -115,6 +115,17 @@ static void word_wrong(bw_session *s, const bw_event *ev, const char *rest, bw_a
     bw_say_wrong(s, place, out);
 }
 
+static void word_decide(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
+    (void)ev;
+    (void)rest;
+    if (!bw_session_may_decide(s)) {
+        bw_say(out, BW_TONE_BAD,
+               "Nothing is to be decided: that is for a fastener whose last pull was not enough.");
+        return;
+    }
+    s->draft = (bw_draft){.decides = true};
+}
+
 static const struct {
     const char *word;
     bool takes_text;
@@ -126,6 +137,7 @@ static const struct {
     {"later", true, true, true, word_later},     {"note", true, false, false, word_note},
     {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
     {"back", true, false, false, word_back},     {"wrong", true, false, false, word_wrong},
+    {"decide", false, false, true, word_decide},
 };
 
 /* An answer without the spaces around it; refuses what could not stand in a record. */

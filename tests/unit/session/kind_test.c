@@ -609,6 +609,66 @@ static void test_another_one_over_tightened(void **state) {
     bench_close(&b);
 }
 
+/* ---- no other pull will come ---- */
+
+static void test_decided_though_another_pull_could_mend_it(void **state) {
+    (void)state;
+    bench b;
+    bench_kinds_at(&b, HEAD, 2, 0);
+    bench_type(&b, "decide"); /* nothing was pulled yet */
+    bench_told(&b, "Nothing is to be decided");
+    for (int i = 0; i < 2; i++) {
+        bench_verdict(&b, (bw_verdict){.outcome = BW_VERDICT_LOW,
+                                       .reasons = BW_REASON_ANGLE_SHORT,
+                                       .peak_Nm = 20,
+                                       .has_turn = true,
+                                       .turn_deg = 30,
+                                       .more = true});
+    }
+    uint64_t verdict = bench_last(&b, 0)->number;
+    bench_type(&b, "decide");
+    bench_recorded(&b, "");
+    assert_int_equal(bench_state(&b), BW_STATE_VERDICT);
+    bench_options(&b, "loosen replace override cancel");
+    bench_event(&b, BW_EVENT_TOOL_LOST);
+    bench_event(&b, BW_EVENT_TOOL_BACK);
+    assert_int_equal(bench_state(&b), BW_STATE_VERDICT);
+    bench_type(&b, "later");
+    bench_told(&b, "decided first");
+    bench_type(&b, "cancel");
+    bench_asks(&b, "1", 3);
+    bench_type(&b, "decide");
+    bench_type(&b, "override");
+    bench_type(&b, "B. Ek");
+    bench_type(&b, "cancel");
+    assert_int_equal(bench_state(&b), BW_STATE_VERDICT);
+    bench_type(&b, "override");
+    bench_type(&b, "B. Ek");
+    bench_type(&b, "it turns by hand");
+    bench_recorded(&b, "decision");
+    assert_int_equal(bw_entry_whole(bench_last(&b, 0), BW_M_OF, 0), verdict);
+    bench_asks(&b, "2", 3);
+    bench_type(&b, "decide"); /* the last pull was another one's */
+    bench_told(&b, "Nothing is to be decided");
+    assert_true(bench_prompt(&b).progress[0].overridden);
+    bench_close(&b);
+    /* Killed in between, it is pulled on. */
+    bench_at(&b, CAPS);
+    bench_pull(&b, 20, 10);
+    bench_type(&b, "decide");
+    bench_options(&b, "loosen replace override cancel");
+    killed(&b);
+    bench_asks(&b, "1 right", 1);
+    bench_type(&b, "decide");
+    bench_type(&b, "replace");
+    bench_asks(&b, "1 right", 1);
+    assert_int_equal(bench_prompt(&b).attempt, 2);
+    assert_int_equal(bench_prompt(&b).standing.pulls, 0);
+    bench_type(&b, "decide");
+    bench_told(&b, "Nothing is to be decided");
+    bench_close(&b);
+}
+
 /* ---- the wrench and the rule ---- */
 
 static void test_what_is_known_of_the_wrench(void **state) {
@@ -805,6 +865,7 @@ int main(void) {
         cmocka_unit_test(test_shaft),
         cmocka_unit_test(test_sleeve),
         cmocka_unit_test(test_another_one_over_tightened),
+        cmocka_unit_test(test_decided_though_another_pull_could_mend_it),
         cmocka_unit_test(test_what_is_known_of_the_wrench),
         cmocka_unit_test(test_guarded_rule),
         cmocka_unit_test(test_questions),

@@ -347,6 +347,7 @@ static const word_row words[] = {
     {"person C. Berg", COMMAND("person_on")},
     {"reject block cracked", COMMAND("build_closed")},
     {"note", COMMAND("")},
+    {"decide", COMMAND("")},
     {"person", COMMAND("")},
     {"reject", COMMAND("")},
 };
@@ -470,9 +471,9 @@ static void test_names(void **state) {
         }
     }
     assert_null(bw_event_name(BW_EVENT_COUNT));
-    static const char *const is_word[] = {"pause",   "help",      "later", "later on", "note x",
-                                          "person",  "reject it", "back",  "wrong 5",  " pause",
-                                          "\tback ", "pause\r\n", "note\t"};
+    static const char *const is_word[] = {"pause",  "help",      "later",     "later on", "note x",
+                                          "person", "reject it", "back",      "wrong 5",  " pause",
+                                          "decide", "\tback ",   "pause\r\n", "note\t"};
     static const char *const is_none[] = {"",      "yes",   "paus",     "pauses", "notes",
                                           "Pause", "50.02", "override", "cancel", " "};
     for (size_t i = 0; i < sizeof is_word / sizeof is_word[0]; i++) {
