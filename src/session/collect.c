@@ -16,6 +16,9 @@ static const double aside_threshold_Nm = 2.0;
 static const double before_s = 5.0;
 enum { BEFORE_MAX = 5000 };
 
+/* Five periods of the slowest wrench that is judged by its trace (10 Hz). */
+static const double hole_s = 0.5;
+
 /* Nobody takes a socket off a fastener and onto another one in less. */
 static const double too_soon_s = 1.0;
 
@@ -101,12 +104,19 @@ static const bw_sample *before_at(const bw_collect *collect, size_t back) {
     return &collect->before[(collect->before_next + BEFORE_MAX - 1 - back) % BEFORE_MAX];
 }
 
-/* How many of the newest belong in front of a pull: back to so long ago, and no further than to
- * where the time goes back.  The newest one always, so that the torque is seen to rise. */
+/* Whether an older sample and the one behind it are one piece of rest: no load, which belonged to
+ * something else, no hole, no clock that went back. */
+static bool follows(const bw_collect *collect, const bw_sample *older, const bw_sample *newer) {
+    double step_s = newer->time_s - older->time_s;
+    return fabs(older->torque_Nm) < collect->watch.threshold_Nm && step_s >= 0 && step_s <= hole_s;
+}
+
+/* How many of the newest belong in front of a pull: back to so long ago.  The newest one always, so
+ * that the torque is seen to rise. */
 static size_t count_before(const bw_collect *collect, double began_s) {
     size_t n = collect->before_n < 1 ? 0 : 1;
     while (n < collect->before_n && began_s - before_at(collect, n)->time_s <= before_s &&
-           before_at(collect, n)->time_s <= before_at(collect, n - 1)->time_s) {
+           follows(collect, before_at(collect, n), before_at(collect, n - 1))) {
         n++;
     }
     return n;

@@ -278,6 +278,23 @@ static const char *judge_entry(build *b, bw_store *store, const bw_entry *e, bw_
     return NULL;
 }
 
+/* A build that was closed as complete, held against its own sequence. */
+static const char *check_complete(const build *b, const bw_entry *e, bw_arena *arena) {
+    bw_tally tally;
+    if (e->kind != BW_KIND_BUILD_CLOSED ||
+        strcmp(bw_entry_text(e, BW_M_OUTCOME, ""), "complete") != 0) {
+        return NULL;
+    }
+    bw_session_tally(b->session, &tally);
+    if (tally.accepted + tally.overridden >= tally.fasteners) {
+        return NULL;
+    }
+    return finding(arena,
+                   BW_FINDING_INCOMPLETE "the recorded sequence asks for %zu fastener stages, %zu "
+                                         "are accepted and %zu overridden",
+                   tally.fasteners, tally.accepted, tally.overridden);
+}
+
 const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
                              uint64_t *rejudged) {
     bw_rejudger *r = ctx;
@@ -301,6 +318,9 @@ const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, 
     bw_session_apply(b->session, entry);
     if (judged == NULL && bw_session_misfits(b->session) != misfits) {
         judged = finding(arena, "the entry does not fit the recorded sequence");
+    }
+    if (judged == NULL) {
+        judged = check_complete(b, entry, arena);
     }
     return found != NULL ? found : judged;
 }

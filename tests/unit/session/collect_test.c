@@ -124,6 +124,37 @@ static void test_how_much_is_kept_from_before(void **state) {
     bw_collect_free(&h.collect);
 }
 
+/* What was loaded, or lies behind a hole, belonged to something else: it would look like a pull
+ * that began too late. */
+static void test_load_before_is_not_kept(void **state) {
+    (void)state;
+    hand h;
+    take(&h, NULL, NULL);
+    go(&h, 1.8, 0, 5);
+    go(&h, 1.8, 200, 100); /* a shaft is turned, below what is noticed */
+    go(&h, 0, 200, 5);
+    bw_stage torque_20 = torque_60;
+    torque_20.target_Nm = 20;
+    torque_20.low_Nm = 18;
+    torque_20.high_Nm = 22;
+    bw_collect_arm(&h.collect, &torque_20, &nothing, NULL);
+    go(&h, 0, 200, 10);
+    go(&h, 20, 230, 100);
+    assert_true(fabs(h.collect.sample[0].torque_Nm) < 1.0);
+    go(&h, 0, 230, 20);
+    go(&h, 0, 230, 40);
+    assert_int_equal(h.ended, 1);
+    assert_int_equal(bw_collect_verdict(&h.collect, true).reasons, 0);
+    bw_collect_free(&h.collect);
+    take(&h, &torque_60, &nothing);
+    go(&h, 0, 90, 50);
+    h.time_s += 1;
+    go(&h, 0, 90, 30);
+    go(&h, 60, 120, 100);
+    assert_int_equal(h.collect.n, 30 + 100);
+    bw_collect_free(&h.collect);
+}
+
 /* A wrench that sends only under load: the one sample before it, however long ago that was. */
 static void test_the_newest_before_is_always_kept(void **state) {
     (void)state;
@@ -436,6 +467,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_a_pull_with_what_came_before_it),
         cmocka_unit_test(test_how_much_is_kept_from_before),
+        cmocka_unit_test(test_load_before_is_not_kept),
         cmocka_unit_test(test_the_newest_before_is_always_kept),
         cmocka_unit_test(test_early_rise_shows),
         cmocka_unit_test(test_too_soon),
