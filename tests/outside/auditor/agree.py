@@ -8,6 +8,7 @@ four answers, and no attack may pass.
 import json
 import os
 import random
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -255,6 +256,34 @@ def bundles(good, folder, keys):
     return count
 
 
+def completeness(good, folder):
+    """A build that says complete before its last fastener is accepted: --rejudge tells."""
+    count = 0
+    home = os.path.join(folder, "early")
+    path = os.path.join(home, "record.db")
+    db = sqlite3.connect("file:%s?mode=ro" % os.path.join(good, "record.db"), uri=True)
+    rows = db.execute("SELECT number, CAST(data AS TEXT) FROM entry ORDER BY number").fetchall()
+    db.close()
+    closed = next(text for _, text in rows if '"kind":"build_closed"' in text)
+    verdicts = [number for number, text in rows if '"kind":"verdict"' in text and
+                '"build":"R1"' in text]
+    for last in (verdicts[0], verdicts[-2], verdicts[-1]):
+        os.makedirs(home)
+        shutil.copy(os.path.join(good, "record.db"), path)
+        tamper(path, "DELETE FROM checkpoint; DELETE FROM entry WHERE number > %d; INSERT INTO entry "
+               "VALUES (%d, CAST('%s' AS BLOB))" % (last, last + 1, re.sub(
+                   '"entries":[0-9]+,', "", closed).replace("'", "''")), False)
+        _, out, err = program("audit", "--rejudge", "--json", home=home)
+        word = json.loads(out)["outcome"] if out else err
+        expected = "cannot_tell" if last == verdicts[-1] else "incomplete"
+        if word != expected:
+            failures.append("closed after verdict %d: %s, not %s\n  %s" % (last, word, expected,
+                                                                           out[:400]))
+        shutil.rmtree(home)
+        count += 1
+    return count
+
+
 def main():
     with tempfile.TemporaryDirectory(prefix="bw-auditor-") as folder:
         good = os.path.join(folder, "good")
@@ -263,6 +292,7 @@ def main():
         made = records(good, folder, keys)
         made += bytes_flipped(good, folder, keys, 40)
         made += bundles(good, folder, keys)
+        made += completeness(good, folder)
     for failure in failures[:20]:
         print("FAILED " + failure)
     print("%d answers compared, %d differ or are wrong; seed %d" % (made, len(failures), SEED))
