@@ -287,6 +287,9 @@ static void print_more(const sheet *s, const bw_entry *e) {
     }
     const char *question = bw_entry_text(e, BW_M_QUESTION, "");
     bw_text_add(&text, "%s%s%s", unjudged, unjudged[0] != '\0' ? " " : "", question);
+    while (text.len > 0 && line[text.len - 1] == ' ') {
+        line[--text.len] = '\0';
+    }
     if (text.len > 0) {
         (void)fprintf(s->out, "        %s\n", line);
     }
