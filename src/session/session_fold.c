@@ -341,6 +341,7 @@ static bool leaves_draft(bw_kind kind) {
 /* What this program knows of, but a session does nothing with, changes nothing. */
 void bw_session_apply(bw_session *session, const bw_entry *entry) {
     bool known = entry->kind >= 0 && entry->kind < BW_KIND_COUNT;
+    session->entries++;
     if (!known || apply_table[entry->kind] == NULL) {
         return;
     }

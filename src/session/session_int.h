@@ -120,6 +120,7 @@ struct bw_session {
     bool lost;               /* the verdict stands for a pull of which nothing was kept */
     bw_standing before_lost; /* how the fastener stood before it */
     uint32_t put_offs;
+    uint64_t entries; /* of this build so far */
     uint64_t misfits;
     bw_tally tally;
     bw_draft draft;

@@ -31,6 +31,9 @@ bw_entry *bw_make_entry(bw_session *s, const bw_event *ev, bw_actions *out, bw_k
     e->bench = s->bench;
     e->by = s->by;
     e->rehearsal = s->rehearsal;
+    if (bw_kind_member(kind, BW_M_ENTRIES) != BW_MEMBER_NEVER) {
+        bw_entry_set_whole(e, BW_M_ENTRIES, (int64_t)(s->entries + index));
+    }
     return e;
 }
 
