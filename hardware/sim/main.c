@@ -8,6 +8,7 @@
  *   go SECONDS TORQUE_Nm TURN_deg   from what is on now in a straight line to this
  *   speed X                         all that is to go goes X times as fast as a clock; 0: at once
  *   fault NAME 0|1                  order.c has the names
+ *   jumper 0|1                      opens or closes the calibration jumper
  *   brown-out                       the supply drops for a moment
  *   tell                            prints `done SECONDS`
  *   quit
@@ -30,7 +31,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { INPUT_BYTES = 4096, OUT_BYTES = 1024, TURN_ms = 5 };
+enum { INPUT_BYTES = 4096, OUT_BYTES = 1024, TURN_ms = 5, PATIENCE_ms = 1000 };
 
 /* A turn of the loop goes on by at most so much. */
 static const double stride_s = 0.1;
@@ -40,11 +41,13 @@ typedef struct bench {
     ad_track track;
     ad_world world;
     int port;
+    FILE *said;
     double speed;
     double wall_s; /* at the last turn */
     char input[INPUT_BYTES];
     size_t input_n;
-    bool ended; /* the input */
+    bool unread; /* the port */
+    bool ended;  /* the input */
     bool over, failed;
 } bench;
 
@@ -74,7 +77,7 @@ static double wall_now_s(void) {
 }
 
 /* The other end is kept open, so that no reader's leaving hangs up. */
-static int open_port(void) {
+static int open_port(FILE *said) {
     struct termios raw;
     int port = posix_openpt(O_RDWR | O_NOCTTY);
     if (port < 0 || grantpt(port) != 0 || unlockpt(port) != 0) {
@@ -92,9 +95,15 @@ static int open_port(void) {
     if (tcsetattr(other, TCSANOW, &raw) != 0 || fcntl(port, F_SETFL, O_NONBLOCK) != 0) {
         return -1;
     }
-    printf("port %s\n", name);
-    fflush(stdout);
+    fprintf(said, "port %s\n", name);
+    fflush(said);
     return port;
+}
+
+/* What is left to go; less than a few of the chip's cycles is nothing. */
+static double left_s(const bench *b) {
+    double left = ad_track_end_s(&b->track) - ad_sim_now_s(b->sim);
+    return left > 1e-6 ? left : 0;
 }
 
 /* False where it has to wait. */
@@ -103,7 +112,7 @@ static bool do_order(bench *b, const ad_order *order) {
     if (order->kind == AD_ORDER_GO) {
         return ad_track_go(&b->track, now_s, order->for_s, order->torque_Nm, order->turn_deg);
     }
-    if (order->kind != AD_ORDER_NONE && ad_track_end_s(&b->track) > now_s) {
+    if (order->kind != AD_ORDER_NONE && left_s(b) > 0) {
         return false;
     }
     switch (order->kind) {
@@ -113,12 +122,15 @@ static bool do_order(bench *b, const ad_order *order) {
     case AD_ORDER_FAULT:
         *(bool *)((char *)ad_sim_faults(b->sim) + order->fault) = order->on;
         break;
+    case AD_ORDER_JUMPER:
+        ad_sim_jumper(b->sim, order->on);
+        break;
     case AD_ORDER_BROWN_OUT:
         ad_sim_brown_out(b->sim);
         break;
     case AD_ORDER_TELL:
-        printf("done %.6f\n", now_s);
-        fflush(stdout);
+        fprintf(b->said, "done %.6f\n", now_s);
+        fflush(b->said);
         break;
     case AD_ORDER_QUIT:
         b->over = true;
@@ -167,6 +179,21 @@ static void read_input(bench *b) {
     }
 }
 
+/* Whoever reads slowly is waited for; where nobody reads, bytes are lost as on a line. */
+static bool write_port(bench *b, const uint8_t *bytes, size_t n) {
+    size_t put = 0;
+    while (put < n) {
+        struct pollfd to = {.fd = b->port, .events = POLLOUT};
+        ssize_t wrote = write(b->port, bytes + put, n - put);
+        put += wrote > 0 ? (size_t)wrote : 0;
+        b->unread = put < n && poll(&to, 1, b->unread ? 0 : PATIENCE_ms) <= 0;
+        if (b->unread) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static void serve_port(bench *b) {
     uint8_t bytes[OUT_BYTES];
     ssize_t got = read(b->port, bytes, sizeof bytes);
@@ -174,16 +201,7 @@ static void serve_port(bench *b) {
         fprintf(stderr, "adapter-sim: more is sent than the line can carry\n");
     }
     size_t n = ad_sim_take(b->sim, bytes, sizeof bytes);
-    while (n > 0) {
-        size_t put = 0;
-        while (put < n) {
-            struct pollfd to = {.fd = b->port, .events = POLLOUT};
-            ssize_t wrote = write(b->port, bytes + put, n - put);
-            put += wrote > 0 ? (size_t)wrote : 0;
-            if (put < n && poll(&to, 1, 1000) <= 0) {
-                return; /* nobody reads: as on a line, it is lost */
-            }
-        }
+    while (n > 0 && write_port(b, bytes, n)) {
         n = ad_sim_take(b->sim, bytes, sizeof bytes);
     }
 }
@@ -193,20 +211,20 @@ static double until_s(bench *b) {
     double wall_s = wall_now_s();
     double passed_s = wall_s - b->wall_s;
     double now_s = ad_sim_now_s(b->sim);
-    double left_s = ad_track_end_s(&b->track) - now_s;
+    double left = left_s(b);
     b->wall_s = wall_s;
-    if (left_s <= 0) {
+    if (left <= 0) {
         return now_s + fmin(passed_s, stride_s);
     }
     double wanted_s = b->speed > 0 ? passed_s * b->speed : stride_s;
-    return now_s + fmin(fmin(wanted_s, left_s), stride_s);
+    return now_s + fmin(fmin(wanted_s, left), stride_s);
 }
 
 static bool run(bench *b) {
     b->wall_s = wall_now_s();
     while (!b->over) {
         read_input(b);
-        bool busy = b->speed <= 0 && ad_track_end_s(&b->track) > ad_sim_now_s(b->sim);
+        bool busy = b->speed <= 0 && left_s(b) > 0;
         if (!ad_sim_run(b->sim, until_s(b))) {
             fprintf(stderr, "adapter-sim: the firmware crashed\n");
             return false;
@@ -218,25 +236,34 @@ static bool run(bench *b) {
     return !b->failed;
 }
 
+/* The simulator's library prints where it likes: it gets standard error. */
+static FILE *own_output(void) {
+    int copy = dup(STDOUT_FILENO);
+    return copy < 0 || dup2(STDERR_FILENO, STDOUT_FILENO) < 0 ? NULL : fdopen(copy, "w");
+}
+
 int main(int argc, char **argv) {
     if (argc != 2) {
         fprintf(stderr, "usage: adapter-sim IMAGE\n");
         return 2;
     }
     bench *b = calloc(1, sizeof *b);
-    if (b == NULL) {
+    FILE *said = own_output();
+    if (b == NULL || said == NULL) {
         return 1;
     }
+    b->said = said;
     ad_parts parts = ad_parts_usual();
     b->world = (ad_world){.ctx = &b->track, .at = ad_track_at};
     b->speed = 1;
     b->sim = ad_sim_new(argv[1], &parts, &b->world);
-    b->port = b->sim == NULL || !calibrate(b->sim, &parts) ? -1 : open_port();
+    b->port = b->sim == NULL || !calibrate(b->sim, &parts) ? -1 : open_port(b->said);
     if (b->port < 0) {
         fprintf(stderr, "adapter-sim: no image in %s, or no pseudo-terminal here\n", argv[1]);
     }
     bool good = b->port >= 0 && run(b);
     ad_sim_free(b->sim);
+    fclose(b->said);
     free(b);
     return good ? 0 : 1;
 }

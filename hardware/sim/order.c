@@ -74,15 +74,24 @@ static bool fault(const words *from, ad_order *out) {
     return true;
 }
 
+static bool jumper(const words *from, ad_order *out) {
+    out->on = is(from, 1, "1");
+    return out->on || is(from, 1, "0");
+}
+
 static const struct {
     const char *word;
     size_t words;
     ad_order_kind kind;
     bool (*read)(const words *from, ad_order *out);
 } orders[] = {
-    {"go", 4, AD_ORDER_GO, go},          {"speed", 2, AD_ORDER_SPEED, speed},
-    {"fault", 3, AD_ORDER_FAULT, fault}, {"brown-out", 1, AD_ORDER_BROWN_OUT, NULL},
-    {"tell", 1, AD_ORDER_TELL, NULL},    {"quit", 1, AD_ORDER_QUIT, NULL},
+    {"go", 4, AD_ORDER_GO, go},
+    {"speed", 2, AD_ORDER_SPEED, speed},
+    {"fault", 3, AD_ORDER_FAULT, fault},
+    {"brown-out", 1, AD_ORDER_BROWN_OUT, NULL},
+    {"jumper", 2, AD_ORDER_JUMPER, jumper},
+    {"tell", 1, AD_ORDER_TELL, NULL},
+    {"quit", 1, AD_ORDER_QUIT, NULL},
 };
 
 ad_order ad_order_read(const char *line) {

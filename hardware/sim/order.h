@@ -9,6 +9,7 @@ typedef enum ad_order_kind {
     AD_ORDER_GO,
     AD_ORDER_SPEED,
     AD_ORDER_FAULT,
+    AD_ORDER_JUMPER,
     AD_ORDER_BROWN_OUT,
     AD_ORDER_TELL,
     AD_ORDER_QUIT,
@@ -20,7 +21,7 @@ typedef struct ad_order {
     double for_s, torque_Nm, turn_deg; /* GO: 0 to 3600 s */
     double speed;                      /* SPEED: 0 to 1000 */
     size_t fault;                      /* FAULT: offset of the flag in ad_faults */
-    bool on;
+    bool on;                           /* FAULT, JUMPER */
 } ad_order;
 
 /* Reads a line, without its end; UNKNOWN for anything that is not in main.c's list. */

@@ -175,16 +175,21 @@ static void do_not_sleep(avr_t *avr, avr_cycle_count_t cycles) {
     (void)cycles;
 }
 
+void ad_sim_jumper(ad_sim *sim, bool closed) {
+    uint32_t port = AVR_IOCTL_IOPORT_GETIRQ('D');
+    avr_ioport_external_t jumper = {
+        .name = 'D', .mask = 1u << CALIBRATE, .value = closed ? 0 : 1u << CALIBRATE};
+    sim->bus.parts.may_calibrate = closed;
+    avr_ioctl(sim->avr, (uint32_t)AVR_IOCTL_IOPORT_SET_EXTERNAL('D'), &jumper);
+    avr_raise_irq(avr_io_getirq(sim->avr, port, CALIBRATE), closed ? 0 : 1);
+}
+
 /* A reset forgets cycle timers and what the pins are at. */
 static void after_reset(ad_sim *sim) {
-    avr_t *avr = sim->avr;
     sim->began = 0;
-    avr_cycle_timer_register(avr, CHIP_Hz / 100, convert, sim);
-    avr_cycle_timer_register(avr, 10 * CHIP_Hz / BAUD, receive, sim);
-    avr_ioport_external_t jumper = {.name = 'D',
-                                    .mask = 1u << CALIBRATE,
-                                    .value = sim->bus.parts.may_calibrate ? 0 : 1u << CALIBRATE};
-    avr_ioctl(avr, (uint32_t)AVR_IOCTL_IOPORT_SET_EXTERNAL('D'), &jumper);
+    avr_cycle_timer_register(sim->avr, CHIP_Hz / 100, convert, sim);
+    avr_cycle_timer_register(sim->avr, 10 * CHIP_Hz / BAUD, receive, sim);
+    ad_sim_jumper(sim, sim->bus.parts.may_calibrate);
 }
 
 static avr_t *boot(const char *image, uint32_t supply_mV) {

@@ -70,6 +70,9 @@ bool ad_sim_give(ad_sim *sim, const uint8_t *bytes, size_t n);
 /* The supply drops for a moment, and comes back: a byte half sent is lost. */
 void ad_sim_brown_out(ad_sim *sim);
 
+/* Opens or closes the calibration jumper. */
+void ad_sim_jumper(ad_sim *sim, bool closed);
+
 /* The lamp as it is now, and the shunt. */
 bool ad_sim_green(const ad_sim *sim);
 bool ad_sim_red(const ad_sim *sim);
