@@ -287,12 +287,16 @@ static void pull(bw_stand_in *s) {
 static void type(bw_stand_in *s, const char *line);
 
 /* Nothing was felt, as on one that is loose already: what went wrong is over, the next pull is on
- * the right one. */
+ * the right one.  Where it stays so, no pull will come, and the builder decides on the last one. */
 static void pull_again(bw_stand_in *s) {
     const bw_prompt *p = &s->prompt;
     bw_fault_happened(&s->memory.faults, p->group->name, p->place, (int)p->stage_index + 1);
     if (s->unfelt_times < UNFELT_MOST) {
         pull(s);
+        return;
+    }
+    if (s->unfelt_times == UNFELT_MOST && p->standing.pulls > 0) {
+        type(s, "decide");
         return;
     }
     bw_complain("the simulated builder: place %zu of %s gives no torque", p->place + 1,

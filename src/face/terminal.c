@@ -233,7 +233,8 @@ static void ask_pull(const bw_prompt *p, bw_text *text) {
     if (counts_turn(&p->aim) && p->standing.pulls > 0) {
         bw_text_add(text, "  Turned so far: %.0f°.\n", p->standing.turn_deg);
     }
-    bw_text_add(text, "  Pull.\n");
+    bw_text_add(text, "  Pull%s.\n",
+                p->standing.pulls > 0 ? " (or, where no pull will come: decide)" : "");
 }
 
 static void add_length(const bw_prompt *p, double length_mm, bw_text *text) {
