@@ -81,7 +81,7 @@ static bw_decode skeleton_decode(void *state, const bw_driver_host *host, const 
 static void skeleton_event(void *state, const bw_driver_host *host, bw_device_event event) {
     (void)host;
     skeleton *s = state;
-    s->counted = s->counted && event == BW_DEVICE_SILENT;
+    s->counted = s->counted && event != BW_DEVICE_OPENED;
 }
 
 static const bw_driver skeleton_driver = {

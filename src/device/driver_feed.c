@@ -183,6 +183,9 @@ bw_status bw_feed_bytes(bw_feed *feed, const uint8_t *bytes, size_t n, const bw_
 /* ---- events ---- */
 
 bw_status bw_feed_event(bw_feed *feed, bw_device_event event, const bw_feed_out *out, bw_err *err) {
+    if (event == BW_DEVICE_SILENT && feed->len > 0) {
+        event = BW_DEVICE_BROKEN;
+    }
     feed->dropped += feed->len;
     feed->len = 0;
     if (feed->driver.event != NULL) {

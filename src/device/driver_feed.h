@@ -36,6 +36,7 @@ BW_MUST_USE bw_status bw_feed_set(bw_feed *feed, const char *key, const char *va
  * must not be used any more then. */
 BW_MUST_USE bw_status bw_feed_bytes(bw_feed *feed, const uint8_t *bytes, size_t n,
                                     const bw_feed_out *out, bw_err *err);
+/* SILENT in the middle of a frame becomes BROKEN. */
 BW_MUST_USE bw_status bw_feed_event(bw_feed *feed, bw_device_event event, const bw_feed_out *out,
                                     bw_err *err);
 BW_MUST_USE bw_status bw_feed_tick(bw_feed *feed, uint64_t now_ns, const bw_feed_out *out,

@@ -483,8 +483,10 @@ static bw_decode lua_decode(void *state, const bw_driver_host *host, const uint8
 }
 
 static void lua_event_of(void *state, const bw_driver_host *host, bw_device_event event) {
-    static const char *const words[] = {
-        [BW_DEVICE_OPENED] = "opened", [BW_DEVICE_SILENT] = "silent", [BW_DEVICE_LOST] = "lost"};
+    static const char *const words[] = {[BW_DEVICE_OPENED] = "opened",
+                                        [BW_DEVICE_SILENT] = "silent",
+                                        [BW_DEVICE_LOST] = "lost",
+                                        [BW_DEVICE_BROKEN] = "broken"};
     lua_driver *d = of_state(state);
     d->in_step = event == BW_DEVICE_SILENT;
     if (push_function(d->L, "event")) {

@@ -107,7 +107,9 @@ typedef struct bw_driver_host {
 typedef enum bw_device_event {
     BW_DEVICE_OPENED = 1, /* the first bytes to come may be the end of a frame */
     BW_DEVICE_SILENT = 2, /* nothing came for half a second: the next byte begins a frame */
-    BW_DEVICE_LOST = 3    /* unplugged or hung up; OPENED follows if it comes back */
+    BW_DEVICE_LOST = 3,   /* unplugged or hung up; OPENED follows if it comes back */
+    BW_DEVICE_BROKEN =
+        4 /* as SILENT, but a frame was begun: what comes next may be the rest of it */
 } bw_device_event;
 
 /* What somebody asks of a device. */

@@ -213,6 +213,55 @@ static void angle_and_time_follow_in_order(void **state) {
     ASSERT_ROWS(rows);
 }
 
+static void other_habits_are_set(void **state) {
+    (void)state;
+    static const row rows[] = {
+        {"lines=results", "1 Nm", "result torque_Nm=1.000000\n"},
+        {"lines=samples", "1 Nm", ONE},
+        {"skip=#", "# 1 Nm", ""},
+        {"skip=#", "1 Nm #", NULL},
+        {"thousands=point", "1.234,5 Nm", "sample torque_Nm=1234.500000\n"},
+        {"thousands=point", "-1.234 Nm", "sample torque_Nm=-1234.000000\n"},
+        {"thousands=point", "1234,5 Nm", "sample torque_Nm=1234.500000\n"},
+        {"thousands=point", "0,5 Nm", "sample torque_Nm=0.500000\n"},
+        {"thousands=point", "12.34 Nm", NULL},
+        {"thousands=point", "1.2345 Nm", NULL},
+        {"thousands=point", "1234.567 Nm", NULL},
+        {"thousands=point", "1.234.5 Nm", NULL},
+        {"thousands=comma", "1,234,567.5 mN.m", "sample torque_Nm=1234.567500\n"},
+        {"thousands=comma", "1.5 Nm", "sample torque_Nm=1.500000\n"},
+        {"thousands=blank,angle=yes", "1 234.5 Nm 90",
+         "sample torque_Nm=1234.500000 "
+         "angle_deg=90.000000\n"},
+        {"thousands=blank", "1 23 Nm", NULL},
+    };
+    ASSERT_ROWS(rows);
+}
+
+static void a_format_describes_the_line(void **state) {
+    (void)state;
+#define FORMAT "format=ST{comma}{any}{comma}{torque}{comma}{unit}"
+    static const row rows[] = {
+        {FORMAT, "ST,GS,+0012.5,Nm", "sample torque_Nm=12.500000\n"},
+        {FORMAT, "ST,,  1.0,ft-lb", "sample torque_Nm=1.355818\n"},
+        {FORMAT, "US,GS,+0012.5,Nm", NULL},
+        {FORMAT, "ST,GS,+0012.5,stone", NULL},
+        {FORMAT, "ST,GS,+0012.5", NULL},
+        {FORMAT, "ST,GS,+0012.5,Nm x", NULL},
+        {FORMAT ",unit=N.m", "ST,GS,+0012.5,ft-lb", NULL},
+        {"format=T={torque} A={angle} t={time},unit=N.m", "T=-1.5   A=90.0 t=12.25",
+         "sample torque_Nm=-1.500000 angle_deg=90.000000 time_s=12.250000\n"},
+        {"format=T={torque} A={angle}", "T=1.5 A=90.0", NULL}, /* no unit anywhere */
+        {"format={unit}:{torque};{any}", "N.m:5;whatever, 7", "sample torque_Nm=5.000000\n"},
+        {"format={unit};{torque};{any}", "N.m;5;whatever, 7", "sample torque_Nm=5.000000\n"},
+        {"format={angle} {torque} {unit},sign=reversed", "-5 -7 Nm",
+         "sample torque_Nm=7.000000 angle_deg=5.000000\n"},
+        {"format=PEAK {torque} {unit},lines=results", "PEAK   60 Nm",
+         "result torque_Nm=60.000000\n"},
+    };
+    ASSERT_ROWS(rows);
+}
+
 static void a_line_has_at_most_200_bytes(void **state) {
     (void)state;
     char line[256];
@@ -237,8 +286,8 @@ static void what_was_cut_off_is_passed_over(void **state) {
     assert_string_equal(log.text, ONE);
     test_log_clear(&log); /* half a line, then silence */
     assert_int_equal(bw_feed_event(feed, BW_DEVICE_SILENT, &out, NULL), BW_OK);
-    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"1 Nm\n4", 6, &out, NULL), BW_OK);
-    assert_string_equal(log.text, ONE);
+    assert_int_equal(bw_feed_bytes(feed, (const uint8_t *)"2 Nm\n1 Nm\n4", 11, &out, NULL), BW_OK);
+    assert_string_equal(log.text, "unknown 2 Nm\n" ONE);
     test_log_clear(&log); /* half a line, unplugged, plugged in, the other half */
     assert_int_equal(bw_feed_event(feed, BW_DEVICE_LOST, &out, NULL), BW_OK);
     assert_int_equal(bw_feed_event(feed, BW_DEVICE_OPENED, &out, NULL), BW_OK);
@@ -260,7 +309,12 @@ static void settings_are_checked(void **state) {
                 {"unit", "", "unit=: unit is N.m,"},
                 {"angle", "maybe", "angle=maybe: angle is yes "},
                 {"sign", "left", "sign=left: sign is normal or reversed"},
-                {"speed", "9600", "speed=9600: the line driver has the settings unit, angle"}};
+                {"speed", "9600", "speed=9600: the line driver has the settings unit, angle"},
+                {"lines", "many", "lines=many: lines is samples or results"},
+                {"thousands", "dot", "thousands=dot: thousands is none, point"},
+                {"format", "{unit}", "format={unit}: format is up to 127"},
+                {"format", "{torque}{x}", "format={torque}{x}: format has {torque}"},
+                {"skip", "0123456789012345", "skip=0123456789012345: skip is up to 15"}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         bw_feed *feed = NULL;
         bw_err err = {.code = BW_OK};
@@ -278,6 +332,8 @@ int main(void) {
         cmocka_unit_test(numbers_are_read_strictly),
         cmocka_unit_test(units_are_known_by_many_spellings),
         cmocka_unit_test(angle_and_time_follow_in_order),
+        cmocka_unit_test(other_habits_are_set),
+        cmocka_unit_test(a_format_describes_the_line),
         cmocka_unit_test(a_line_has_at_most_200_bytes),
         cmocka_unit_test(what_was_cut_off_is_passed_over),
         cmocka_unit_test(settings_are_checked),

@@ -26,8 +26,8 @@ typedef struct line {
     test_log log;
 } line;
 
-/* The slave, in a process of its own: 60.5 at 4 and -12.25 at 6, last byte first.  Registers as IEEE
- * 754 has them, written by hand: 60.5 is 42720000, -12.25 is C1440000. */
+/* The slave, in a process of its own: 60.5 at 4 and -12.25 at 6, last byte first.  Registers as
+ * IEEE 754 has them, written by hand: 60.5 is 42720000, -12.25 is C1440000. */
 static void be_slave(const char *path) {
     modbus_t *bus = modbus_new_rtu(path, 19200, 'E', 8, 1);
     modbus_mapping_t *map = modbus_mapping_new(0, 0, REGISTERS, REGISTERS);

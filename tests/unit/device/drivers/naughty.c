@@ -125,7 +125,7 @@ static bw_decode decode(void *state, const bw_driver_host *host, const uint8_t *
 
 static void event(void *state, const bw_driver_host *host, bw_device_event what) {
     const naughty *n = state;
-    static const char *const words[] = {"", "opened", "silent", "lost"};
+    static const char *const words[] = {"", "opened", "silent", "lost", "broken"};
     if (does(n, "events")) {
         host->say(host->ctx, words[what]);
         (void)host->send(host->ctx, (const uint8_t *)"go\n", 3);
