@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <signal.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -20,7 +21,11 @@ enum { PID_TEXT_MAX = 24, WAITS_MAX = 100 };
 static long holder(int fd) {
     char text[PID_TEXT_MAX] = {0};
     ssize_t n = pread(fd, text, sizeof text - 1, 0);
-    long pid = n > 0 && text[n - 1] == '\n' ? strtol(text, NULL, 10) : 0;
+    long pid = 0;
+    bool whole = n > 0 && text[n - 1] == '\n';
+    for (size_t i = 0; whole && text[i] >= '0' && text[i] <= '9' && pid < INT_MAX / 10; i++) {
+        pid = pid * 10 + (text[i] - '0');
+    }
     return pid > 0 && (kill((pid_t)pid, 0) == 0 || errno == EPERM) ? pid : 0;
 }
 
