@@ -2,8 +2,8 @@
  *
  * Room-private.  Two files beside the record.  home/seen is the newest checkpoint note; a record
  * that does not reach it, or holds another history, is an old copy and is not added to.  home/edge
- * is the right edge of the tree at that checkpoint, so that opening need not hash what is signed;
- * it is believed only where its root is the signed one, and may be deleted. */
+ * is the right edge of the tree at that checkpoint, so that opening a long record need not hash
+ * what is signed; it is believed only where its root is the signed one, and may be deleted. */
 #ifndef BW_RECORD_SEEN_H
 #define BW_RECORD_SEEN_H
 
