@@ -21,6 +21,9 @@ ROOMS = {
                 "rehearsal", "face"),
 }
 
+# What hardware/sim may use, which is no part of boltwright.
+SIMULATOR = ("base", "rehearsal")
+
 # A library's headers, its name in CMake, and the rooms that may use it.
 LIBRARIES = (
     (r"sqlite3\.h", "SQLITE", ("record",)),
@@ -161,10 +164,14 @@ def check(root):
         yield from check_calls(path, text, IMPURE_CALL, "a driver",
                                "what it needs comes by the host's structure")
     for path in yard.c_files(root, "hardware"):
+        simulator = path.parts[1] == "sim"
         for line, system, header in includes(yard.read(root, path)):
-            if not system and header.split("/")[0] in ROOMS:
-                yield Finding(path, line, f"the firmware includes {header}",
-                              "it shares the frame description only")
+            room = header.split("/")[0]
+            if not system and room in ROOMS and not (simulator and room in SIMULATOR):
+                yield Finding(path, line, f"{'the simulator' if simulator else 'the firmware'} "
+                              f"includes {header}",
+                              "base and rehearsal" if simulator
+                              else "it shares the frame description only")
 
 
 if __name__ == "__main__":

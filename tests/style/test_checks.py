@@ -116,6 +116,8 @@ class Layers(Tree):
 
     def test_firmware(self):
         self.faults(layers.check, "hardware/firmware/a.c", ['#include "base/text.h"'])
+        self.faults(layers.check, "hardware/sim/a.c", ['#include "record/store.h"'])
+        self.clean(layers.check, "hardware/sim/a.c", ['#include "rehearsal/chance.h"'])
 
 
 class Banned(Tree):
