@@ -10,9 +10,11 @@
 #include "device/driver_link.h"
 #include "device/driver_load.h"
 #include "device/port.h"
+#include "trade/units.h"
 
 #include <limits.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* A flood must not hold the caller's loop up, so one pump reads a bounded number of times.  Half a
  * second without a byte is silence: a line at the slowest common speed takes less. */
@@ -21,6 +23,8 @@ static const int64_t silent_after_ns = 500000000;
 
 struct bw_device {
     bw_spec spec;
+    bool typed;   /* no port and no driver: lines come from the builder */
+    bw_unit unit; /* of typed numbers without one; BW_UNIT_COUNT: they must say */
     char driver_path[PATH_MAX];
     bw_driver_link *link; /* NULL: failed too often, or while the device was gone */
     bw_line_settings line;
@@ -64,8 +68,60 @@ static bw_status open_port(bw_device *device, bw_err *err) {
     return rc;
 }
 
+/* ---- a wrench that does not talk ---- */
+
+static bool is_typed(const char *port) {
+    return strcmp(port, "hand") == 0 || strcmp(port, "keys") == 0;
+}
+
+static bw_status open_typed(bw_device *device, bw_err *err) {
+    const bw_spec *spec = &device->spec;
+    device->typed = true;
+    device->unit = BW_UNIT_COUNT;
+    for (size_t i = 0; i < spec->settings; i++) {
+        const char *value = spec->setting[i].value;
+        if (strcmp(spec->setting[i].key, "unit") != 0 ||
+            !bw_unit_find(value, strlen(value), &device->unit) ||
+            bw_unit_of(device->unit)->dimension != BW_DIM_TORQUE) {
+            return bw_fail(err, BW_E_DATA,
+                           "%s=%s: %s has the setting unit, N.m or lbf.ft or the like",
+                           spec->setting[i].key, value, spec->port);
+        }
+    }
+    bw_text text = bw_text_on(device->driver, sizeof device->driver);
+    bw_text_add(&text, "%s 1", spec->port);
+    return BW_OK;
+}
+
+bool bw_device_is_typed(const bw_device *device) {
+    return device->typed;
+}
+
+bw_status bw_device_type(bw_device *device, const char *line, int64_t now_ns,
+                         const bw_device_sink *sink, bw_err *err) {
+    bw_quantity q;
+    size_t len = strlen(line);
+    bw_status rc = bw_quantity_parse(line, len, BW_DIM_TORQUE, device->unit, &q, err);
+    double torque_Nm = rc == BW_OK ? bw_to_base(q.value, q.unit) * device->spec.factor : 0;
+    if (rc == BW_OK && (torque_Nm < 0 || torque_Nm > 100000)) {
+        rc = bw_fail(err, BW_E_DATA, "a torque from 0 to 100 000 N.m is needed");
+    }
+    if (rc != BW_OK) {
+        return rc;
+    }
+    bw_capture_add(&device->capture, now_ns, (const uint8_t *)line, len);
+    sink->result(sink->ctx, bw_device_time_s(device, now_ns), torque_Nm, false, 0);
+    return BW_OK;
+}
+
+/* ---- one that does ---- */
+
 static bw_status open_all(bw_device *device, const char *spec, bw_err *err) {
     bw_status rc = bw_spec_parse(spec, &device->spec, err);
+    if (rc == BW_OK && is_typed(device->spec.port)) {
+        bw_port_init(&device->port, device->spec.port);
+        return open_typed(device, err);
+    }
     if (rc == BW_OK) {
         bw_port_init(&device->port, device->spec.port);
         rc = bw_driver_find(device->spec.driver, device->driver_path, err);
@@ -90,6 +146,8 @@ bw_status bw_device_open(const char *spec, bw_device **out, bw_err *err) {
     bw_text text = bw_text_on(device->name, sizeof device->name);
     if (device->spec.tool[0] != '\0') {
         bw_text_add(&text, "%s", device->spec.tool);
+    } else if (device->typed) {
+        bw_text_add(&text, "%s", device->spec.port);
     } else {
         bw_text_add(&text, "%s on %s", device->spec.driver, device->spec.port);
     }
@@ -109,7 +167,7 @@ void bw_device_free(bw_device *device) {
 }
 
 bw_status bw_device_reopen(bw_device *device, bw_err *err) {
-    if (device->port.fd >= 0) {
+    if (device->port.fd >= 0 || device->typed) {
         return BW_OK;
     }
     if (device->link == NULL) {
@@ -268,6 +326,9 @@ static bw_status take_turn(const turn *t, bw_err *err) {
 
 bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
                          bw_err *err) {
+    if (device->typed) {
+        return BW_OK;
+    }
     if (device->link == NULL) {
         return bw_fail(err, BW_E_STATE, "the driver %s has failed: the wrench on %s is not read",
                        device->spec.driver, device->spec.port);

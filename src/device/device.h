@@ -98,6 +98,16 @@ BW_MUST_USE bw_status bw_device_wish(bw_device *device, const bw_wish *wish,
  * device's gets it. */
 double bw_device_time_s(const bw_device *device, int64_t now_ns);
 
+/* `hand` and `keys` stand where a port would: a wrench that does not talk, whose torque the builder
+ * types, and one that types it like a keyboard.  They have no handle and are never lost; their one
+ * setting is unit=. */
+bool bw_device_is_typed(const bw_device *device);
+
+/* A line that was typed while a pull is asked for: delivers a result where the line is a torque,
+ * `60 Nm`, or `60` where the unit is set.  BW_E_DATA with one line where it is none. */
+BW_MUST_USE bw_status bw_device_type(bw_device *device, const char *line, int64_t now_ns,
+                                     const bw_device_sink *sink, bw_err *err);
+
 /* How often bw_device_pump is to be called where nothing comes, in ms: more often where its driver
  * has to ask. */
 int bw_device_every_ms(const bw_device *device);

@@ -252,6 +252,10 @@ bw_status bw_turn_open(bw_turn *turn, const bw_event *event, bw_err *err) {
         bw_event on = bw_turn_tool_event(turn, BW_EVENT_TOOL_ON);
         bw_turn_dispatch(turn, &on, NULL, 0);
         bw_turn_poll_tool(turn);
+        if (bw_device_is_typed(turn->setup.device)) {
+            bw_turn_say(turn, BW_TONE_PLAIN,
+                        "After each pull type what the wrench was set to or showed, as in 60 Nm.");
+        }
     }
     turn->opening = false;
     if (!turn->over) {

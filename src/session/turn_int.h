@@ -51,6 +51,10 @@ void bw_turn_end_work(bw_turn *turn);
 /* ---- turn_tool.c ---- */
 void bw_turn_poll_tool(bw_turn *turn);
 bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind);
+/* True where the wrench is one whose torque is typed and a pull is asked for: the line is its
+ * business then, and taken where it is a torque. */
+bool bw_turn_types(const bw_turn *turn);
+bool bw_turn_type(bw_turn *turn, const char *line);
 /* Ends a pull that is on as one that was not seen to its end. */
 void bw_turn_break_off(bw_turn *turn);
 void bw_turn_tick(uv_timer_t *handle);

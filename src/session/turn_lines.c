@@ -17,12 +17,14 @@ static bool no_wrench_can_come(const bw_turn *turn) {
 
 static bool takes_line(bw_turn *turn, const char *line) {
     bw_state state = bw_session_state(turn->setup.session);
-    return turn->setup.input_is_terminal || bw_state_wants_line(state) || bw_session_is_word(line);
+    return turn->setup.input_is_terminal || bw_state_wants_line(state) || bw_turn_types(turn) ||
+           bw_session_is_word(line);
 }
 
 static bool input_is_needed(bw_turn *turn) {
     bw_state state = bw_session_state(turn->setup.session);
-    return bw_state_wants_line(state) || no_wrench_can_come(turn) || turn->setup.input_is_terminal;
+    return bw_state_wants_line(state) || bw_turn_types(turn) || no_wrench_can_come(turn) ||
+           turn->setup.input_is_terminal;
 }
 
 /* What ends the work ends a pull that is on first: what it reached is judged and kept. */
@@ -42,7 +44,9 @@ void bw_turn_take_lines(bw_turn *turn) {
             bw_turn_break_off(turn);
         }
         bw_event event = {.kind = BW_EVENT_ANSWER, .text = copy};
-        bw_turn_dispatch(turn, &event, NULL, 0);
+        if (!bw_turn_type(turn, copy)) {
+            bw_turn_dispatch(turn, &event, NULL, 0);
+        }
         line = bw_input_peek(turn->input);
     }
     bool none_left = bw_input_peek(turn->input) == NULL || no_wrench_can_come(turn);

@@ -103,6 +103,26 @@ static void on_device_say(void *ctx, const char *line) {
     bw_turn_say(ctx, BW_TONE_PLAIN, line);
 }
 
+bool bw_turn_types(const bw_turn *turn) {
+    return turn->setup.device != NULL && bw_device_is_typed(turn->setup.device) &&
+           bw_session_state(turn->setup.session) == BW_STATE_PULL;
+}
+
+bool bw_turn_type(bw_turn *turn, const char *line) {
+    const bw_device_sink sink = {
+        .ctx = turn, .sample = on_sample, .result = on_result, .say = on_device_say};
+    int64_t now_ns = bw_clock_mono_ns();
+    bw_err err = {0};
+    if (!bw_turn_types(turn) || bw_session_is_word(line)) {
+        return false;
+    }
+    bw_device_raw_reset(turn->setup.device, now_ns);
+    if (bw_device_type(turn->setup.device, line, now_ns, &sink, &err) != BW_OK) {
+        bw_turn_say(turn, BW_TONE_BAD, err.text);
+    }
+    return true;
+}
+
 void bw_turn_break_off(bw_turn *turn) {
     bool loaded = false;
     if (bw_collect_on(&turn->collect, &loaded)) {

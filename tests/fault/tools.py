@@ -220,5 +220,44 @@ def test_port_suggests_a_driver():
         check(here["suggests"] is None and "silent" in here["why"], "%s" % here)
 
 
+def test_a_wrench_that_does_not_talk():
+    with Bench() as bench:
+        link = bench.wrench.path
+        bench.wrench.path = "hand"
+        run = bench.run()
+        bench.wrench.path = link
+        prompt = bench.until(run, lambda p: p["state"] == "pull")
+        run.answer("30")           # of what?
+        run.answer("thirty Nm")
+        run.answer("30 Nm")
+        after = run.prompt()
+        check("unit is missing" in run.said[-3], "%s" % run.said[-3:])
+        check(after["fastener"] != prompt["fastener"], "%s" % run.said[-1:])
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
+        on = [e for e in bench.entries() if e["kind"] == "tool_on"][0]
+        verdict = [e for e in bench.entries() if e["kind"] == "verdict"][0]
+        check(on["tool"] == "hand" and on["port"] == "hand" and on["driver"] == "hand 1", "%s" % on)
+        check(verdict["verdict"] == "pass" and verdict["reasons"] == ["no_trace"] and
+              verdict["judged_torque_Nm"] == 30, "%s" % verdict)
+        check(bench.audit()["findings"] == [], "the audit finds something")
+        bench.build = "heron-4"
+        bench.wrench.path = "keys,unit=lbf.ft"
+        run = bench.run()
+        bench.wrench.path = link
+        bench.until(run, lambda p: p["state"] == "pull")
+        run.answer("22.1")
+        run.prompt()
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
+        pull = [e for e in bench.entries() if e["kind"] == "pull"][0]
+        check(abs(pull["peak_torque_Nm"] - 22.1 * 1.3558179483314004) < 1e-9, "%s" % pull)
+        for words in ("hand,unit=mm", "hand,angle=yes"):
+            bench.wrench.path = words
+            run = bench.run()
+            bench.wrench.path = link
+            check(run.finish() == 2 and "has the setting unit" in run.errors, run.errors)
+
+
 if __name__ == "__main__":
     sys.exit(main([value for name, value in list(globals().items()) if name.startswith("test_")]))
