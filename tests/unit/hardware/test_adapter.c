@@ -137,6 +137,23 @@ static void a_pull(void **state) {
     free(b);
 }
 
+/* Under load from standing to 61 degrees/s at once: the angle of a sample is that of its time. */
+static void angle_and_time_belong_together(void **state) {
+    (void)state;
+    bench *b = new_bench(true);
+    hold(b, 1.5, 0, 0);
+    hold(b, 0.5, 859000, 0);
+    double from_deg = last(b)->angle_mdeg * 1e-3;
+    double from_s = (double)b->ticks / AD_TICKS_Hz;
+    hold(b, 0.5, 859000, 2000);
+    double turning_s = last(b)->time_us * 1e-6 - from_s;
+    double right_deg = turning_s * 2000 * UDPS * 1e-6;
+    assert_true(fabs(last(b)->angle_mdeg * 1e-3 - from_deg - right_deg) < 0.08);
+    /* And the time is that of the middle of its four conversions. */
+    assert_true(fabs((double)b->ticks / AD_TICKS_Hz - from_s - turning_s - 0.0125) < 0.0066);
+    free(b);
+}
+
 static void rates(void **state) {
     (void)state;
     bench *b = new_bench(true);
@@ -377,6 +394,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(first_words),
         cmocka_unit_test(a_pull),
+        cmocka_unit_test(angle_and_time_belong_together),
         cmocka_unit_test(rates),
         cmocka_unit_test(versions),
         cmocka_unit_test(wrong_frames),
