@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "record/database.h"
+#include "record/reader.h"
 #include "record/rows.h"
 #include "record/schema.h"
 #include "record/store_int.h"
@@ -70,6 +71,8 @@ typedef struct audit {
     bw_signers signers;
     uint64_t held; /* size of the largest checkpoint from outside that fits */
     bw_hasher *hasher;
+    bw_reader *reader;
+    bw_entry entry; /* the one that is looked at */
     bw_builds *builds;
     bw_checkpoints checkpoints;
     bw_findings findings;
@@ -151,23 +154,17 @@ static bw_status check_entry(audit *a, const bw_entry *entry) {
 }
 
 static bw_status check_text(audit *a, const bw_row *row) {
-    bw_arena *arena = bw_arena_new(0);
-    if (arena == NULL) {
-        return bw_fail(a->err, BW_E_MEM, "no memory to read an entry");
-    }
-    bw_entry entry;
     bw_err why = {0};
-    bw_status status = bw_entry_decode(row->data, row->len, arena, &entry, &why);
+    bw_status status = bw_reader_decode(a->reader, row->data, row->len, &a->entry, &why);
     if (status == BW_OK) {
-        entry.number = (uint64_t)row->number;
-        status = check_entry(a, &entry);
+        a->entry.number = (uint64_t)row->number;
+        status = check_entry(a, &a->entry);
     } else if (status == BW_E_DATA) {
         bw_findings_add(&a->findings, (uint64_t)row->number, "it is damaged: %s", why.text);
         status = BW_OK;
     } else {
         status = bw_fail(a->err, status, "%s", why.text);
     }
-    bw_arena_free(arena);
     return status;
 }
 
@@ -352,6 +349,7 @@ bw_status bw_audit_run(bw_store *store, const bw_audit_setup *setup, bw_arena *a
     *a = (audit){.store = store,
                  .setup = setup,
                  .hasher = bw_hasher_new(),
+                 .reader = bw_reader_new(),
                  .builds = bw_builds_new(),
                  .checkpoints = {.store = store},
                  .findings = {.arena = arena},
@@ -360,7 +358,7 @@ bw_status bw_audit_run(bw_store *store, const bw_audit_setup *setup, bw_arena *a
     a->checkpoints.findings = &a->findings;
     bw_signers_begin(&a->signers, setup->verifier, setup->verifier_n);
     bw_tree_init(&a->tree);
-    status = a->hasher == NULL || a->builds == NULL
+    status = a->hasher == NULL || a->reader == NULL || a->builds == NULL
                  ? bw_fail(err, BW_E_MEM, "no memory for the audit")
                  : run(a);
     if (status == BW_OK) {
@@ -369,6 +367,7 @@ bw_status bw_audit_run(bw_store *store, const bw_audit_setup *setup, bw_arena *a
     bw_checkpoints_close(&a->checkpoints);
     bw_traces_free(&a->traces);
     bw_builds_free(a->builds);
+    bw_reader_free(a->reader);
     bw_hasher_free(a->hasher);
     free(a);
     return status;

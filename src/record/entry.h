@@ -118,7 +118,8 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(WRENCH, "wrench", TEXT, "how the tool is reached: as --wrench takes it")                     \
     M(FACTOR, "factor", NUMBER, "torque at the fastener for 1 at the square drive")                \
     M(DEVIATION_SHARE, "deviation_share", NUMBER,                                                  \
-      "greatest mean deviation from the reference, a share of the torque")
+      "greatest mean deviation from the reference, a share of the torque")                         \
+    M(CYCLE, "cycle", WHOLE, "how often this very fastener was made tight, with this time")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -166,7 +167,7 @@ typedef enum bw_member {
        BW_M_MORE),                                                                                 \
       (BW_M_SNUG, BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG,          \
        BW_M_JUDGED_NM, BW_M_UNCERTAINTY_NM, BW_M_UNCERTAINTY_DEG, BW_M_SLOPE, BW_M_LOOSE,          \
-       BW_M_STRETCH_MM, BW_M_LOW_MM, BW_M_HIGH_MM, BW_M_SLOT_MEETS, BW_M_QUESTION))                \
+       BW_M_STRETCH_MM, BW_M_LOW_MM, BW_M_HIGH_MM, BW_M_SLOT_MEETS, BW_M_QUESTION, BW_M_CYCLE))    \
     K(DECISION, "decision", "what was decided on a verdict that is not a pass",                    \
       (BW_M_STEP, BW_M_OF, BW_M_DECISION),                                                         \
       (BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_DERIVED, BW_M_REASON, \

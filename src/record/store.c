@@ -5,6 +5,7 @@
 #include "record/database.h"
 #include "record/files.h"
 #include "record/lock.h"
+#include "record/reader.h"
 #include "record/rows.h"
 #include "record/store_int.h"
 
@@ -219,6 +220,7 @@ typedef struct visit {
     const char *build;
     bw_take_entry *take;
     void *ctx;
+    bw_reader *reader;
     bool go_on;
 } visit;
 
@@ -226,27 +228,21 @@ static bw_status give(visit *to, const bw_row *row, bw_err *err) {
     if (row->number < 1 || (row->readable && to->build != NULL && of_other_build(row, to->build))) {
         return BW_OK;
     }
-    bw_arena *arena = bw_arena_new(0);
-    if (arena == NULL) {
-        return bw_fail(err, BW_E_MEM, "no memory to read an entry");
-    }
     bw_entry entry;
     bw_status status = row->readable && row->blob
-                           ? bw_entry_decode(row->data, row->len, arena, &entry, err)
+                           ? bw_reader_decode(to->reader, row->data, row->len, &entry, err)
                            : BW_E_DATA;
     if (status == BW_E_DATA) { /* it may be of any build */
         entry = (bw_entry){
             .kind = BW_KIND_UNKNOWN, .kind_name = "", .build = "", .by = "", .bench = ""};
         status = BW_OK;
     } else if (status == BW_OK && to->build != NULL && strcmp(entry.build, to->build) != 0) {
-        bw_arena_free(arena);
         return BW_OK;
     }
     if (status == BW_OK) {
         entry.number = (uint64_t)row->number;
         to->go_on = to->take(to->ctx, &entry, row->readable ? row->data : "", row->len);
     }
-    bw_arena_free(arena);
     return status;
 }
 
@@ -257,8 +253,11 @@ bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
         return status;
     }
     bw_rows rows;
-    visit to = {.build = build, .take = take, .ctx = ctx, .go_on = true};
+    visit to = {.build = build, .take = take, .ctx = ctx, .reader = bw_reader_new(), .go_on = true};
     bool got = true;
+    if (to.reader == NULL) {
+        return bw_fail(err, BW_E_MEM, "no memory to read an entry");
+    }
     status = bw_rows_open(store->db, INT64_MIN, (int64_t)store->size, &rows, err);
     while (status == BW_OK && got && to.go_on) {
         bw_row row;
@@ -268,6 +267,7 @@ bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
         }
     }
     bw_rows_close(&rows);
+    bw_reader_free(to.reader);
     return status;
 }
 

@@ -1,7 +1,8 @@
 /* bench_record.c - a record of many entries: append, open, audit, each beside what it is held to.
  *
- * Usage: bench_record [ENTRIES [FOLDER]]; a million entries in a folder under /tmp where none is
- * said.  Takes some 500 bytes of disk an entry; the folder is removed at the end. */
+ * Usage: bench_record [ENTRIES [FOLDER [TRACE_BYTES]]]; a million entries in a folder under /tmp
+ * where none is said, a trace of 64 bytes at every third.  A wrench leaves some 17,000 bytes at
+ * each: bench_record 30000 /tmp 17000.  The folder is removed at the end. */
 #include "base/clock.h"
 #include "base/text.h"
 #include "record/audit.h"
@@ -16,7 +17,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { BATCH = 500, SINGLE = 1500, OF_BUILD = 400, PATH_SIZE = 4200, TRACE_BYTES = 4000 };
+enum { BATCH = 500, SINGLE = 1500, OF_BUILD = 400, PATH_SIZE = 4200, TRACE_BYTES_MAX = 20000 };
 
 static double now_s(void) {
     struct timespec t;
@@ -40,7 +41,8 @@ typedef struct bench {
     char bench_name[BW_BENCH_MAX];
     char build[32];
     uint64_t next; /* number of the next entry */
-    char trace[TRACE_BYTES];
+    char trace[TRACE_BYTES_MAX];
+    size_t trace_bytes;
     char hex[BW_HASH_HEX];
 } bench;
 
@@ -56,7 +58,7 @@ static void set_place(bw_entry *entry) {
 static void set_pull(bench *b, bw_entry *entry, bw_blob *blob, size_t *blob_n) {
     bw_hash hash;
     (void)snprintf(b->trace, sizeof b->trace, "%" PRIu64, b->next);
-    *blob = (bw_blob){b->trace, b->next % 30 == 3 ? sizeof b->trace : 64};
+    *blob = (bw_blob){b->trace, b->trace_bytes};
     must(bw_sha256(blob->data, blob->len, &hash), &no_reason);
     bw_hex(hash.byte, BW_HASH_BYTES, b->hex);
     *blob_n = 1;
@@ -139,7 +141,7 @@ static void fill(bench *b, uint64_t entries) {
     while (b->next <= entries) {
         static bw_entry entry[BATCH];
         static bw_blob blob[BATCH];
-        static char kept[BATCH][TRACE_BYTES];
+        static char kept[BATCH][TRACE_BYTES_MAX];
         static char hex[BATCH][BW_HASH_HEX];
         static char build[BATCH][32];
         bw_err err = {0};
@@ -279,8 +281,13 @@ int main(int argc, char **argv) {
     bw_err err = {0};
     uint64_t entries = argc > 1 ? strtoull(argv[1], NULL, 10) : 1000000;
     (void)snprintf(home, sizeof home, "%s/bw-bench-XXXXXX", argc > 2 ? argv[2] : "/tmp");
-    if (entries < 3 * SINGLE || mkdtemp(home) == NULL) {
-        (void)fprintf(stderr, "usage: bench_record [ENTRIES, at least %d [FOLDER]]\n", 3 * SINGLE);
+    b.trace_bytes = argc > 3 ? (size_t)strtoull(argv[3], NULL, 10) : 64;
+    if (entries < 3 * SINGLE || b.trace_bytes < 64 || b.trace_bytes > TRACE_BYTES_MAX ||
+        mkdtemp(home) == NULL) {
+        (void)fprintf(
+            stderr,
+            "usage: bench_record [ENTRIES, at least %d [FOLDER [TRACE_BYTES, 64 to 20000]]]\n",
+            3 * SINGLE);
         return 2;
     }
     (void)snprintf(path, sizeof path, "%s/key", home);
