@@ -4,11 +4,10 @@
  * time.  A mistake in one of them costs that frame, which is then one that was not understood: it
  * is kept, counted and told with the line of the mistake.  Text that runs on is the deadline's
  * affair. */
-#include "sequence/lua_driver.h"
+#include "sequence/lua_driver_int.h"
 
 #include "base/decimal.h"
 #include "base/text.h"
-#include "sequence/framing.h"
 #include "sequence/lua_sandbox.h"
 
 #include <lauxlib.h>
@@ -17,37 +16,16 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { SAYS_MAX = 201, VERSION_MAX = 33, SEND_MAX = 256, READINGS_MAX = 256 };
+enum { READINGS_MAX = 256 };
 
-typedef struct lua_driver {
-    lua_State *L;
-    size_t memory_bytes;
-    char name[32];
-    char says[SAYS_MAX];
-    char version[VERSION_MAX];
-    char source[SAYS_MAX];
-    char fault[SAYS_MAX]; /* what configure answers */
-    bw_line_settings line;
-    bw_framing framing;
-    bool declared;
-    bool in_step; /* what comes begins a frame */
-    uint8_t ask[SEND_MAX];
-    size_t ask_len;
-    uint64_t every_ns, asked_ns;
-    uint8_t opened[BW_FRAMED_MAX];
-} lua_driver;
-
-static const char self_key[] = "bw.driver";
-static const char declared_key[] = "bw.declared";
-
-static lua_driver *of_state(const void *state) {
-    lua_driver *d = NULL;
+static bw_lua_driver *of_state(const void *state) {
+    bw_lua_driver *d = NULL;
     memcpy(&d, state, sizeof d);
     return d;
 }
 
 static void *allocate(void *ctx, void *block, size_t old_size, size_t size) {
-    lua_driver *d = ctx;
+    bw_lua_driver *d = ctx;
     size_t held = block == NULL ? 0 : old_size;
     if (size == 0) {
         free(block);
@@ -64,262 +42,6 @@ static void *allocate(void *ctx, void *block, size_t old_size, size_t size) {
     return fresh;
 }
 
-/* ---- what a text declares ---- */
-
-static lua_driver *self_of(lua_State *L) {
-    (void)lua_getfield(L, LUA_REGISTRYINDEX, self_key);
-    lua_driver *d = lua_touserdata(L, -1);
-    lua_pop(L, 1);
-    return d;
-}
-
-/* The text of a field of the table at 1 into out; fallback where there is none. */
-static void take_text(lua_State *L, const char *key, char *out, size_t size, const char *fallback) {
-    int type = lua_getfield(L, 1, key);
-    const char *text = type == LUA_TSTRING ? lua_tostring(L, -1) : fallback;
-    if ((type != LUA_TSTRING && type != LUA_TNIL) || text == NULL || text[0] == '\0' ||
-        !bw_text_printable(text, strlen(text), false) || !bw_text_copy(out, size, text)) {
-        (void)luaL_error(L, "`%s` is a line of text, at most %d bytes", key, (int)size - 1);
-    }
-    lua_pop(L, 1);
-}
-
-/* A whole number of a field of the table at index, fallback where there is none. */
-static size_t whole_at(lua_State *L, int index, const char *key, size_t fallback, size_t most) {
-    int type = lua_getfield(L, index, key);
-    int whole = 0;
-    lua_Integer value = lua_tointegerx(L, -1, &whole);
-    lua_pop(L, 1);
-    if (type == LUA_TNIL) {
-        return fallback;
-    }
-    if (type != LUA_TNUMBER || !whole || value < 0 || (lua_Unsigned)value > most) {
-        (void)luaL_error(L, "`%s` is a whole number from 0 to %d", key, (int)most);
-    }
-    return (size_t)value;
-}
-
-static void take_line(lua_State *L, bw_line_settings *line) {
-    static const char right[] = "`line` is a speed and the bits, as in \"9600 8N1\"";
-    *line = (bw_line_settings){9600, 8, 'N', 1};
-    if (lua_getfield(L, 1, "line") == LUA_TSTRING) {
-        const char *text = lua_tostring(L, -1);
-        size_t digits = strspn(text, "0123456789");
-        double baud = 0;
-        bool good = bw_number_parse(text, digits, &baud, NULL) == BW_OK && baud <= 4e6 &&
-                    text[digits] == ' ' && strlen(text + digits) == 4;
-        if (!good) {
-            (void)luaL_error(L, right);
-        }
-        line->baud = (uint32_t)baud;
-        line->bits = (uint8_t)(text[digits + 1] - '0');
-        line->parity = text[digits + 2];
-        line->stops = (uint8_t)(text[digits + 3] - '0'); /* the host checks what they may be */
-    } else if (!lua_isnil(L, -1)) {
-        (void)luaL_error(L, right);
-    }
-    lua_pop(L, 1);
-}
-
-static bw_check_kind check_at(lua_State *L, int index) {
-    int type = lua_getfield(L, index, "check");
-    const char *word = type == LUA_TSTRING ? lua_tostring(L, -1) : "none";
-    bw_check_kind check = BW_CHECK_NONE;
-    while (check < BW_CHECK_COUNT && strcmp(bw_check_word(check), word) != 0) {
-        check++;
-    }
-    lua_pop(L, 1);
-    if (check == BW_CHECK_COUNT || (type != LUA_TSTRING && type != LUA_TNIL)) {
-        (void)luaL_error(L, "`check` is sum8, xor8, crc16_modbus, crc16_ccitt or crc32");
-    }
-    return check;
-}
-
-static void take_framing(lua_State *L, int index, bw_framing *f);
-
-/* ask { send = "READ\r", every_ms = 100, frame = lines {} } */
-static void take_ask(lua_State *L, int index, bw_framing *f) {
-    lua_driver *d = self_of(L);
-    size_t len = 0;
-    (void)lua_getfield(L, index, "send");
-    const char *send = lua_tolstring(L, -1, &len);
-    if (send == NULL || len == 0 || len > SEND_MAX) {
-        (void)luaL_error(L, "ask needs what to send, 1 to %d bytes", SEND_MAX);
-        return;
-    }
-    memcpy(d->ask, send, len);
-    d->ask_len = len;
-    d->every_ns = (uint64_t)whole_at(L, index, "every_ms", 100, 60000) * 1000000;
-    lua_pop(L, 1);
-    (void)lua_getfield(L, index, "frame");
-    take_framing(L, lua_gettop(L), f);
-    lua_pop(L, 1);
-}
-
-/* The table that a framing's word gave, at index. */
-static void take_framing(lua_State *L, int index, bw_framing *f) {
-    if (!lua_istable(L, index) || lua_getfield(L, index, "framing") != LUA_TSTRING) {
-        (void)luaL_error(L, "`frame` is lines {}, fixed(8), between {...}, counted {...}, cobs {} "
-                            "or ask {...}");
-        return;
-    }
-    const char *word = lua_tostring(L, -1);
-    if (strcmp(word, "ask") == 0) {
-        take_ask(L, index, f);
-        lua_pop(L, 1);
-        return;
-    }
-    *f = (bw_framing){.kind = BW_FRAMING_LINES};
-    while (strcmp(bw_framing_word(f->kind), word) != 0) {
-        f->kind++;
-    }
-    lua_pop(L, 1);
-    f->check = check_at(L, index);
-    f->max = whole_at(L, index, "max", 256, BW_FRAMED_MAX);
-    f->size = whole_at(L, index, "size", 0, BW_FRAMED_MAX);
-    f->has_first = lua_getfield(L, index, "first") != LUA_TNIL;
-    lua_pop(L, 1);
-    f->first = (uint8_t)whole_at(L, index, "first", 0, 255);
-    f->last = (uint8_t)whole_at(L, index, "last", 0, 255);
-    f->at = whole_at(L, index, "at", 0, 64);
-    f->bytes = whole_at(L, index, "bytes", 1, 2);
-    f->adds = whole_at(L, index, "adds", 0, BW_FRAMED_MAX);
-    (void)lua_getfield(L, index, "big_endian");
-    f->big_endian = lua_toboolean(L, -1) != 0;
-    lua_pop(L, 1);
-    const char *fault = bw_framing_fault(f);
-    if (fault != NULL) {
-        (void)luaL_error(L, "%s", fault);
-    }
-}
-
-static void check_function(lua_State *L, const char *key, bool must) {
-    int type = lua_getfield(L, 1, key);
-    if (type != LUA_TFUNCTION && (must || type != LUA_TNIL)) {
-        (void)luaL_error(L, "`%s` is a function%s", key, must ? ", and must be there" : "");
-    }
-    lua_pop(L, 1);
-}
-
-/* Every setting has a default, a text. */
-static void check_settings(lua_State *L) {
-    if (lua_getfield(L, 1, "settings") == LUA_TNIL) {
-        lua_newtable(L);
-        lua_setfield(L, 1, "settings");
-    } else if (!lua_istable(L, -1)) {
-        (void)luaL_error(L, "`settings` is a table of names and their defaults");
-    }
-    lua_pop(L, 1);
-    (void)lua_getfield(L, 1, "settings");
-    lua_pushnil(L);
-    while (lua_next(L, -2) != 0) {
-        if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING) {
-            (void)luaL_error(L,
-                             "a setting's default is a text, as in settings = { unit = \"N.m\" }");
-        }
-        lua_pop(L, 1);
-    }
-    lua_pop(L, 1);
-}
-
-static void check_words(lua_State *L) {
-    static const char *const words[] = {"says",     "version", "source", "line", "frame",
-                                        "settings", "decode",  "event",  "wish"};
-    lua_pushnil(L);
-    while (lua_next(L, 1) != 0) {
-        const char *key = lua_type(L, -2) == LUA_TSTRING ? lua_tostring(L, -2) : "";
-        size_t i = 0;
-        while (i < sizeof words / sizeof words[0] && strcmp(words[i], key) != 0) {
-            i++;
-        }
-        if (i == sizeof words / sizeof words[0]) {
-            (void)luaL_error(L,
-                             "a driver has no `%s`: it has says, version, source, line, frame, "
-                             "settings, decode, event and wish",
-                             key);
-        }
-        lua_pop(L, 1);
-    }
-}
-
-/* driver { ... } */
-static int declare(lua_State *L) {
-    lua_driver *d = self_of(L);
-    if (!lua_istable(L, 1) || d->declared) {
-        return luaL_error(L, d->declared ? "a text has one driver { ... }"
-                                         : "driver takes one table: driver { ... }");
-    }
-    lua_settop(L, 1);
-    char from[SAYS_MAX];
-    bw_text text = bw_text_on(from, sizeof from);
-    bw_text_add(&text, "%s.lua", d->name);
-    check_words(L);
-    take_text(L, "says", d->says, sizeof d->says, NULL);
-    take_text(L, "version", d->version, sizeof d->version, "1");
-    take_text(L, "source", d->source, sizeof d->source, from);
-    take_line(L, &d->line);
-    (void)lua_getfield(L, 1, "frame");
-    take_framing(L, 2, &d->framing);
-    lua_settop(L, 1);
-    check_settings(L);
-    check_function(L, "decode", true);
-    check_function(L, "event", false);
-    check_function(L, "wish", false);
-    lua_setfield(L, LUA_REGISTRYINDEX, declared_key);
-    d->declared = true;
-    return 0;
-}
-
-/* lines {}, fixed(8) ...: the table with the word in it.  Upvalue: the word. */
-static int framing_word(lua_State *L) {
-    lua_settop(L, 1);
-    if (lua_isinteger(L, 1)) {
-        lua_newtable(L);
-        lua_insert(L, 1);
-        lua_setfield(L, 1, "size");
-    } else if (lua_isnil(L, 1)) {
-        lua_newtable(L);
-        lua_replace(L, 1);
-    }
-    luaL_checktype(L, 1, LUA_TTABLE);
-    lua_pushvalue(L, lua_upvalueindex(1));
-    lua_setfield(L, 1, "framing");
-    return 1;
-}
-
-/* decimal("+0012,34") is 12.34; nil for anything that is no plain decimal number. */
-static int read_decimal(lua_State *L) {
-    size_t len = 0;
-    bw_decimal value;
-    const char *text = luaL_checklstring(L, 1, &len);
-    if (bw_decimal_parse(text, len, &value, NULL) != BW_OK) {
-        lua_pushnil(L);
-    } else {
-        lua_pushnumber(L, value.value);
-    }
-    return 1;
-}
-
-static int build(lua_State *L) {
-    lua_newtable(L);
-    bw_lua_add_library(L);
-    lua_pushnil(L);
-    lua_setfield(L, -2, "require"); /* a driver is one text */
-    for (bw_framing_kind kind = 0; kind < BW_FRAMING_COUNT; kind++) {
-        lua_pushstring(L, bw_framing_word(kind));
-        lua_pushcclosure(L, framing_word, 1);
-        lua_setfield(L, -2, bw_framing_word(kind));
-    }
-    lua_pushliteral(L, "ask");
-    lua_pushcclosure(L, framing_word, 1);
-    lua_setfield(L, -2, "ask");
-    lua_pushcfunction(L, declare);
-    lua_setfield(L, -2, "driver");
-    lua_pushcfunction(L, read_decimal);
-    lua_setfield(L, -2, "decimal");
-    return 1;
-}
-
 /* ---- calling its functions ---- */
 
 /* What a failed call left on the stack, told and taken off. */
@@ -331,7 +53,7 @@ static void tell_error(lua_State *L, const bw_driver_host *host) {
 
 /* Pushes the declared function; false, and nothing pushed, where there is none. */
 static bool push_function(lua_State *L, const char *key) {
-    (void)lua_getfield(L, LUA_REGISTRYINDEX, declared_key);
+    (void)lua_getfield(L, LUA_REGISTRYINDEX, BW_LUA_DECLARED);
     bool there = lua_getfield(L, -1, key) == LUA_TFUNCTION;
     lua_remove(L, -2);
     if (!there) {
@@ -341,7 +63,7 @@ static bool push_function(lua_State *L, const char *key) {
 }
 
 static void push_settings(lua_State *L) {
-    (void)lua_getfield(L, LUA_REGISTRYINDEX, declared_key);
+    (void)lua_getfield(L, LUA_REGISTRYINDEX, BW_LUA_DECLARED);
     (void)lua_getfield(L, -1, "settings");
     lua_remove(L, -2);
 }
@@ -454,7 +176,7 @@ static bw_scan lua_scan(const void *state, const uint8_t *buf, size_t len, size_
 }
 
 /* Lines and COBS: what comes before the first end may be the tail of a frame. */
-static bool passed_over(lua_driver *d, const uint8_t *frame, size_t len) {
+static bool passed_over(bw_lua_driver *d, const uint8_t *frame, size_t len) {
     bool ends = d->framing.kind == BW_FRAMING_LINES || d->framing.kind == BW_FRAMING_COBS;
     bool at_end = frame[len - 1] == (d->framing.kind == BW_FRAMING_COBS ? 0 : '\n') ||
                   (d->framing.kind == BW_FRAMING_LINES && frame[len - 1] == '\r');
@@ -465,7 +187,7 @@ static bool passed_over(lua_driver *d, const uint8_t *frame, size_t len) {
 
 static bw_decode lua_decode(void *state, const bw_driver_host *host, const uint8_t *frame,
                             size_t len) {
-    lua_driver *d = of_state(state);
+    bw_lua_driver *d = of_state(state);
     decoding job = {.host = host, .bytes = d->opened};
     if (passed_over(d, frame, len)) {
         return BW_DECODE_OK;
@@ -487,7 +209,7 @@ static void lua_event_of(void *state, const bw_driver_host *host, bw_device_even
                                         [BW_DEVICE_SILENT] = "silent",
                                         [BW_DEVICE_LOST] = "lost",
                                         [BW_DEVICE_BROKEN] = "broken"};
-    lua_driver *d = of_state(state);
+    bw_lua_driver *d = of_state(state);
     d->in_step = event == BW_DEVICE_SILENT;
     if (push_function(d->L, "event")) {
         lua_pushstring(d->L, words[event]);
@@ -501,7 +223,7 @@ static void lua_event_of(void *state, const bw_driver_host *host, bw_device_even
 }
 
 static void lua_tick(void *state, const bw_driver_host *host, uint64_t now_ns) {
-    lua_driver *d = of_state(state);
+    bw_lua_driver *d = of_state(state);
     if (d->asked_ns == 0 || now_ns - d->asked_ns >= d->every_ns) {
         d->asked_ns = now_ns;
         (void)host->send(host->ctx, d->ask, d->ask_len);
@@ -513,7 +235,7 @@ static int lua_wish(void *state, const bw_driver_host *host, const bw_wish *wish
                                         [BW_WISH_ZERO] = "zero",
                                         [BW_WISH_TARGET] = "target",
                                         [BW_WISH_SHUNT] = "shunt"};
-    lua_driver *d = of_state(state);
+    bw_lua_driver *d = of_state(state);
     if (wish->kind < BW_WISH_READ || wish->kind > BW_WISH_SHUNT || !push_function(d->L, "wish")) {
         return -1;
     }
@@ -529,7 +251,7 @@ static int lua_wish(void *state, const bw_driver_host *host, const bw_wish *wish
 }
 
 static const char *lua_configure(void *state, const char *key, const char *value) {
-    lua_driver *d = of_state(state);
+    bw_lua_driver *d = of_state(state);
     lua_State *L = d->L;
     push_settings(L);
     if (lua_getfield(L, -1, key) == LUA_TSTRING) {
@@ -564,23 +286,23 @@ static int run(lua_State *L) {
     const source *s = lua_touserdata(L, 1);
     char name[64];
     bw_text text = bw_text_on(name, sizeof name);
-    bw_text_add(&text, "=%s.lua", self_of(L)->name);
+    bw_text_add(&text, "=%s.lua", bw_lua_driver_of(L)->name);
     if (s->len > 0 && s->text[0] == LUA_SIGNATURE[0]) {
         return luaL_error(L, "this is compiled Lua: a driver must be text");
     }
     if (luaL_loadbufferx(L, s->text, s->len, name, "t") != LUA_OK) {
         return lua_error(L);
     }
-    (void)build(L);
+    (void)bw_lua_driver_env(L);
     (void)lua_setupvalue(L, -2, 1);
     lua_call(L, 0, 0);
-    if (!self_of(L)->declared) {
-        return luaL_error(L, "%s.lua has no driver { ... }", self_of(L)->name);
+    if (!bw_lua_driver_of(L)->declared) {
+        return luaL_error(L, "%s.lua has no driver { ... }", bw_lua_driver_of(L)->name);
     }
     return 0;
 }
 
-static bw_driver driver_of(const lua_driver *d) {
+static bw_driver driver_of(const bw_lua_driver *d) {
     return (bw_driver){
         .abi = BW_DRIVER_ABI,
         .size = sizeof(bw_driver),
@@ -589,7 +311,7 @@ static bw_driver driver_of(const lua_driver *d) {
         .says = d->says,
         .source = d->source,
         .line = d->line,
-        .state_size = sizeof(lua_driver *),
+        .state_size = sizeof(bw_lua_driver *),
         .frame_max = d->framing.max,
         .configure = lua_configure,
         .scan = lua_scan,
@@ -604,7 +326,7 @@ static bw_driver driver_of(const lua_driver *d) {
 
 bw_status bw_lua_driver_make(const char *name, const char *text, size_t len, bw_driver *out,
                              void **self, bw_err *err) {
-    lua_driver *d = calloc(1, sizeof *d);
+    bw_lua_driver *d = calloc(1, sizeof *d);
     if (d != NULL) {
         d->L = lua_newstate(allocate, d);
     }
@@ -615,7 +337,7 @@ bw_status bw_lua_driver_make(const char *name, const char *text, size_t len, bw_
     (void)bw_text_copy(d->name, sizeof d->name, name);
     source s = {text, len};
     lua_pushlightuserdata(d->L, d);
-    lua_setfield(d->L, LUA_REGISTRYINDEX, self_key);
+    lua_setfield(d->L, LUA_REGISTRYINDEX, BW_LUA_SELF);
     lua_pushcfunction(d->L, run);
     lua_pushlightuserdata(d->L, &s);
     if (lua_pcall(d->L, 1, 0, 0) != LUA_OK) {
@@ -631,7 +353,7 @@ bw_status bw_lua_driver_make(const char *name, const char *text, size_t len, bw_
 }
 
 void bw_lua_driver_free(void *self) {
-    lua_driver *d = self;
+    bw_lua_driver *d = self;
     if (d != NULL) {
         lua_close(d->L);
         free(d);

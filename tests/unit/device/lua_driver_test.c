@@ -303,7 +303,7 @@ static void mischief_ends_the_device_alone(void **state) {
               " return s:find(('a*'):rep(30) .. 'b') end }",
          "did not answer in time"},
         {HEAD "lines {}, decode = function() local t = {} "
-              " while true do pcall(function() t[#t + 1] = ('x'):rep(1000) end) end end }",
+              " while true do pcall(function() t[#t + 1] = ('x'):rep(200000) end) end end }",
          "failed (ended with exit code 5)"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
