@@ -13,7 +13,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { OPT_SEED, OPT_FAULT, OPT_SPEED, OPT_BUILD };
+enum { OPT_SEED, OPT_FAULT, OPT_SPEED, OPT_BUILD, OPT_WRENCH };
 
 enum { BUILD_BYTES = 80, SPEC_BYTES = 400 };
 
@@ -49,7 +49,7 @@ static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
     char spec[SPEC_BYTES];
     bw_text text = bw_text_on(spec, sizeof spec);
     bw_face face = bw_stand_in_face(stand_in);
-    bw_text_add(&text, "%s,driver=line", bw_stand_in_port(stand_in));
+    bw_text_add(&text, "%s,driver=%s", bw_stand_in_port(stand_in), bw_stand_in_driver(stand_in));
     const char *id = args->value[OPT_BUILD];
     bw_bench_setup setup = {.home = args->home,
                             .sequence = args->word[0],
@@ -65,6 +65,16 @@ static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
     return bw_bench_run(&setup);
 }
 
+/* "sim" or nothing: the simulated wrench. */
+static bool read_wrench(const char *text, bool *firmware) {
+    *firmware = text != NULL && strcmp(text, "firmware") == 0;
+    if (text == NULL || *firmware || strcmp(text, "sim") == 0) {
+        return true;
+    }
+    bw_complain("--wrench is sim or firmware in a rehearsal, not %s", text);
+    return false;
+}
+
 static int rehearse(const bw_args *args) {
     double seed = 1;
     double speed = 1;
@@ -72,8 +82,10 @@ static int rehearse(const bw_args *args) {
     bw_stand_in *stand_in = NULL;
     bw_err err = {0};
     const char *list = args->value[OPT_FAULT];
+    bool firmware = false;
     if (!read_number(args->value[OPT_SEED], "--seed", 0, 1e15, &seed) ||
         !read_number(args->value[OPT_SPEED], "--speed", 3, 1000, &speed) ||
+        !read_wrench(args->value[OPT_WRENCH], &firmware) ||
         (args->value[OPT_BUILD] != NULL && !bw_build_id_ok(args->value[OPT_BUILD]))) {
         return BW_EXIT_USAGE;
     }
@@ -81,8 +93,8 @@ static int rehearse(const bw_args *args) {
         bw_complain("--fault: %s", err.text);
         return BW_EXIT_USAGE;
     }
-    bw_status status = bw_stand_in_new((uint64_t)seed, speed, &faults, args->json ? NULL : stdout,
-                                       &stand_in, &err);
+    bw_status status = bw_stand_in_new((uint64_t)seed, speed, &faults, firmware,
+                                       args->json ? NULL : stdout, &stand_in, &err);
     if (status != BW_OK) {
         return bw_exit_of(status, &err);
     }
@@ -96,12 +108,14 @@ static const bw_option_row options[] = {
     [OPT_FAULT] = {"--fault", "LIST", "what goes wrong: dry:head:7,missed:main:4,unplug:head:2@2"},
     [OPT_SPEED] = {"--speed", "X", "times as fast as a hand; 0: as fast as it goes (1)"},
     [OPT_BUILD] = {"--build", "ID", "which rehearsal: begins it, or goes on with it"},
+    [OPT_WRENCH] = {"--wrench", "NAME",
+                    "sim, or firmware: the open adapter's own, simulated (sim)"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_rehearse = {
     .name = "rehearse",
-    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID]",
+    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME]",
     .says = "goes through a sequence with a simulated builder and wrench",
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"

@@ -2,6 +2,7 @@
 #include "command/stand_in.h"
 
 #include "command/command.h"
+#include "command/firmware.h"
 #include "command/memory.h"
 #include "base/text.h"
 #include "rehearsal/answer.h"
@@ -33,7 +34,8 @@ struct bw_stand_in {
     uint64_t seed;
     double speed;
     bw_arena *arena;
-    bw_wrench *wrench;
+    bw_wrench *wrench; /* either of both, the other NULL */
+    bw_firmware *firmware;
     bw_turn *turn;
     uv_idle_t act; /* answers once the prompt's round is over */
     uv_timer_t send;
@@ -52,8 +54,8 @@ struct bw_stand_in {
     bw_memory memory; /* of the builder */
 };
 
-bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults, FILE *echo,
-                          bw_stand_in **out, bw_err *err) {
+bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults, bool firmware,
+                          FILE *echo, bw_stand_in **out, bw_err *err) {
     bw_stand_in *s = calloc(1, sizeof *s);
     bw_arena *arena = bw_arena_new(0);
     if (s == NULL || arena == NULL) {
@@ -66,7 +68,8 @@ bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faul
     s->echo = echo;
     s->memory.faults = *faults;
     s->arena = arena;
-    bw_status status = bw_wrench_open(&s->wrench, err);
+    bw_status status = firmware ? bw_firmware_start(speed, &s->firmware, err)
+                                : bw_wrench_open(&s->wrench, err);
     if (status != BW_OK) {
         bw_stand_in_free(s);
         return status;
@@ -78,13 +81,19 @@ bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faul
 void bw_stand_in_free(bw_stand_in *stand_in) {
     if (stand_in != NULL) {
         bw_wrench_free(stand_in->wrench);
+        bw_firmware_free(stand_in->firmware);
         bw_arena_free(stand_in->arena);
         free(stand_in);
     }
 }
 
 const char *bw_stand_in_port(const bw_stand_in *stand_in) {
-    return bw_wrench_path(stand_in->wrench);
+    return stand_in->firmware != NULL ? bw_firmware_port(stand_in->firmware)
+                                      : bw_wrench_path(stand_in->wrench);
+}
+
+const char *bw_stand_in_driver(const bw_stand_in *stand_in) {
+    return stand_in->firmware != NULL ? "adapter" : "line";
 }
 
 /* ---- the joints ---- */
@@ -136,14 +145,24 @@ static void recorded(void *ctx, const bw_entry *e) {
 
 /* ---- the wrench sends ---- */
 
+/* The pull in hand is not over at the wrench's end. */
+static bool still_sends(bw_stand_in *s) {
+    return s->firmware != NULL ? bw_firmware_busy(s->firmware)
+                               : bw_wrench_due(s->wrench, INFINITY) > 0;
+}
+
 static bw_status send_now(bw_stand_in *s, bool *all_sent) {
     double until_s = INFINITY;
+    if (s->firmware != NULL) {
+        *all_sent = !still_sends(s);
+        return BW_OK;
+    }
     if (s->speed > 0) {
         double passed_s = (double)(uv_now(bw_turn_loop(s->turn)) - s->sent_from_ms) / 1e3;
         until_s = s->sent_from_s + s->speed * passed_s;
     }
     bw_status status = bw_wrench_send(s->wrench, until_s, NULL);
-    *all_sent = bw_wrench_due(s->wrench, INFINITY) == 0;
+    *all_sent = !still_sends(s);
     return status;
 }
 
@@ -242,21 +261,57 @@ static void begin_pull(bw_stand_in *s, const bw_hand_task *task, const bw_hand_w
     }
 }
 
-static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
-    bw_hand_wrench wrench = bw_hand_usual_wrench();
-    bw_hand hand;
+/* The wrench says what the hand does. */
+static void put_samples(bw_stand_in *s, bw_hand *hand) {
     bw_sample sample;
     bw_sample result = {.has_angle = true};
-    begin_pull(s, task, &wrench, &hand);
-    while (bw_hand_next(&hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
+    while (bw_hand_next(hand, &sample) && bw_wrench_put(s->wrench, &sample, NULL) == BW_OK) {
         s->clock_s = sample.time_s;
     }
-    if (bw_hand_result(&hand, &result.torque_Nm, &result.angle_deg)) {
+    if (bw_hand_result(hand, &result.torque_Nm, &result.angle_deg)) {
         bw_err err = {0};
         result.time_s = s->clock_s;
         if (bw_wrench_put_result(s->wrench, &result, &err) != BW_OK) {
             bw_complain("the simulated wrench: %s", err.text);
         }
+    }
+}
+
+/* Noise, steps and drift are the simulated adapter's own. */
+static bw_hand_wrench bare_wrench(void) {
+    bw_hand_wrench wrench = bw_hand_usual_wrench();
+    wrench.noise_Nm = 0;
+    wrench.step_Nm = 1e-6;
+    wrench.drift_deg_per_s = 0;
+    wrench.step_deg = 1e-6;
+    return wrench;
+}
+
+/* The hand does it to the adapter, which rests before it. */
+static void put_movements(bw_stand_in *s, bw_hand *hand) {
+    bw_err err = {0};
+    bw_sample sample;
+    double angle_deg = 0;
+    bw_status status = bw_firmware_go(s->firmware, between_pulls_s, 0, 0, &err);
+    while (status == BW_OK && bw_hand_next(hand, &sample)) {
+        status = bw_firmware_go(s->firmware, fmax(0, sample.time_s - s->clock_s), sample.torque_Nm,
+                                sample.angle_deg - angle_deg, &err);
+        s->clock_s = sample.time_s;
+        angle_deg = sample.angle_deg;
+    }
+    if (status != BW_OK || bw_firmware_pull_ends(s->firmware, &err) != BW_OK) {
+        bw_complain("%s", err.text);
+    }
+}
+
+static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
+    bw_hand_wrench wrench = s->firmware != NULL ? bare_wrench() : bw_hand_usual_wrench();
+    bw_hand hand;
+    begin_pull(s, task, &wrench, &hand);
+    if (s->firmware != NULL) {
+        put_movements(s, &hand);
+    } else {
+        put_samples(s, &hand);
     }
     s->unfelt = hand.peak_Nm < bw_judge_threshold_Nm(&task->stage, &s->prompt.standing);
     s->unfelt_times = s->unfelt ? s->unfelt_times + 1 : 0;
@@ -403,6 +458,10 @@ static bool own_up(bw_stand_in *s) {
 }
 
 static void plug_again(bw_stand_in *s) {
+    if (s->firmware != NULL) {
+        type(s, "pause");
+        return;
+    }
     (void)uv_timer_start(&s->plug, on_plug, REPLUG_MS, 0);
 }
 
@@ -430,7 +489,7 @@ static const struct {
 static void on_act(uv_idle_t *handle) {
     bw_stand_in *s = handle->data;
     (void)uv_idle_stop(&s->act);
-    if (bw_wrench_due(s->wrench, INFINITY) > 0) {
+    if (still_sends(s)) {
         return;
     }
     s->asked = false;
@@ -494,6 +553,12 @@ bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
             return bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s", fault->group);
         }
         const bw_group *g = &plan->group[group];
+        if (s->firmware != NULL && bw_fault_is_at(fault->kind) == BW_FAULT_AT_WRENCH) {
+            return bw_fail(err, BW_E_ARG,
+                           "--fault: %s is the simulated wrench's and can't happen with --wrench "
+                           "firmware",
+                           bw_fault_word(fault->kind));
+        }
         if (!bw_group_find_place(g, fault->place, &fault->fastener)) {
             return bw_fail(err, BW_E_ARG, "--fault: group %s has no place %s; it has 1 to %zu",
                            fault->group, fault->place, g->place_n);

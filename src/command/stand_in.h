@@ -18,15 +18,16 @@
 
 typedef struct bw_stand_in bw_stand_in;
 
-/* speed 0: as fast as it goes; else times as fast as a hand.  echo: where the lines that it types
- * are shown, NULL: nowhere.  Freed by bw_stand_in_free, after the
- * turn. */
+/* speed 0: as fast as it goes; else times as fast as a hand.  firmware: its wrench is the adapter's
+ * firmware in a simulated chip.  echo: where the lines that it types are shown, NULL: nowhere.
+ * Freed by bw_stand_in_free, after the turn. */
 BW_MUST_USE bw_status bw_stand_in_new(uint64_t seed, double speed, const bw_fault_list *faults,
-                                      FILE *echo, bw_stand_in **out, bw_err *err);
+                                      bool firmware, FILE *echo, bw_stand_in **out, bw_err *err);
 void bw_stand_in_free(bw_stand_in *stand_in);
 
-/* The port of its wrench.  Borrowed. */
+/* The port of its wrench, and the driver that reads it.  Borrowed. */
 const char *bw_stand_in_port(const bw_stand_in *stand_in);
+const char *bw_stand_in_driver(const bw_stand_in *stand_in);
 
 bw_face bw_stand_in_face(bw_stand_in *stand_in);
 

@@ -1,0 +1,212 @@
+/* firmware.c - see firmware.h. */
+#include "command/firmware.h"
+
+#include "base/text.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+enum { PATH_BYTES = 4096, LINE_BYTES = 128, KEPT_BYTES = 4 << 20, START_ms = 5000 };
+
+struct bw_firmware {
+    pid_t child;
+    int to, from; /* its input and output; -1: closed */
+    char port[LINE_BYTES];
+    char *kept; /* lines that were not handed on yet */
+    size_t kept_n;
+    char line[LINE_BYTES]; /* of its output */
+    size_t line_n;
+    unsigned told, done; /* pulls */
+};
+
+/* "/usr/bin/adapter-sim" for "adapter-sim", where this program is /usr/bin/boltwright. */
+static bool beside(const char *name, char path[PATH_BYTES]) {
+    ssize_t n = readlink("/proc/self/exe", path, PATH_BYTES - 1);
+    if (n <= 0) {
+        return false;
+    }
+    path[n] = '\0';
+    char *slash = strrchr(path, '/');
+    if (slash == NULL) {
+        return false;
+    }
+    bw_text text = bw_text_on(slash + 1, (size_t)(path + PATH_BYTES - slash - 1));
+    bw_text_add(&text, "%s", name);
+    return !text.cut && access(path, R_OK) == 0;
+}
+
+/* In the child: nothing but what is safe after a fork. */
+static _Noreturn void become(const char *program, const char *image, int in, int out) {
+    int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+    if (dup2(in, STDIN_FILENO) < 0 || dup2(out, STDOUT_FILENO) < 0 ||
+        dup2(nowhere, STDERR_FILENO) < 0) {
+        _exit(126);
+    }
+    (void)execl(program, program, image, (char *)NULL);
+    _exit(127);
+}
+
+static bool pipe_of_own(int ends[2]) {
+    return pipe(ends) == 0 && fcntl(ends[0], F_SETFD, FD_CLOEXEC) == 0 &&
+           fcntl(ends[1], F_SETFD, FD_CLOEXEC) == 0;
+}
+
+static bool spawn(bw_firmware *f, const char *program, const char *image) {
+    int in[2];
+    int out[2];
+    if (!pipe_of_own(in) || !pipe_of_own(out)) {
+        return false;
+    }
+    f->child = fork();
+    if (f->child == 0) {
+        become(program, image, in[0], out[1]);
+    }
+    (void)close(in[0]);
+    (void)close(out[1]);
+    f->to = in[1];
+    f->from = out[0];
+    return f->child > 0 && fcntl(f->to, F_SETFL, O_NONBLOCK) == 0 &&
+           fcntl(f->from, F_SETFL, O_NONBLOCK) == 0;
+}
+
+static void take_line(bw_firmware *f) {
+    if (strncmp(f->line, "port ", 5) == 0) {
+        (void)bw_text_copy(f->port, sizeof f->port, f->line + 5);
+    }
+    f->done += strncmp(f->line, "done ", 5) == 0;
+}
+
+static void hang_up(bw_firmware *f) {
+    (void)close(f->from);
+    f->from = -1;
+}
+
+static void read_lines(bw_firmware *f) {
+    char byte;
+    ssize_t n = f->from < 0 ? -1 : read(f->from, &byte, 1);
+    for (; n == 1; n = read(f->from, &byte, 1)) {
+        if (byte == '\n') {
+            f->line[f->line_n] = '\0';
+            take_line(f);
+            f->line_n = 0;
+        } else if (f->line_n + 1 < sizeof f->line) {
+            f->line[f->line_n++] = byte;
+        }
+    }
+    if (n == 0) {
+        hang_up(f);
+    }
+}
+
+static void hand_on(bw_firmware *f) {
+    ssize_t n = f->kept_n > 0 ? write(f->to, f->kept, f->kept_n) : 0;
+    if (n > 0) {
+        f->kept_n -= (size_t)n;
+        memmove(f->kept, f->kept + n, f->kept_n);
+    }
+}
+
+bool bw_firmware_busy(bw_firmware *firmware) {
+    hand_on(firmware);
+    read_lines(firmware);
+    return firmware->from >= 0 && firmware->done != firmware->told;
+}
+
+static bw_status keep(bw_firmware *f, const bw_text *line, bw_err *err) {
+    if (f->kept_n + line->len > KEPT_BYTES) {
+        return bw_fail(err, BW_E_MEM, "the simulated adapter takes nothing any more");
+    }
+    memcpy(f->kept + f->kept_n, line->data, line->len);
+    f->kept_n += line->len;
+    return BW_OK;
+}
+
+bw_status bw_firmware_go(bw_firmware *firmware, double for_s, double torque_Nm, double turn_deg,
+                         bw_err *err) {
+    char data[LINE_BYTES];
+    bw_text line = bw_text_on(data, sizeof data);
+    bw_text_add(&line, "go %.6f %.5f %.5f\n", for_s, torque_Nm, turn_deg);
+    return keep(firmware, &line, err);
+}
+
+bw_status bw_firmware_pull_ends(bw_firmware *firmware, bw_err *err) {
+    char data[LINE_BYTES];
+    bw_text line = bw_text_on(data, sizeof data);
+    bw_text_add(&line, "tell\n");
+    firmware->told++;
+    return keep(firmware, &line, err);
+}
+
+static bw_status wait_for_port(bw_firmware *f, bw_err *err) {
+    struct pollfd from = {.fd = f->from, .events = POLLIN};
+    while (f->port[0] == '\0' && f->from >= 0 && poll(&from, 1, START_ms) > 0) {
+        read_lines(f);
+    }
+    return f->port[0] != '\0' ? BW_OK : bw_fail(err, BW_E_IO, "the simulated adapter won't start");
+}
+
+/* Beyond 1000 times a clock it is as fast as it goes. */
+static bw_status begin(bw_firmware *f, double speed, bw_err *err) {
+    char program[PATH_BYTES];
+    char image[PATH_BYTES];
+    char data[LINE_BYTES];
+    bw_text line = bw_text_on(data, sizeof data);
+    if (!beside("adapter-sim", program) || !beside("adapter.elf", image)) {
+        return bw_fail(err, BW_E_STATE,
+                       "--wrench firmware: no adapter-sim beside the program; right would be: "
+                       "sh .ci/setup test, then configure and build anew");
+    }
+    if (!spawn(f, program, image)) {
+        return bw_fail(err, BW_E_IO, "the simulated adapter won't start: %s", strerror(errno));
+    }
+    bw_text_add(&line, "speed %.3f\n", speed);
+    bw_status status = keep(f, &line, err);
+    return status == BW_OK ? wait_for_port(f, err) : status;
+}
+
+bw_status bw_firmware_start(double speed, bw_firmware **out, bw_err *err) {
+    bw_firmware *f = calloc(1, sizeof *f);
+    char *kept = malloc(KEPT_BYTES);
+    if (f == NULL || kept == NULL) {
+        free(f);
+        free(kept);
+        return bw_fail(err, BW_E_MEM, "no memory for a simulated adapter");
+    }
+    *f = (bw_firmware){.to = -1, .from = -1, .kept = kept};
+    bw_status status = begin(f, speed, err);
+    if (status != BW_OK) {
+        bw_firmware_free(f);
+        return status;
+    }
+    *out = f;
+    return BW_OK;
+}
+
+void bw_firmware_free(bw_firmware *firmware) {
+    if (firmware == NULL) {
+        return;
+    }
+    if (firmware->to >= 0) {
+        (void)close(firmware->to);
+    }
+    if (firmware->from >= 0) {
+        (void)close(firmware->from);
+    }
+    if (firmware->child > 0) {
+        (void)kill(firmware->child, SIGTERM);
+        (void)waitpid(firmware->child, NULL, 0);
+    }
+    free(firmware->kept);
+    free(firmware);
+}
+
+const char *bw_firmware_port(const bw_firmware *firmware) {
+    return firmware->port;
+}
