@@ -191,6 +191,7 @@ static bw_status watch_device(const watch *w, bw_err *err) {
         int64_t now_ns = bw_clock_mono_ns();
         w->listener->now_s = bw_device_time_s(w->device, now_ns);
         over |= now_ns >= w->end_ns;
+        bw_device_raw_reset(w->device, now_ns); /* what is to be kept goes to the file */
         rc = bw_device_pump(w->device, now_ns, &sink, err);
         if (rc == BW_E_DATA) {
             print_words(w->listener, "say", err->text);
