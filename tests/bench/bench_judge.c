@@ -46,7 +46,7 @@ typedef struct tally {
 
 static double now_s(void) {
     struct timespec now = {0};
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    (void)clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now); /* others may be at work beside it */
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
@@ -124,6 +124,7 @@ static void note_turn(const bw_trial *trial, const bw_verdict *v, const whole_tr
     bool counts = stage->kind == BW_STAGE_TORQUE_ANGLE || stage->kind == BW_STAGE_ANGLE ||
                   (stage->kind == BW_STAGE_BACK_OFF && !stage->until_loose);
     turns *at = trial->wrench.rate_Hz < 50 ? &t->slow : &t->quick;
+    counts = counts && trial->fault != BW_FAULT_NOISE;
     if (counts && v->has_turn && truth->last.whole && !truth->last.has_result &&
         ends_loaded(stage, truth) && at->n < TURNS_MOST) {
         at->error_deg[at->n++] = fabs(v->turn_deg - truth->counted_deg);
