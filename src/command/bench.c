@@ -63,15 +63,10 @@ static int load(bench *b) {
 static bw_status open_wrench(bench *b, bw_err *err) {
     char spec[BW_SPEC_MAX];
     char warning[BW_ERR_TEXT_MAX];
-    bw_register *reg = NULL;
     if (b->setup->wrench == NULL) {
         return BW_OK;
     }
-    bw_status status = bw_register_read(b->setup->home, &reg, err);
-    if (status == BW_OK) {
-        status = bw_register_wrench(reg, b->setup->wrench, spec, warning, err);
-    }
-    free(reg);
+    bw_status status = bw_wrench_spec(b->setup->home, b->setup->wrench, spec, warning, err);
     if (status == BW_OK && warning[0] != '\0') {
         bw_complain("%s", warning);
     }

@@ -1,5 +1,6 @@
 /* listen.c - boltwright listen: what a device says, decoded, live or from a capture. */
 #include "command/command.h"
+#include "command/register.h"
 
 #include "base/clock.h"
 #include "base/decimal.h"
@@ -223,18 +224,22 @@ static bool read_seconds(const char *text, int64_t *end_ns) {
 
 static int live(const bw_args *args, listener *l) {
     char spec[BW_SPEC_MAX];
-    bw_text text = bw_text_on(spec, sizeof spec);
-    bw_text_add(&text, "%s", args->word[0]);
+    char warning[BW_ERR_TEXT_MAX];
+    bw_err err = {0};
+    bw_status rc = bw_wrench_spec(args->home, args->word[0], spec, warning, &err);
+    if (rc != BW_OK) {
+        return bw_exit_of(rc, &err);
+    }
+    bw_text text = {.data = spec, .size = sizeof spec, .len = strlen(spec)};
     if (args->value[OPT_DRIVER] != NULL) {
         bw_text_add(&text, ",driver=%s", args->value[OPT_DRIVER]);
     }
-    bw_err err = {0};
     watch w = {.listener = l, .signals = open_signals()};
     if (text.cut || w.signals < 0) {
         bw_complain("%s", text.cut ? "PORT and --driver are too long" : "signals cannot be had");
         return text.cut ? BW_EXIT_USAGE : BW_EXIT_MACHINE;
     }
-    bw_status rc = bw_device_open(spec, &w.device, &err);
+    rc = bw_device_open(spec, &w.device, &err);
     if (rc != BW_OK) {
         (void)close(w.signals);
         return bw_exit_of(rc == BW_E_DATA ? BW_E_ARG : rc, &err);

@@ -4,6 +4,7 @@
 #include "base/clock.h"
 #include "base/decimal.h"
 #include "base/text.h"
+#include "command/devices.h"
 #include "command/own_key.h"
 
 #include <stdlib.h>
@@ -238,8 +239,13 @@ static bool names_key(const char *text, const char *key) {
 
 /* Range and uncertainty are those at the fastener: samples are, too. */
 static bw_status expand(const bw_tool *t, const char *rest, char *out, bw_err *err) {
+    char reached[BW_SPEC_MAX];
+    bw_status rc = bw_devices_expand(t->wrench, reached, err);
+    if (rc != BW_OK) {
+        return rc;
+    }
     bw_text text = bw_text_on(out, BW_SPEC_MAX);
-    bw_text_add(&text, "%s%s,tool=%s", t->wrench, rest, t->name);
+    bw_text_add(&text, "%s%s,tool=%s", reached, rest, t->name);
     if (t->calibrated_high > 0 && !names_key(rest, "range") && !names_key(t->wrench, "range")) {
         char low[40];
         char high[40];
@@ -259,6 +265,17 @@ static bw_status expand(const bw_tool *t, const char *rest, char *out, bw_err *e
                     : BW_OK;
 }
 
+bw_status bw_wrench_spec(const char *home, const char *wrench, char *out, char *warning,
+                         bw_err *err) {
+    bw_register *reg = NULL;
+    bw_status rc = bw_register_read(home, &reg, err);
+    if (rc == BW_OK) {
+        rc = bw_register_wrench(reg, wrench, out, warning, err);
+    }
+    free(reg);
+    return rc;
+}
+
 bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *out, char *warning,
                              bw_err *err) {
     char name[BW_TOOL_WORD_MAX];
@@ -271,9 +288,7 @@ bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *o
         t = bw_register_find(reg, name);
     }
     if (t == NULL) {
-        return bw_text_copy(out, BW_SPEC_MAX, wrench)
-                   ? BW_OK
-                   : bw_fail(err, BW_E_ARG, "--wrench is too long");
+        return bw_devices_expand(wrench, out, err);
     }
     if (t->retired[0] != '\0') {
         return bw_fail(err, BW_E_ARG, "the tool %s is retired: %s", t->name, t->retired);

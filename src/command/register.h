@@ -52,12 +52,16 @@ bool bw_tool_name_good(const char *name);
 BW_MUST_USE bw_status bw_register_write(const char *home, bw_entry *entry, const char *by,
                                         bw_err *err);
 
-/* What --wrench names: a registered tool (then out is its own SPEC, with range, uncertainty, name
- * and factor as the register has them, and whatever stood behind the name), or a SPEC (copied).
- * out has BW_SPEC_MAX bytes.  *warning: a sentence to tell, "" for none; BW_ERR_TEXT_MAX bytes.
- * BW_E_ARG a tool that is retired, or has no SPEC. */
+/* What --wrench names: a device of devices.lua (see devices.h), a registered tool (then out is its
+ * own SPEC, with range, uncertainty, name and factor as the register has them, and whatever stood
+ * behind the name), or a SPEC (copied). out has BW_SPEC_MAX bytes.  *warning: a sentence to tell,
+ * "" for none; BW_ERR_TEXT_MAX bytes. BW_E_ARG a tool that is retired, or has no SPEC. */
 BW_MUST_USE bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *out,
                                          char *warning, bw_err *err);
+
+/* The same, with the register of home. */
+BW_MUST_USE bw_status bw_wrench_spec(const char *home, const char *wrench, char *out, char *warning,
+                                     bw_err *err);
 
 /* Today as 2026-11-25, in UTC. */
 void bw_today(char out[BW_DATE_MAX]);

@@ -1,5 +1,6 @@
 /* tool_check.c - boltwright tool check: a wrench against nothing or a hanging weight, before a
  * shift. */
+#include "command/devices.h"
 #include "command/tool.h"
 
 #include "base/clock.h"
@@ -136,7 +137,9 @@ int bw_tool_check(const bw_args *args, const bw_tool *tool) {
             return BW_EXIT_USAGE;
         }
     } else {
-        rc = hear(tool->wrench, &h, &err);
+        char spec[BW_SPEC_MAX];
+        rc = bw_devices_expand(tool->wrench, spec, &err);
+        rc = rc == BW_OK ? hear(spec, &h, &err) : rc;
         shown_Nm = h.n > 0 ? h.sum_Nm / (double)h.n : 0;
     }
     double value = bw_from_base(shown_Nm, tool->unit);

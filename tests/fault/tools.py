@@ -220,6 +220,36 @@ def test_port_suggests_a_driver():
         check(here["suggests"] is None and "silent" in here["why"], "%s" % here)
 
 
+def test_names_of_devices():
+    with Bench() as bench:
+        config = os.path.join(bench.folder, "boltwright")
+        os.mkdir(config)
+        path = os.path.join(config, "devices.lua")
+        old = os.environ.get("XDG_CONFIG_HOME")
+        os.environ["XDG_CONFIG_HOME"] = bench.folder
+        try:
+            for text, code, want in (
+                    ("local port = '%s'\nreturn { w9 = { port = port, unit = 'lbf.ft', baud = 19200 } }"
+                     % bench.wrench.path, 0, ""),
+                    ("return { w9 = { unit = 'N.m' } }", 2, "w9 needs a port"),
+                    ("return { w9 = { port = 'x', unit = {} } }", 2, "unit of w9 is a number or a text"),
+                    ("return 5", 2, "it returns a table of names"),
+                    ("return {", 2, "devices.lua: ")):
+                with open(path, "w", encoding="utf-8") as out:
+                    out.write(text)
+                process = listen(bench, "w9", "--seconds", "0.6", "--home", bench.home)
+                time.sleep(0.3)
+                bench.wrench.send("10\r\n")
+                said, err = process.communicate(timeout=20)
+                check(process.returncode == code and want in err, "%s: %s" % (text, err))
+                if code == 0:
+                    check(abs(rows(said)[0]["torque_Nm"] - 13.558179483314) < 1e-9, said)
+        finally:
+            os.environ.pop("XDG_CONFIG_HOME")
+            if old is not None:
+                os.environ["XDG_CONFIG_HOME"] = old
+
+
 def test_a_wrench_that_does_not_talk():
     with Bench() as bench:
         link = bench.wrench.path
