@@ -163,8 +163,7 @@ static void say_above(const saying *y) {
         [BW_STAGE_CHECK] = "pulled too far: %s; the most allowed is %s.",
         [BW_STAGE_PREVAILING] = "runs too hard: %s; the most allowed is %s. Look at its thread.",
         [BW_STAGE_ROTATING] = "turns too hard: %s; the most allowed is %s.",
-        [BW_STAGE_CREEP] = "too tight: it turns at %s; the most allowed is %s. What was crept too "
-                           "far is never turned back: its sleeve must be replaced.",
+        [BW_STAGE_CREEP] = "too tight: it turns at %s; the most allowed is %s.",
     };
     pair p = torque_beside(y, judged_Nm(y->v), true);
     const char *own = says[y->aim.kind];
@@ -173,6 +172,10 @@ static void say_above(const saying *y) {
     const char *second = strstr(first + 2, "%s");
     bw_text_add(y->text, "%.*s%s%.*s%s%s", (int)(first - rest), rest, p.is,
                 (int)(second - first - 2), first + 2, p.limit, second + 2);
+    if (y->aim.kind == BW_STAGE_CREEP) {
+        bw_text_add(y->text, " What was crept too far is never turned back: its sleeve must be "
+                             "replaced.");
+    }
 }
 
 static void say_turned_over(const saying *y) {
