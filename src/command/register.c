@@ -269,7 +269,7 @@ bw_status bw_wrench_spec(const char *home, const char *wrench, char *out, char *
                          bw_err *err) {
     bw_register *reg = NULL;
     bw_status rc = bw_register_read(home, &reg, err);
-    if (rc == BW_OK) {
+    if (rc == BW_OK && reg != NULL) {
         rc = bw_register_wrench(reg, wrench, out, warning, err);
     }
     free(reg);

@@ -17,7 +17,7 @@ import tty
 import serial
 
 from bench import Bench, Gone, check, main
-from tools import listen, rows
+from listening import listen, rows
 
 NOISE_S = float(os.environ.get("BW_NOISE_S", "4"))  # ten minutes, where somebody asks for it
 
