@@ -17,6 +17,7 @@ typedef enum format { JSON_LINES = 0, CSV, BUNDLE } format;
 typedef struct counter {
     format format;
     size_t n;
+    bool opened; /* there is a record: what is absent now is the build */
 } counter;
 
 static bool take(void *ctx, const bw_entry *entry, const char *json, size_t len) {
@@ -58,6 +59,7 @@ static bw_status write_all(const bw_args *args, counter *c, bw_err *err) {
     bw_store *store = NULL;
     bool all = args->value[OPT_ALL] != NULL;
     bw_status status = bw_store_open(args->home, BW_STORE_READ, &store, err);
+    c->opened = status == BW_OK;
     if (status == BW_OK && c->format == BUNDLE) {
         status = write_bundle(args, store, err);
     } else if (status == BW_OK) {
@@ -87,7 +89,7 @@ static int export(const bw_args *args) {
         return BW_EXIT_USAGE;
     }
     bw_status status = write_all(args, &c, &err);
-    if (status == BW_E_ABSENT && c.format != BUNDLE) {
+    if (status == BW_E_ABSENT && c.opened) {
         bw_complain("%s", err.text);
         return BW_EXIT_USAGE;
     }
