@@ -116,28 +116,44 @@ static bw_status read_newest(writer *w) {
 
 static bw_status put_entry(writer *w, const bw_entry *entry, const char *json, size_t len) {
     bw_proof proof;
-    if (entry->number > w->size) {
-        return bw_fail(w->err, BW_E_STATE,
-                       "entry %" PRIu64 " of build %s is not signed yet: pause or close it first",
-                       entry->number, w->build);
-    }
     if (bw_prove_inclusion(w->grove, entry->number, w->size, &proof) != BW_OK) {
         return no_memory(w->err);
     }
-    w->first = w->first == 0 && strcmp(entry->build, w->build) == 0 ? entry->number : w->first;
     return put_line(w, json_pack("{s:I,s:s%,s:o}", "entry", (json_int_t)entry->number, "data", json,
                                  len, "proof", proof_json(&proof)));
 }
 
 static bool take_entry(void *ctx, const bw_entry *entry, const char *json, size_t len) {
     writer *w = ctx;
+    w->status = put_entry(w, entry, json, len);
+    return w->status == BW_OK;
+}
+
+/* What cannot be written whole is not begun. */
+static bool look_ahead(void *ctx, const bw_entry *entry, const char *json, size_t len) {
+    writer *w = ctx;
+    (void)json;
+    (void)len;
     if (entry->kind_name[0] == '\0') {
         w->status = bw_fail(w->err, BW_E_DATA, "entry %" PRIu64 " is damaged: run audit",
                             entry->number);
-    } else {
-        w->status = put_entry(w, entry, json, len);
+    } else if (entry->number > w->size) {
+        w->status = bw_fail(w->err, BW_E_STATE,
+                            "entry %" PRIu64
+                            " of build %s is not signed yet: pause or close it first",
+                            entry->number, w->build);
     }
+    w->first = w->first == 0 ? entry->number : w->first;
     return w->status == BW_OK;
+}
+
+static bw_status find_build(writer *w) {
+    bw_status status = bw_store_each(w->store, w->build, look_ahead, w, w->err);
+    status = status == BW_OK ? w->status : status;
+    if (status == BW_OK && w->first == 0) {
+        status = bw_fail(w->err, BW_E_ABSENT, "the record has no build %s", w->build);
+    }
+    return status;
 }
 
 static bw_status put_trace(writer *w, const char *hex) {
@@ -259,9 +275,6 @@ static bw_status put_build(writer *w, const char *outside) {
         status = bw_store_each(w->store, passes[i].bench ? BW_BUILD_NONE : w->build, passes[i].take,
                                w, w->err);
         status = status == BW_OK ? w->status : status;
-        if (status == BW_OK && !passes[i].bench && w->first == 0) {
-            status = bw_fail(w->err, BW_E_ABSENT, "the record has no build %s", w->build);
-        }
     }
     if (status == BW_OK) {
         status = put_checkpoints(w, outside);
@@ -291,6 +304,9 @@ bw_status bw_bundle_write(bw_store *store, const char *build, const char *outsid
     }
     if (status == BW_OK) {
         status = read_newest(&w);
+    }
+    if (status == BW_OK) {
+        status = find_build(&w);
     }
     if (status == BW_OK) {
         status = put_build(&w, outside);
