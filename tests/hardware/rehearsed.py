@@ -1,0 +1,75 @@
+#!/usr/bin/python3
+"""boltwright rehearse --wrench firmware: from the simulated bridge's voltage to a signed verdict.
+
+rehearsed.py BOLTWRIGHT, which has adapter-sim, adapter.elf and the driver beside it.
+"""
+import json
+import subprocess
+import sys
+import tempfile
+import unittest
+from pathlib import Path
+
+BOLTWRIGHT = sys.argv[1]
+SEQUENCE = Path(__file__).resolve().parent / "four-bolts.lua"
+PATIENCE_S = 120
+
+
+def run(home, *arguments):
+    return subprocess.run([BOLTWRIGHT, *arguments, "--home", home], text=True, capture_output=True,
+                          check=False, timeout=PATIENCE_S)
+
+
+def rehearse(home, *arguments):
+    return run(home, "rehearse", str(SEQUENCE), "--speed", "0", "--build", "fw", "--wrench",
+               "firmware", "--json", *arguments)
+
+
+class Rehearsed(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.home = folder.name
+
+    def entries(self, kind):
+        done = run(self.home, "export", "fw", "--format", "jsonl")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        entries = [json.loads(line)["entry"] for line in done.stdout.splitlines()]
+        return [entry for entry in entries if entry["kind"] == kind]
+
+    def test_whole_block(self):
+        """Eight pulls by driver adapter, each inside its limits, and the record stands the audit."""
+        done = rehearse(self.home)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        end = json.loads(done.stdout.splitlines()[-1])
+        self.assertEqual((end["outcome"], end["accepted"], end["overridden"], end["pulls"]),
+                         ("complete", 8, 0, 8))
+        verdicts = self.entries("verdict")
+        self.assertEqual(len(verdicts), 8)
+        for verdict in verdicts:
+            if verdict["stage"] == 1:
+                self.assertTrue(37.6 <= verdict["peak_torque_Nm"] <= 42.4, verdict)
+            else:
+                self.assertTrue(54 <= verdict["final_angle_deg"] <= 66, verdict)
+        self.assertEqual([tool["driver"].split()[0] for tool in self.entries("tool_on")], ["adapter"])
+        self.assertEqual(run(self.home, "audit", "--rejudge").returncode, 0)
+
+    def test_a_fault_of_the_hand_is_seen_through_the_firmware(self):
+        done = rehearse(self.home, "--fault", "over:plate:2")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        failed = [v for v in self.entries("verdict")
+                  if v["verdict"] != "pass" and not v["more"]]
+        self.assertEqual(len(failed), 1)
+        self.assertGreater(failed[0]["peak_torque_Nm"], 42.4)
+
+    def test_what_it_can_not_do(self):
+        done = rehearse(self.home, "--fault", "noise:plate:2")
+        self.assertEqual(done.returncode, 2)
+        self.assertIn("can't happen with --wrench firmware", done.stderr)
+        done = run(self.home, "rehearse", str(SEQUENCE), "--wrench", "spanner")
+        self.assertEqual(done.returncode, 2)
+        self.assertIn("sim or firmware", done.stderr)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
