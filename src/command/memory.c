@@ -63,8 +63,11 @@ static const bw_stage *stage_at(const bw_memory *m, const bw_memory_spot *at) {
 
 void bw_memory_goes_on(const bw_memory *memory, const bw_memory_spot *at) {
     const bw_stage *stage = stage_at(memory, at);
+    size_t step = 0;
+    bool goes_on = bw_plan_find_step(memory->plan, at->step, &step) &&
+                   memory->plan->step[step].goes_on;
     if (at->stage == 1 && stage != NULL &&
-        (stage->kind == BW_STAGE_CHECK || stage->kind == BW_STAGE_BACK_OFF)) {
+        (goes_on || stage->kind == BW_STAGE_CHECK || stage->kind == BW_STAGE_BACK_OFF)) {
         bw_joint_goes_on(memory->joint[at->group], at->fastener, at->step, (int)at->attempt);
     }
 }

@@ -40,8 +40,12 @@ static void print_group(const bw_group *group, bw_text *text) {
     if (group->property_class != NULL) {
         bw_text_add(text, ", class %s", group->property_class);
     }
-    bw_text_add(text, "; lubricant: %s%s\n", group->lubricant,
+    bw_text_add(text, "; lubricant: %s%s", group->lubricant,
                 group->new_each_time ? "; new each time" : "");
+    if (group->cycles > 0) {
+        bw_text_add(text, "; tightened %d times at most", group->cycles);
+    }
+    bw_text_add(text, "\n");
 }
 
 static void print_labels(const bw_group *group, bw_text *text) {
@@ -55,6 +59,12 @@ static void print_labels(const bw_group *group, bw_text *text) {
 static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *text) {
     const bw_group *group = &plan->group[step->group];
     print_group(group, text);
+    if (step->trial) {
+        bw_text_add(text, "      on trial only: taken apart again afterwards\n");
+    }
+    if (step->goes_on) {
+        bw_text_add(text, "      continues: %s\n", plan->step[step->before].id);
+    }
     bw_text_add(text, "      order (%s):", bw_order_word(group->order_kind));
     for (size_t k = 0; k < group->place_n; k++) {
         bw_text_add(text, "%s %zu", k > 0 ? "," : "", group->order[k] + 1);
@@ -137,6 +147,16 @@ static json_t *limit(double value) {
     return isfinite(value) ? json_real(value) : json_null();
 }
 
+/* Left out where a step is neither on trial nor goes on from another. */
+static void add_assembly(json_t *object, const bw_plan *plan, const bw_step *step) {
+    if (step->trial) {
+        (void)json_object_set_new(object, "trial", json_true());
+    }
+    if (step->goes_on) {
+        (void)json_object_set_new(object, "continues", json_string(plan->step[step->before].id));
+    }
+}
+
 static void print_step_json(const bw_plan *plan, size_t index, FILE *out) {
     const bw_step *step = &plan->step[index];
     json_t *object = json_pack("{s:s,s:I,s:s,s:s,s:s}", "kind", "step", "number",
@@ -144,6 +164,7 @@ static void print_step_json(const bw_plan *plan, size_t index, FILE *out) {
                                bw_step_word(step->kind), "say", step->say);
     if (step->kind == BW_STEP_TIGHTEN) {
         (void)json_object_set_new(object, "group", json_string(plan->group[step->group].name));
+        add_assembly(object, plan, step);
     }
     print_json(object, out);
 }

@@ -281,6 +281,10 @@ static void print_more(const sheet *s, const bw_entry *e) {
     bw_text text = bw_text_on(line, sizeof line);
     add_judged(s, e, stage, &text);
     add_seen(e, &text);
+    if (e->value[BW_M_CYCLE].type == BW_VALUE_WHOLE) {
+        bw_text_add(&text, "tightening %lld of this one. ",
+                    (long long)bw_entry_whole(e, BW_M_CYCLE, 0));
+    }
     if (stage != NULL) {
         bw_verdict v = bw_verdict_of(e);
         (void)bw_judge_not_judged(stage, &v, unjudged, sizeof unjudged);
@@ -350,8 +354,12 @@ static void print_decision(const sheet *s, const bw_entry *e) {
 static void print_group(const sheet *s, const bw_step *step) {
     const bw_plan *plan = s->replay->plan;
     const bw_group *group = &plan->group[step->group];
-    (void)fprintf(s->out, "%s\n  %zu %s\n  lubricant: %s\n", step->say, group->place_n, group->say,
+    (void)fprintf(s->out, "%s%s\n  %zu %s\n  lubricant: %s\n", step->say,
+                  step->trial ? "  (ON TRIAL, taken apart again)" : "", group->place_n, group->say,
                   group->lubricant);
+    if (group->cycles > 0) {
+        (void)fprintf(s->out, "  tightened %d times at most\n", group->cycles);
+    }
     print_stage_heads(s, step);
     (void)fputs("  place label        stage peak         turn      pulls verdict  by         time "
                 "(UTC)\n",

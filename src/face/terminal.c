@@ -209,6 +209,14 @@ static bool counts_turn(const bw_stage *stage) {
            (bw_stage_traits_of(stage->kind)->limits_turn || bw_stage_traits_of(stage->kind)->runs);
 }
 
+/* Each tightening takes something from a fastener. */
+static void add_cycles(const bw_prompt *p, bw_text *text) {
+    if (p->group->cycles > 0) {
+        bw_text_add(text, "  This one was tightened %d of %d times so far.\n", p->cycles,
+                    p->group->cycles);
+    }
+}
+
 static void ask_pull(const bw_prompt *p, bw_text *text) {
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     add_fastener(p, text);
@@ -224,6 +232,10 @@ static void ask_pull(const bw_prompt *p, bw_text *text) {
     if (p->group->new_each_time && p->stage_index == 0) {
         bw_text_add(text, "  A new one each time.\n");
     }
+    if (p->step->trial) {
+        bw_text_add(text, "  On trial only: it is taken apart again.\n");
+    }
+    add_cycles(p, text);
     if (p->attempt > 1) {
         bw_text_add(text, "  Begun anew: attempt %d.\n", p->attempt);
     }
@@ -268,6 +280,7 @@ static void ask_no_tool(const bw_prompt *p, bw_text *text) {
 
 static void ask_verdict(const bw_prompt *p, bw_text *text) {
     add_fastener(p, text);
+    add_cycles(p, text);
     add_options(p, text);
 }
 

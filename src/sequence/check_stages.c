@@ -348,10 +348,14 @@ static void check_stage(const look *at) {
 
 /* Each step that tightens the group begins anew, since it may have been taken apart between; what
  * needs a tight fastener goes on from what an earlier step left. */
-static void check_step(bw_draft *draft, const bw_group *group, const bw_draft_step *named,
-                       size_t stage_n, standing *earlier) {
+static void check_step(bw_draft *draft, const bw_group *group, size_t index, standing *earlier) {
+    const bw_draft_step *named = &draft->named[index];
+    const bw_step *step = &draft->step[index];
     standing now = {.before = is_tight(earlier) || earlier->unsure};
-    for (size_t i = 0; i < stage_n; i++) {
+    if (step->goes_on) {
+        now = *earlier;
+    }
+    for (size_t i = 0; i < step->stage_n; i++) {
         look at = {draft, group, &named->stage[i], &now, earlier};
         if (!named->stage_whole[i]) {
             now.unsure = true;
@@ -373,12 +377,16 @@ static void check_step(bw_draft *draft, const bw_group *group, const bw_draft_st
 
 void bw_check_stages(bw_draft *draft, size_t group) {
     standing earlier = {0};
+    bool trial = false;
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         const bw_draft_step *named = &draft->named[i];
         bool here = draft->step[i].kind == BW_STEP_TIGHTEN && named->group != NULL &&
                     strcmp(named->group, draft->group[group].name) == 0;
         if (here) {
-            check_step(draft, &draft->group[group], named, draft->step[i].stage_n, &earlier);
+            /* Taken apart after a trial. */
+            earlier = trial && !draft->step[i].trial ? (standing){0} : earlier;
+            trial = draft->step[i].trial;
+            check_step(draft, &draft->group[group], i, &earlier);
         }
     }
 }

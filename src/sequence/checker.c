@@ -215,7 +215,9 @@ void bw_check_draft(bw_draft *draft) {
             (void)resolve_group(draft, i);
         }
     }
-    for (size_t g = 0; g < draft->plan.group_n; g++) {
+    bw_check_before(draft);
+    for (size_t g = 0; draft->before != NULL && g < draft->plan.group_n; g++) {
+        bw_check_steps_of(draft, g);
         bw_check_stages(draft, g);
     }
     check_there(draft);

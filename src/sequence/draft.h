@@ -11,6 +11,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 enum { BW_DRAFT_DROPPED_MAX = 32 };
 
@@ -18,6 +19,7 @@ enum { BW_DRAFT_DROPPED_MAX = 32 };
 typedef struct bw_draft_step {
     bw_spot spot;
     const char *group; /* TIGHTEN; NULL: not given, or wrong */
+    const char *continues; /* TIGHTEN; NULL: begins anew */
     const char *const *after;
     size_t after_n;
     bw_plan_stage *stage;    /* the step's own, while they may still change */
@@ -43,6 +45,7 @@ typedef struct bw_draft {
     const bw_value *dropped[BW_DRAFT_DROPPED_MAX];
     size_t dropped_n;
     size_t place_n; /* of all groups so far */
+    uint64_t *before; /* a row of bits for each step: the steps that must be done before it */
     /* Unknown words that were told already: in a loop the same one comes again and again. */
     const bw_value *unknown[BW_MISTAKES_MAX];
     size_t unknown_n;
@@ -62,6 +65,12 @@ void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* 
 
 /* Resolves names and looks at the whole; notes mistakes. */
 void bw_check_draft(bw_draft *draft); /* checker.c */
+
+/* Which steps come before which; valid once every `after` is resolved. */
+void bw_check_before(bw_draft *draft); /* check_order.c */
+bool bw_draft_is_before(const bw_draft *draft, size_t before, size_t step);
+/* What the steps over one group make of each other: order, `continues`, trial, cycles. */
+void bw_check_steps_of(bw_draft *draft, size_t group);
 
 /* What the stages over one group make of its fasteners. */
 void bw_check_stages(bw_draft *draft, size_t group); /* check_stages.c */

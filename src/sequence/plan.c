@@ -24,6 +24,19 @@ bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index) {
     return false;
 }
 
+int bw_step_cycles(const bw_step *step) {
+    bool tight = step->goes_on;
+    int cycles = 0;
+    for (size_t i = 0; i < step->stage_n; i++) {
+        const bw_stage *stage = &step->stage[i].stage;
+        const bw_stage_traits *traits = bw_stage_traits_of(stage->kind);
+        bool tightens = traits->tightens && !traits->loosens;
+        cycles += tightens && !tight ? 1 : 0;
+        tight = (tight || tightens) && !stage->until_loose;
+    }
+    return cycles;
+}
+
 bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index) {
     for (size_t i = 0; i < plan->group_n; i++) {
         if (strcmp(plan->group[i].name, name) == 0) {

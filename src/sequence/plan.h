@@ -54,6 +54,7 @@ typedef struct bw_group {
     const char *lubricant;      /* on thread and under head, in words; never NULL */
     const char *washers;        /* NULL: nothing said */
     bool new_each_time;         /* fasteners are used once */
+    int cycles;                 /* how often one may be tightened, on trial too; 0: no limit */
     bool has_points;
     size_t place_n;
     const bw_place *place; /* [place_n]; place number = index + 1 */
@@ -130,6 +131,9 @@ typedef struct bw_step {
     const bw_derived *derived;
     /* TIGHTEN */
     size_t group; /* index of the group */
+    bool trial;   /* only to measure: it is taken apart again afterwards */
+    bool goes_on; /* from what step `before` left, which has the same group */
+    size_t before;
     size_t stage_n;
     const bw_plan_stage *stage;
 } bw_step;
@@ -154,6 +158,10 @@ const char *bw_step_word(bw_step_kind kind);
 
 /* Index of a step by id; false where there is none. */
 bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index);
+
+/* How often the step makes its fasteners tight: each time counts as a cycle of theirs.  What goes on
+ * from an earlier step begins tight. */
+int bw_step_cycles(const bw_step *step);
 
 /* Index of a group by name; false where there is none. */
 bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);

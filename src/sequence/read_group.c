@@ -11,6 +11,8 @@
 #include <math.h>
 #include <string.h>
 
+enum { CYCLES_MOST = 100 };
+
 static const double pi = 3.14159265358979323846;
 
 /* The places of one group while they are read. */
@@ -349,5 +351,8 @@ void bw_read_group(bw_draft *draft, const bw_value *node) {
     read_lubricant(&form, group);
     group->washers = bw_fields_text(&form, "washers", BW_OPTIONAL);
     group->new_each_time = bw_fields_flag(&form, "new_each_time", false);
+    if (bw_fields_has(&form, "cycles")) {
+        (void)bw_fields_count(&form, "cycles", BW_NEEDED, 1, CYCLES_MOST, &group->cycles);
+    }
     read_where(draft, &form, group);
 }

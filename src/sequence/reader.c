@@ -103,6 +103,8 @@ static void read_step(bw_draft *draft, const bw_value *node) {
     named->after = bw_fields_ids(&form, "after", BW_OPTIONAL, &named->after_n);
     if (row->kind == BW_STEP_TIGHTEN) {
         named->group = bw_fields_id(&form, "group", BW_NEEDED);
+        named->continues = bw_fields_id(&form, "continues", BW_OPTIONAL);
+        step->trial = bw_fields_flag(&form, "trial", false);
     }
     row->read(draft, &form, step);
 }

@@ -165,6 +165,7 @@ typedef struct bw_prompt {
     bool torque_known;           /* what it stands at: standing.torque_Nm; else it was loosened */
     const bw_progress *progress; /* [group->place_n] by place index */
     int attempt;
+    int cycles;         /* how often this very fastener was made tight, on trial too */
     bw_verdict verdict;    /* VERDICT: the one to decide on; LENGTH, SLOT: what the pull gave */
     bool tightened;        /* LENGTH: after a pull; else the free length is wanted */
     double free_mm;        /* its free length; 0: not measured */

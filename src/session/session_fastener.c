@@ -15,8 +15,65 @@ const bw_plan_stage *bw_spot_stage(const bw_session *s, const bw_spot *spot) {
     return &s->plan->step[spot->step].stage[spot->stage];
 }
 
+/* The stage before it: of this step, or the last one of the step that it continues. */
+static bool stage_before(const bw_session *s, const bw_spot *spot, bw_spot *out) {
+    const bw_step *step = &s->plan->step[spot->step];
+    *out = *spot;
+    if (spot->stage > 0) {
+        out->stage--;
+        return true;
+    }
+    out->step = step->before;
+    out->stage = s->plan->step[out->step].stage_n;
+    return step->goes_on && out->stage-- > 0;
+}
+
 bw_left bw_left_before(const bw_session *s, const bw_spot *spot) {
-    return spot->stage > 0 ? bw_fastener_at(s, spot)->left[spot->stage - 1] : (bw_left){0};
+    bw_spot before;
+    return stage_before(s, spot, &before) ? bw_fastener_at(s, &before)->left[before.stage]
+                                          : (bw_left){0};
+}
+
+bool bw_step_continued(const bw_session *s, size_t step, size_t *by) {
+    for (size_t i = step + 1; i < s->plan->step_n; i++) {
+        if (s->plan->step[i].goes_on && s->plan->step[i].before == step) {
+            *by = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* ---- how often one was made tight ---- */
+
+static bool is_new_cycle(const bw_session *s, const bw_spot *spot) {
+    const bw_stage_traits *traits = bw_stage_traits_of(bw_spot_stage(s, spot)->stage.kind);
+    return traits->tightens && !traits->loosens && !bw_fastener_at(s, spot)->counted;
+}
+
+int bw_cycle_with(const bw_session *s, const bw_spot *spot) {
+    return s->cycles[s->plan->step[spot->step].group][spot->place] +
+           (is_new_cycle(s, spot) ? 1 : 0);
+}
+
+void bw_count_cycle(bw_session *s, const bw_spot *spot) {
+    if (is_new_cycle(s, spot)) {
+        s->cycles[s->plan->step[spot->step].group][spot->place]++;
+        bw_fastener_at(s, spot)->counted = true;
+    }
+}
+
+/* Loosened once more it would have to be tightened once more, and as often as is still to come. */
+bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot) {
+    size_t group = s->plan->step[spot->step].group;
+    int most = s->plan->group[group].cycles;
+    int needed = s->cycles[group][spot->place] + 1;
+    for (size_t i = spot->step + 1; i < s->plan->step_n; i++) {
+        const bw_step *step = &s->plan->step[i];
+        bool same = step->kind == BW_STEP_TIGHTEN && step->group == group;
+        needed += same ? bw_step_cycles(step) : 0;
+    }
+    return most == 0 || needed <= most;
 }
 
 bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot) {

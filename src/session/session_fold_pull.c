@@ -39,24 +39,43 @@ static bool accept(bw_session *s, const bw_spot *spot, const bw_verdict *v, bool
     if (progress->stages_done != spot->stage) {
         return false;
     }
+    bw_count_cycle(s, spot);
     if (by_decision) {
         fastener->overridden |= 1u << spot->stage;
     }
     fastener->left[spot->stage] = left_by(s, spot, v, by_decision);
     progress->overridden = fastener->overridden != 0;
     progress->stages_done = spot->stage + 1;
+    fastener->counted = fastener->counted && !bw_spot_stage(s, spot)->stage.until_loose;
     bw_spot next = {.step = spot->step, .place = spot->place, .stage = spot->stage + 1};
+    bool goes_on = next.stage == s->plan->step[spot->step].stage_n &&
+                   bw_step_continued(s, spot->step, &next.step);
+    if (goes_on) {
+        next.stage = 0;
+        bw_fastener_at(s, &next)->counted = fastener->counted;
+    }
     begin_stage(s, &next);
     bw_session_settle(s, spot->step);
     return true;
 }
 
-static void begin_anew(bw_session *s, size_t step, size_t place) {
+static void begin_step_anew(bw_session *s, size_t step, size_t place) {
     bw_fastener_state *fastener = &s->step[step].fastener[place];
     bw_progress *progress = &s->step[step].progress[place];
     *fastener = (bw_fastener_state){.left = fastener->left};
     *progress = (bw_progress){.attempt = progress->attempt + 1};
     bw_session_settle(s, step);
+}
+
+/* What went on from a step falls with it. */
+static void begin_anew(bw_session *s, size_t step, size_t place) {
+    while (s->plan->step[step].goes_on) {
+        step = s->plan->step[step].before;
+    }
+    begin_step_anew(s, step, place);
+    while (bw_step_continued(s, step, &step)) {
+        begin_step_anew(s, step, place);
+    }
 }
 
 /* What a step found that tightens nothing itself is put right where the fastener was tightened. */
@@ -233,6 +252,7 @@ bool bw_apply_verdict(bw_session *s, const bw_entry *e) {
     s->verdict_entry = e->number;
     s->before_pull = *standing;
     keep_setting(s, &spot);
+    bw_count_cycle(s, &spot);
     s->waits = false;
     s->lost = false;
     s->moved = false;
@@ -264,6 +284,9 @@ bool bw_apply_fastener_decision(bw_session *s, const bw_entry *e) {
     }
     if (strcmp(word, "loosen") == 0 || strcmp(word, "replace") == 0) {
         s->accepted_entry = 0; /* the one it may have been instead stands no longer as it did */
+        if (strcmp(word, "replace") == 0) {
+            s->cycles[s->plan->step[spot.step].group][spot.place] = 0;
+        }
         tighten_anew(s, &spot);
     } else if (strcmp(word, "unmoved") == 0 && s->lost) {
         bw_fastener_at(s, &spot)->standing = s->before_lost;

@@ -40,6 +40,7 @@ typedef struct bw_fastener_state {
     bw_standing standing; /* for its next pull, without siblings */
     double free_mm;       /* its length before the first pull of this attempt; 0: not measured */
     uint32_t overridden;  /* bit i: stage i was accepted by a decision */
+    bool counted;         /* it is tight, and that is counted as a cycle of its own */
     bw_left *left;        /* [stage_n] by accepted stages; storage of the session's arena */
 } bw_fastener_state;
 
@@ -86,6 +87,7 @@ typedef struct bw_answered {
 
 struct bw_session {
     const bw_plan *plan;
+    int **cycles; /* [group_n][place_n] how often that very fastener was made tight */
     const char *build, *bench;
     bool rehearsal;
     char by[BW_PERSON_MAX];
@@ -149,6 +151,14 @@ bw_progress *bw_progress_at(const bw_session *s, const bw_spot *spot);
 const bw_plan_stage *bw_spot_stage(const bw_session *s, const bw_spot *spot);
 /* How the stages before this one left the fastener. */
 bw_left bw_left_before(const bw_session *s, const bw_spot *spot);
+/* The step that goes on from what this one left; false where there is none. */
+bool bw_step_continued(const bw_session *s, size_t step, size_t *by);
+/* How often the fastener is made tight, this stage included. */
+int bw_cycle_with(const bw_session *s, const bw_spot *spot);
+/* The fastener is tight with this stage: a cycle of its own, where it was not before. */
+void bw_count_cycle(bw_session *s, const bw_spot *spot);
+/* Whether it may be loosened and made tight anew, and then as often as the plan still asks. */
+bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot);
 /* The stage as it is for this fastener. */
 bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot);
 /* How it stands, with its siblings in this stage. */

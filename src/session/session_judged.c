@@ -111,6 +111,10 @@ bw_entry *bw_make_verdict(bw_session *s, const bw_event *ev, bw_actions *out, co
     if (pulled->uncertainty_deg > 0) {
         bw_entry_set_number(e, BW_M_UNCERTAINTY_DEG, pulled->uncertainty_deg);
     }
+    int cycle = bw_cycle_with(s, &s->spot);
+    if (s->plan->group[step->group].cycles > 0 && cycle > 0) {
+        bw_entry_set_whole(e, BW_M_CYCLE, cycle);
+    }
     if (v->loose) {
         bw_entry_set_flag(e, BW_M_LOOSE, true);
     }

@@ -33,6 +33,18 @@ static bool make_step_state(const bw_plan *plan, const bw_step *step, bw_step_st
     return true;
 }
 
+static bool make_cycles(bw_session *s, bw_arena *arena) {
+    const bw_plan *plan = s->plan;
+    s->cycles = bw_arena_alloc(arena, plan->group_n, sizeof *s->cycles);
+    for (size_t i = 0; s->cycles != NULL && i < plan->group_n; i++) {
+        s->cycles[i] = bw_arena_alloc(arena, plan->group[i].place_n, sizeof **s->cycles);
+        if (s->cycles[i] == NULL) {
+            return false;
+        }
+    }
+    return s->cycles != NULL;
+}
+
 bw_session *bw_session_new(const bw_plan *plan, const bw_session_identity *identity,
                            bw_arena *arena) {
     bw_session *s = bw_arena_alloc(arena, 1, sizeof *s);
@@ -44,7 +56,7 @@ bw_session *bw_session_new(const bw_plan *plan, const bw_session_identity *ident
     s->bench = bw_arena_text(arena, identity->bench);
     s->rehearsal = identity->rehearsal;
     s->step = bw_arena_alloc(arena, plan->step_n, sizeof *s->step);
-    if (s->build == NULL || s->bench == NULL || s->step == NULL) {
+    if (s->build == NULL || s->bench == NULL || s->step == NULL || !make_cycles(s, arena)) {
         return NULL;
     }
     for (size_t i = 0; i < plan->step_n; i++) {

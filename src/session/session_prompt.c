@@ -173,6 +173,11 @@ static void fill_options(const bw_option *option, size_t n, bw_prompt *out) {
     out->option_n = n;
 }
 
+/* One that was tightened as often as it may be is not loosened to be tightened again. */
+static bool may_have(const bw_session *s, const bw_option *option) {
+    return strcmp(option->word, "loosen") != 0 || bw_has_cycle_left(s, &s->spot);
+}
+
 enum { OPTIONS_MAX = sizeof((bw_prompt *)0)->option / sizeof(bw_option) };
 
 static void fill_verdict_options(const bw_session *s, bw_prompt *out) {
@@ -183,7 +188,7 @@ static void fill_verdict_options(const bw_session *s, bw_prompt *out) {
                     (wanted == 0 || (s->verdict.reasons & wanted) != 0);
         bool lost = s->lost || !verdict_options[i].lost;
         bool moved = !s->moved || verdict_options[i].moved;
-        bool room = out->option_n < OPTIONS_MAX;
+        bool room = out->option_n < OPTIONS_MAX && may_have(s, &verdict_options[i].option);
         if (fits && lost && moved && room) {
             out->option[out->option_n++] = verdict_options[i].option;
         }
@@ -211,6 +216,7 @@ static void fill_spot(const bw_session *s, const bw_spot *spot, bw_prompt *out) 
     out->length_unit = bw_length_unit(bw_stretch_stage(s, spot));
     out->progress = s->step[spot->step].progress;
     out->attempt = out->progress[spot->place].attempt;
+    out->cycles = s->cycles[out->step->group][spot->place];
     for (size_t k = 0; k < out->group->place_n; k++) {
         if (out->group->order[k] == spot->place) {
             out->turn_of = k;
@@ -245,7 +251,11 @@ static void fill_waiting(const bw_session *s, bw_prompt *out) {
     fill_spot(s, &s->spot, out);
     out->verdict = s->verdict;
     out->tightened = true;
-    fill_options(waiting_options, sizeof waiting_options / sizeof waiting_options[0], out);
+    for (size_t i = 0; i < sizeof waiting_options / sizeof waiting_options[0]; i++) {
+        if (may_have(s, &waiting_options[i])) {
+            out->option[out->option_n++] = waiting_options[i];
+        }
+    }
 }
 
 static void fill_tighten(const bw_session *s, bw_prompt *out) {

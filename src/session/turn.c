@@ -33,6 +33,7 @@ static void show_prompt(bw_turn *turn) {
     if (prompt.state == BW_STATE_PULLING) {
         return; /* the hand is busy: nothing is asked */
     }
+    bw_turn_show_target(turn, &prompt);
     for (size_t i = 0; i < turn->setup.face_n; i++) {
         const bw_face *face = &turn->setup.face[i];
         if (face->prompt != NULL) {

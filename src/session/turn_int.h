@@ -55,6 +55,8 @@ bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind);
  * business then, and taken where it is a torque. */
 bool bw_turn_types(const bw_turn *turn);
 bool bw_turn_type(bw_turn *turn, const char *line);
+/* Tells a wrench that can show it what the prompt asks for. */
+void bw_turn_show_target(bw_turn *turn, const bw_prompt *prompt);
 /* Ends a pull that is on as one that was not seen to its end. */
 void bw_turn_break_off(bw_turn *turn);
 void bw_turn_tick(uv_timer_t *handle);

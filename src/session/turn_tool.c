@@ -103,6 +103,23 @@ static void on_device_say(void *ctx, const char *line) {
     bw_turn_say(ctx, BW_TONE_PLAIN, line);
 }
 
+void bw_turn_show_target(bw_turn *turn, const bw_prompt *prompt) {
+    bw_device *device = turn->setup.device;
+    const bw_stage *stage = &prompt->stage;
+    if (device == NULL || turn->tool_gone || prompt->state != BW_STATE_PULL ||
+        (bw_device_can(device) & BW_CAN_TARGET) == 0 || !(stage->low_Nm > 0)) {
+        return;
+    }
+    const bw_device_sink sink = {
+        .ctx = turn, .sample = on_sample, .result = on_result, .say = on_device_say};
+    const bw_wish wish = {.size = sizeof wish,
+                          .kind = BW_WISH_TARGET,
+                          .torque_Nm = (stage->low_Nm + stage->high_Nm) / 2,
+                          .low_Nm = stage->low_Nm,
+                          .high_Nm = stage->high_Nm};
+    (void)bw_device_wish(device, &wish, &sink, NULL); /* a lamp that stays dark is no fault */
+}
+
 bool bw_turn_types(const bw_turn *turn) {
     return turn->setup.device != NULL && bw_device_is_typed(turn->setup.device) &&
            bw_session_state(turn->setup.session) == BW_STATE_PULL;

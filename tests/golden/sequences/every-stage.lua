@@ -28,7 +28,7 @@ tighten {
 }
 
 tighten {
-  id = "angle", say = "Through an angle.", group = "nuts",
+  id = "angle", say = "Through an angle.", after = "torque", group = "nuts",
   stages = {
     prevailing { low = lbf_in(4), high = lbf_in(60), least_turn = deg(400) },
     torque { Nm(30), within = percent(5), least_turn = deg(0) },
@@ -39,12 +39,12 @@ tighten {
 }
 
 tighten {
-  id = "torque-angle", say = "From snug.", group = "nuts",
+  id = "torque-angle", say = "From snug.", after = "angle", group = "nuts",
   stages = { torque_angle { snug = Nm(40), deg(90), within = percent(5), floor = Nm(60) } },
 }
 
 tighten {
-  id = "yield", say = "Until it yields.", group = "nuts",
+  id = "yield", say = "Until it yields.", after = "torque-angle", group = "nuts",
   stages = {
     yield { share = percent(62.5), snug = Nm(40), low = Nm(70), high = Nm(110),
             most_turn = deg(120) },
@@ -52,7 +52,7 @@ tighten {
 }
 
 tighten {
-  id = "stretch", say = "By its growth.", group = "nuts",
+  id = "stretch", say = "By its growth.", after = "yield", group = "nuts",
   stages = {
     stretch { mm(0.15), low = mm(0.13), high = mm(0.17), about = Nm(45), ceiling = Nm(60) },
     angle { deg(5), within = deg(2) },
@@ -60,12 +60,12 @@ tighten {
 }
 
 tighten {
-  id = "stretch-thou", say = "By its growth alone.", group = "nuts",
+  id = "stretch-thou", say = "By its growth alone.", after = "stretch", group = "nuts",
   stages = { stretch { thou(6), within = thou(0.5) } },
 }
 
 tighten {
-  id = "slot", say = "To the slot.", group = "nuts",
+  id = "slot", say = "To the slot.", after = "stretch-thou", group = "nuts",
   stages = { slot { low = Nm(60), high = Nm(90), slots = 6 } },
 }
 

@@ -8,8 +8,9 @@ sequence {                                               -- 1: no such rule
 
 group { name = "nut", say = "nuts", lubricant = "engine oil", places = labels { "1", "2" } }
 
+local last
 local function step(id, stages)
-  tighten { id = id, say = "Tighten.", group = "nut", stages = stages }
+  last = tighten { id = id, say = "Tighten.", group = "nut", stages = stages, after = last }
 end
 
 step("again", {

@@ -149,7 +149,7 @@ static void put_step(bw_text *out, const bw_step *step) {
     for (size_t i = 0; i < step->after_n; i++) {
         bw_text_add(out, " %zu", step->after[i]);
     }
-    bw_text_add(out, "\n");
+    bw_text_add(out, " %d %d %zu\n", step->trial, step->goes_on, step->before);
     put_measure(out, step);
     for (size_t i = 0; i < step->stage_n; i++) {
         put_stage(out, &step->stage[i]);
@@ -157,10 +157,10 @@ static void put_step(bw_text *out, const bw_step *step) {
 }
 
 static void put_group(bw_text *out, const bw_group *group) {
-    bw_text_add(out, "group %s \"%s\" %.17g %.17g %s \"%s\" \"%s\" %d %d %s %s:%d\n", group->name,
+    bw_text_add(out, "group %s \"%s\" %.17g %.17g %s \"%s\" \"%s\" %d %d %d %s %s:%d\n", group->name,
                 group->say, group->thread_d_mm, group->thread_pitch_mm,
                 or_none(group->property_class), group->lubricant, or_none(group->washers),
-                group->new_each_time, group->has_points, bw_order_word(group->order_kind),
+                group->new_each_time, group->cycles, group->has_points, bw_order_word(group->order_kind),
                 group->where.file, group->where.line);
     for (size_t i = 0; i < group->place_n; i++) {
         const bw_place *place = &group->place[i];

@@ -374,10 +374,12 @@ static void test_what_is_no_mistake(void **state) {
         KIT_HEAD "local g = group{name = 'g', say = 's', lubricant = 'dry', places = labels{'ä'}}\n"
                  "tighten{id = 't', say = 's', group = g, stages = {torque{lbf_ft(44), low = "
                  "Nm(57), high = Nm(63)}}}",
-        KIT_HEAD KIT_GROUP KIT_TIGHTEN "tighten{id = 'u', say = 's', group = 'g', stages = {angle{"
-                                       "deg(90), within = percent(5)}}}",
-        KIT_HEAD KIT_GROUP KIT_TIGHTEN "tighten{id = 'u', say = 's', group = 'g', stages = {torque{"
-                                       "Nm(40), within = percent(5)}}}",
+        KIT_HEAD KIT_GROUP KIT_TIGHTEN
+        "tighten{id = 'u', say = 's', after = 't', group = 'g', stages = {angle{"
+        "deg(90), within = percent(5)}}}",
+        KIT_HEAD KIT_GROUP KIT_TIGHTEN
+        "tighten{id = 'u', say = 's', after = 't', group = 'g', stages = {torque{"
+        "Nm(40), within = percent(5)}}}",
         KIT_HEAD "note{id = 'n', say = 'Jørgen’s 3/8″ — «ключ» 缸'}",
         KIT_HEAD "if missing == nil then end" /* a name that was never set is told */,
     };

@@ -202,8 +202,9 @@ static void test_again(void **state) {
          "need not turn: leave `least_turn` out"},
         {KIT_STAGE(NM("60") ",\ntorque{Nm(60), " WITHIN ", again = 1}"), 5,
          "`again` of torque needs true or false"},
-        {KIT_HEAD KIT_GROUP KIT_TIGHTEN "tighten{id = 'u', say = 's', group = 'g', stages = {\n"
-                                        "torque{Nm(60), " WITHIN ", again = true}}}",
+        {KIT_HEAD KIT_GROUP KIT_TIGHTEN
+         "tighten{id = 'u', say = 's', after = 't', group = 'g', stages = {\n"
+         "torque{Nm(60), " WITHIN ", again = true}}}",
          5, "no torque{} stage of this step"},
     };
     KIT_CHECK(rows);
@@ -216,7 +217,7 @@ static void test_prevailing(void **state) {
          "`above_prevailing` has nothing to add: put a prevailing{} stage before this one"},
         {KIT_HEAD KIT_GROUP
          "tighten{id = 'u', say = 's', group = 'g', stages = {" FREE "}}\n"
-         "tighten{id = 't', say = 's', group = 'g', stages = {\n"
+         "tighten{id = 't', say = 's', after = 'u', group = 'g', stages = {\n"
          "slot{low = Nm(60), high = Nm(90), slots = 6, above_prevailing = true}}}",
          5, "`above_prevailing` has nothing to add"},
         {KIT_STAGE(FREE ", torque{Nm(60), " WITHIN ", above_prevailing = true},\n" NM("80")), 5,
@@ -327,12 +328,14 @@ static void test_check(void **state) {
         {KIT_STAGE(NM("40") ", angle{deg(90), within = deg(4), floor = Nm(70)},\ncheck{low = "
                             "Nm(50), high = Nm(69), most_turn = deg(5)}"),
          5, "high is 69 N·m, below the 70 N·m"},
-        {KIT_HEAD KIT_GROUP KIT_TIGHTEN "tighten{id = 'u', say = 's', group = 'g', stages = {\n"
-                                        "check{low = Nm(40), high = Nm(50), most_turn = deg(5)}}}",
+        {KIT_HEAD KIT_GROUP KIT_TIGHTEN
+         "tighten{id = 'u', say = 's', after = 't', group = 'g', stages = {\n"
+         "check{low = Nm(40), high = Nm(50), most_turn = deg(5)}}}",
          5, "high is 50 N·m, below the 60 N·m"},
-        {KIT_HEAD KIT_GROUP KIT_TIGHTEN "tighten{id = 'u', say = 's', group = 'g', stages = {\n"
-                                        "back_off{until_loose = true},\n"
-                                        "check{low = Nm(40), high = Nm(50), most_turn = deg(5)}}}",
+        {KIT_HEAD KIT_GROUP KIT_TIGHTEN
+         "tighten{id = 'u', say = 's', after = 't', group = 'g', stages = {\n"
+         "back_off{until_loose = true},\n"
+         "check{low = Nm(40), high = Nm(50), most_turn = deg(5)}}}",
          6, "there is nothing to check"},
         {KIT_STAGE(NM("60") ",\ncheck{low = Nm(75), high = Nm(50), most_turn = deg(5)}"), 5,
          "low must be below high"},
@@ -427,22 +430,24 @@ static void test_proof_of_other_kinds(void **state) {
 /* A step that only checks leaves what the step before it has left. */
 static void test_check_in_a_step_of_its_own(void **state) {
     (void)state;
-    static const char check[] = "tighten{id = '%s', say = 's', group = 'g', stages = {check{low = "
-                                "Nm(50), high = Nm(%d), most_turn = deg(5)}}}\n";
+    static const char check[] = "tighten{id = '%s', say = 's', after = '%s', group = 'g', stages = "
+                                "{check{low = Nm(50), high = Nm(%d), most_turn = deg(5)}}}\n";
     char first[256];
     char second[256];
     char text[1024];
-    (void)snprintf(first, sizeof first, check, "u", 75);
-    (void)snprintf(second, sizeof second, check, "v", 59);
+    (void)snprintf(first, sizeof first, check, "u", "t", 75);
+    (void)snprintf(second, sizeof second, check, "v", "u", 59);
     (void)snprintf(text, sizeof text, KIT_HEAD KIT_GROUP KIT_TIGHTEN "%s%s", first, second);
     kit_run run = kit_load(text);
     kit_assert_one(&run, 5, "high is 59 N·m, below the 60 N·m");
     kit_end(&run);
-    (void)snprintf(text, sizeof text,
-                   KIT_HEAD KIT_GROUP KIT_TIGHTEN
-                   "tighten{id = 'w', say = 's', group = 'g', stages = {back_off{deg(90), within = "
-                   "deg(9)}}}\n%s%s",
-                   first, second);
+    (void)snprintf(first, sizeof first, check, "u", "w", 75);
+    (void)snprintf(
+        text, sizeof text,
+        KIT_HEAD KIT_GROUP KIT_TIGHTEN
+        "tighten{id = 'w', after = 't', say = 's', group = 'g', stages = {back_off{deg(90), within = "
+        "deg(9)}}}\n%s%s",
+        first, second);
     run = kit_load(text);
     kit_assert_plan(&run);
     kit_end(&run);
