@@ -5,6 +5,8 @@
 
 #include <string.h>
 
+enum { RUN_ON_COUNTS = 98 }; /* 3 degree/s */
+
 static const uint8_t usual_window = AD_CONVERSIONS_Hz / ADAPTER_RATE_MAX_Hz;
 
 /* Sent first after a start, to end what was half sent before it. */
@@ -168,10 +170,26 @@ static int64_t total_in_the_middle(const ad_adapter *adapter, uint32_t time_us) 
     return ad_gyro_total(&adapter->gyro, (uint16_t)(ago_us * AD_GYRO_PARTS / AD_TICK_us));
 }
 
+/* What comes loose runs on without torque: it counts as long as it goes on the same way, not more
+ * slowly than RUN_ON_COUNTS.  A hand that swings back ends it. */
+static void run_on(ad_adapter *adapter, int64_t turned) {
+    static const int32_t least = (int32_t)RUN_ON_COUNTS * AD_REST_TICKS * AD_TICKS_Hz /
+                                 AD_CONVERSIONS_Hz;
+    int64_t on = adapter->bridge.loosens ? -turned : turned;
+    adapter->runs_on = adapter->runs_on && on > least;
+    if (adapter->runs_on) {
+        adapter->angle += turned * adapter->calibration.gyro_udps;
+    }
+}
+
 static void add_angle(ad_adapter *adapter, uint32_t time_us, bool was_loaded) {
     int64_t total = total_in_the_middle(adapter, time_us);
-    if (adapter->bridge.loaded && was_loaded) {
-        adapter->angle += (total - adapter->past_total) * adapter->calibration.gyro_udps;
+    int64_t turned = total - adapter->past_total;
+    if (!adapter->bridge.loaded) {
+        run_on(adapter, turned);
+    } else if (was_loaded) {
+        adapter->angle += turned * adapter->calibration.gyro_udps;
+        adapter->runs_on = true;
     }
     adapter->past_total = total;
 }

@@ -58,6 +58,7 @@ typedef struct ad_adapter {
     uint32_t now_us;
     int64_t angle;      /* counts x ticks x AD_REST_TICKS x udps */
     int64_t past_total; /* of the gyro, at the conversion before */
+    bool runs_on;       /* free, the way that the load has had */
     uint16_t second_ticks, idle_s;
     uint8_t seconds;
     uint16_t silent_ticks; /* since the last conversion */

@@ -48,6 +48,7 @@ static void look_for_load(ad_bridge *bridge, int32_t counts) {
     }
     int32_t share = bridge->loaded ? AD_BRIDGE_FREE_SHARE : AD_BRIDGE_LOADED_SHARE;
     bridge->loaded = bridge->zero_known && beyond(net, bridge->overload / share);
+    bridge->loosens = bridge->loaded ? net < 0 : bridge->loosens;
 }
 
 static void look_for_rest(ad_bridge *bridge, int32_t counts) {

@@ -43,6 +43,7 @@ typedef struct ad_bridge {
     uint8_t over;
     uint8_t settling; /* conversions left of it */
     bool loaded, overloaded;
+    bool loosens; /* the way of the load, or of the last one */
     /* The rest that may be under way. */
     int32_t rest_first, rest_least, rest_most, rest_sum; /* the sum is of what is above the first */
     uint8_t rest_n;

@@ -154,6 +154,26 @@ static void angle_and_time_belong_together(void **state) {
     free(b);
 }
 
+/* A nut that comes loose: it turns on without torque, and that counts; swinging back does not, nor
+ * does turning on after it. */
+static void running_on(void **state) {
+    (void)state;
+    for (int way = -1; way <= 1; way += 2) {
+        bench *b = new_bench(true);
+        hold(b, 1.5, 0, 0);
+        hold(b, 0.5, way * 300000, way * 1000);
+        double before_deg = last(b)->angle_mdeg * 1e-3;
+        hold(b, 0.5, 0, way * 1000);
+        double on_deg = last(b)->angle_mdeg * 1e-3 - before_deg;
+        assert_true(fabs(on_deg - way * 0.5 * 1000 * UDPS * 1e-6) < 0.5);
+        before_deg = last(b)->angle_mdeg * 1e-3;
+        hold(b, 0.2, 0, -way * 2000);
+        hold(b, 0.2, 0, way * 2000);
+        assert_true(fabs(last(b)->angle_mdeg * 1e-3 - before_deg) < 0.5);
+        free(b);
+    }
+}
+
 static void rates(void **state) {
     (void)state;
     bench *b = new_bench(true);
@@ -395,6 +415,7 @@ int main(void) {
         cmocka_unit_test(first_words),
         cmocka_unit_test(a_pull),
         cmocka_unit_test(angle_and_time_belong_together),
+        cmocka_unit_test(running_on),
         cmocka_unit_test(rates),
         cmocka_unit_test(versions),
         cmocka_unit_test(wrong_frames),
