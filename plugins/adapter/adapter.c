@@ -10,7 +10,9 @@
 #include <string.h>
 
 static const uint64_t hello_every_ns = 1000000000;
-static const double pNm = ADAPTER_NM_PER_GAIN;
+/* By division, so that 45.125 degrees stay 45.125. */
+static const double gains_per_Nm = 1 / ADAPTER_NM_PER_GAIN;
+static const double angles_per_deg = 1 / ADAPTER_DEG_PER_ANGLE;
 
 typedef struct adapter {
     bool in_step; /* the zero byte that ends an unknown beginning has come */
@@ -123,9 +125,9 @@ static void on_sample(adapter *a, const bw_driver_host *host, const uint8_t *byt
     bool angle = (flags & ADAPTER_NO_ANGLE) == 0 && !a->angle_void;
     const bw_reading reading = {.size = sizeof reading,
                                 .has = BW_HAS_TORQUE | BW_HAS_TIME | (angle ? BW_HAS_ANGLE : 0),
-                                .torque_Nm = (double)(counts * gain) * pNm,
-                                .angle_deg = (double)frame_i32(byte, ADAPTER_SAMPLE_ANGLE_MDEG) *
-                                             ADAPTER_DEG_PER_ANGLE,
+                                .torque_Nm = (double)(counts * gain) / gains_per_Nm,
+                                .angle_deg = (double)frame_i32(byte, ADAPTER_SAMPLE_ANGLE_MDEG) /
+                                             angles_per_deg,
                                 .time_s = time_s};
     host->emit(host->ctx, &reading);
 }
@@ -320,7 +322,7 @@ static void adapter_tick(void *state, const bw_driver_host *host, uint64_t now_n
 
 /* The limits in counts; 0 where they do not fit. */
 static uint32_t counts_of(const adapter *a, double torque_Nm) {
-    double counts = torque_Nm / pNm / (double)a->gain_tighten;
+    double counts = torque_Nm * gains_per_Nm / (double)a->gain_tighten;
     return counts > 0 && counts < 2147483647.0 ? (uint32_t)counts : 0;
 }
 

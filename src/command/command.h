@@ -12,7 +12,7 @@
 /* Exit codes: a promise (see docs). */
 enum { BW_EXIT_YES = 0, BW_EXIT_NO = 1, BW_EXIT_USAGE = 2, BW_EXIT_MACHINE = 3 };
 
-enum { BW_OPTIONS_MAX = 24, BW_WORDS_MAX = 64 };
+enum { BW_OPTIONS_MAX = 32, BW_WORDS_MAX = 64 };
 
 typedef struct bw_option_row {
     const char *name;       /* "--build" or "-o" */

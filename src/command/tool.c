@@ -347,6 +347,8 @@ static const bw_option_row options[] = {
     [OPT_SETTING] = {"--setting", "TORQUE", "show: what to set for it with extension or crowfoot"},
     [OPT_USED] = {"--used", NULL, "show: every build and fastener that it touched"},
     [OPT_SINCE] = {"--since", "DAY", "show --used: from this day on"},
+    [OPT_ZERO] = {"--zero", NULL, "check: has the wrench take its zero first"},
+    [OPT_SHUNT] = {"--shunt", NULL, "check: has it try its shunt first, and tells what it says"},
     [OPT_OUT] = {"-o", "FILE", "calibrate: the sheet goes there; else to the screen"},
     {NULL, NULL, NULL},
 };

@@ -29,6 +29,8 @@ enum {
     OPT_SETTING,
     OPT_USED,
     OPT_SINCE,
+    OPT_ZERO,
+    OPT_SHUNT,
     OPT_OUT
 };
 

@@ -13,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LISTEN_MS = 1500, LEAST_SAMPLES = 5 };
+enum { LISTEN_MS = 1500, WISH_MS = 2500, LEAST_SAMPLES = 5 };
 
 typedef struct heard {
     double sum_Nm;
@@ -39,18 +39,41 @@ static void on_say(void *ctx, const char *line) {
     bw_complain("%s", line);
 }
 
-/* The mean of what the wrench shows, for a second and a half from its first sample on. */
-static bw_status hear(const char *spec, heard *out, bw_err *err) {
-    bw_device *device = NULL;
+static bw_status pump_for(bw_device *device, int ms, heard *out, bw_err *err) {
     const bw_device_sink sink = {
         .ctx = out, .sample = on_sample, .result = on_result, .say = on_say};
-    bw_status rc = bw_device_open(spec, &device, err);
-    int64_t end_ns = bw_clock_mono_ns() + (int64_t)LISTEN_MS * 1000000;
+    int64_t end_ns = bw_clock_mono_ns() + (int64_t)ms * 1000000;
+    bw_status rc = BW_OK;
+    *out = (heard){0};
     while (rc == BW_OK && bw_clock_mono_ns() < end_ns) {
         struct pollfd ready = {.fd = bw_device_fd(device), .events = POLLIN};
         (void)poll(&ready, 1, bw_device_every_ms(device));
         rc = bw_device_pump(device, bw_clock_mono_ns(), &sink, err);
     }
+    return rc;
+}
+
+/* Asks, once the wrench has had a moment to say who it is, and waits for what it says. */
+static bw_status ask(bw_device *device, bw_wish_kind kind, heard *out, bw_err *err) {
+    const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind};
+    const bw_device_sink sink = {
+        .ctx = out, .sample = on_sample, .result = on_result, .say = on_say};
+    bw_status rc = pump_for(device, LISTEN_MS, out, err);
+    rc = rc == BW_OK ? bw_device_wish(device, &wish, &sink, err) : rc;
+    return rc == BW_OK ? pump_for(device, WISH_MS, out, err) : rc;
+}
+
+/* The mean of what the wrench shows for a second and a half. */
+static bw_status hear(const bw_args *args, const char *spec, heard *out, bw_err *err) {
+    bw_device *device = NULL;
+    bw_status rc = bw_device_open(spec, &device, err);
+    if (rc == BW_OK && args->value[OPT_ZERO] != NULL) {
+        rc = ask(device, BW_WISH_ZERO, out, err);
+    }
+    if (rc == BW_OK && args->value[OPT_SHUNT] != NULL) {
+        rc = ask(device, BW_WISH_SHUNT, out, err);
+    }
+    rc = rc == BW_OK ? pump_for(device, LISTEN_MS, out, err) : rc;
     bw_device_free(device);
     if (rc == BW_OK && out->n < LEAST_SAMPLES) {
         rc = bw_fail(err, BW_E_STATE, "the wrench sent %zu samples; at least %d are needed", out->n,
@@ -139,7 +162,7 @@ int bw_tool_check(const bw_args *args, const bw_tool *tool) {
     } else {
         char spec[BW_SPEC_MAX];
         rc = bw_devices_expand(tool->wrench, spec, &err);
-        rc = rc == BW_OK ? hear(spec, &h, &err) : rc;
+        rc = rc == BW_OK ? hear(args, spec, &h, &err) : rc;
         shown_Nm = h.n > 0 ? h.sum_Nm / (double)h.n : 0;
     }
     double value = bw_from_base(shown_Nm, tool->unit);

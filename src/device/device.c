@@ -217,11 +217,11 @@ static bw_status greet(const turn *t, bw_err *err) {
 }
 
 /* A nothing-understood stream is most often a wrong speed. */
-static void hint(const turn *t, size_t n, size_t readings) {
+static void hint(const turn *t, size_t n, uint64_t understood) {
     bw_device *device = t->device;
-    device->strange = readings > 0 ? 0 : device->strange + n;
-    if (readings > 0 || device->hinted || device->strange < STRANGE_BYTES) {
-        device->hinted = device->hinted && readings == 0;
+    device->strange = understood > 0 ? 0 : device->strange + n;
+    if (understood > 0 || device->hinted || device->strange < STRANGE_BYTES) {
+        device->hinted = device->hinted && understood == 0;
         return;
     }
     device->hinted = true;
@@ -249,7 +249,8 @@ static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_er
         return rc;
     }
     deliver(t, &items);
-    hint(t, n, items.readings);
+    bool checked = (bw_driver_link_info(device->link)->can & BW_CAN_CHECKSUM) != 0;
+    hint(t, n, checked ? items.understood : items.readings);
     return BW_OK;
 }
 

@@ -163,7 +163,9 @@ static bool check_items(bw_items *items) {
         items->readings++;
         items->timed += (reading.has & BW_HAS_TIME) != 0 ? 1 : 0;
     }
-    return at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &counts);
+    bool ends = at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &counts);
+    items->understood = ends ? counts.understood : 0;
+    return ends;
 }
 
 static bw_status take_items(const bw_driver_link *link, const bw_frame *reply, bw_items *out,

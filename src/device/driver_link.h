@@ -23,8 +23,9 @@ const bw_driver_info *bw_driver_link_info(const bw_driver_link *link);
 typedef struct bw_items {
     const uint8_t *data;
     size_t len;
-    size_t readings; /* how many */
-    size_t timed;    /* how many of them with a time of the device's */
+    size_t readings;     /* how many */
+    size_t timed;        /* how many of them with a time of the device's */
+    uint64_t understood; /* frames */
 } bw_items;
 
 /* BW_OK; BW_E_DATA the driver ended, hung, or lied, in one line: the link is of no more use. */

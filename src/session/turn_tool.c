@@ -105,9 +105,10 @@ static void on_device_say(void *ctx, const char *line) {
 
 void bw_turn_show_target(bw_turn *turn, const bw_prompt *prompt) {
     bw_device *device = turn->setup.device;
-    const bw_stage *stage = &prompt->stage;
+    const bw_stage *stage = &prompt->aim;
     if (device == NULL || turn->tool_gone || prompt->state != BW_STATE_PULL ||
-        (bw_device_can(device) & BW_CAN_TARGET) == 0 || !(stage->low_Nm > 0)) {
+        (bw_device_can(device) & BW_CAN_TARGET) == 0 || !(stage->low_Nm > 0) ||
+        !(stage->high_Nm < 100000)) {
         return;
     }
     const bw_device_sink sink = {
@@ -117,7 +118,10 @@ void bw_turn_show_target(bw_turn *turn, const bw_prompt *prompt) {
                           .torque_Nm = (stage->low_Nm + stage->high_Nm) / 2,
                           .low_Nm = stage->low_Nm,
                           .high_Nm = stage->high_Nm};
-    (void)bw_device_wish(device, &wish, &sink, NULL); /* a lamp that stays dark is no fault */
+    bw_err err = {0};
+    if (bw_device_wish(device, &wish, &sink, &err) != BW_OK) {
+        bw_turn_say(turn, BW_TONE_PLAIN, err.text); /* a lamp that stays dark is no fault */
+    }
 }
 
 bool bw_turn_types(const bw_turn *turn) {

@@ -155,7 +155,7 @@ def test_a_driver_that_hangs_ends_its_device_and_not_the_build():
                       for said in run.said), "%s" % run.said[-3:])
             for _ in range(4):
                 bench.wrench.send("loop\r\n")
-                time.sleep(1.2)
+                time.sleep(0.8)
             run.answer("pause")
             check(run.finish() == 0, run.errors)
             check(any("is not read any more" in said for said in run.said), "%s" % run.said[-4:])
