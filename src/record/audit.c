@@ -94,9 +94,7 @@ static bw_status check_schema(audit *a) {
 /* The trace that the entry names is there and has the right bytes. */
 static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) {
     const char *hex = bw_entry_text(entry, member, NULL);
-    bw_hash hash;
-    if (hex == NULL || (bw_unhex(hex, hash.byte, BW_HASH_BYTES) && strlen(hex) == BW_HASH_HEX - 1 &&
-                        bw_traces_have(&a->traces, &hash))) {
+    if (hex == NULL || bw_traces_have_hex(&a->traces, hex)) {
         return BW_OK;
     }
     bw_arena *arena = bw_arena_new(0);

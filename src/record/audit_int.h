@@ -43,6 +43,8 @@ BW_MUST_USE bw_status bw_traces_read(bw_traces *traces, bw_store *store, bw_hash
 /* False where memory is out. */
 bool bw_traces_add(bw_traces *traces, const bw_hash *hash);
 bool bw_traces_have(const bw_traces *traces, const bw_hash *hash);
+/* By 64 lower-case hex digits; false where hex is something else. */
+bool bw_traces_have_hex(const bw_traces *traces, const char *hex);
 void bw_traces_free(bw_traces *traces);
 
 /* The keys that may have signed, and from which entry to which. */

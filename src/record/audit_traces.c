@@ -54,6 +54,27 @@ bool bw_traces_have(const bw_traces *traces, const bw_hash *hash) {
     return traces->room > 0 && traces->taken[place(traces, hash)];
 }
 
+/* Without a branch for each digit, which nobody can predict; whether they were digits at all is
+ * seen by writing them again. */
+bool bw_traces_have_hex(const bw_traces *traces, const char *hex) {
+    static const char digits[] = "0123456789abcdef";
+    bw_hash hash;
+    char again[BW_HASH_HEX];
+    if (strlen(hex) != BW_HASH_HEX - 1) {
+        return false;
+    }
+    for (size_t i = 0; i < BW_HASH_BYTES; i++) {
+        unsigned high = (unsigned char)hex[2 * i];
+        unsigned low = (unsigned char)hex[2 * i + 1];
+        high = ((high & 15) + (high >> 6) * 9) & 15;
+        low = ((low & 15) + (low >> 6) * 9) & 15;
+        hash.byte[i] = (uint8_t)(high << 4 | low);
+        again[2 * i] = digits[high];
+        again[2 * i + 1] = digits[low];
+    }
+    return memcmp(hex, again, BW_HASH_HEX - 1) == 0 && bw_traces_have(traces, &hash);
+}
+
 void bw_traces_free(bw_traces *traces) {
     free(traces->slot);
     free(traces->taken);

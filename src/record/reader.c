@@ -13,6 +13,7 @@
 
 enum {
     SLOTS = 512, /* of a table of names; far more than there are names */
+    SLOT_SHIFT = 32 - 9,
     COMMON = 6,
     NAMES = BW_M_COUNT + COMMON,
     DIGITS_MAX = 15, /* a double keeps so many, whatever they are */
@@ -50,9 +51,12 @@ struct bw_reader {
     bw_arena *arena; /* of the last entry that was not in its usual form */
 };
 
+/* Four of its bytes and its length, spread by the golden ratio. */
 static size_t slot_of(const char *text, size_t len) {
     const unsigned char *s = (const unsigned char *)text;
-    return (len * 37u + s[0] * 5u + s[len / 2] * 11u + s[len - 1] * 17u) % SLOTS;
+    uint32_t four = s[0] | (uint32_t)s[len / 3] << 8 | (uint32_t)s[len / 2] << 16 |
+                    (uint32_t)s[len - 1] << 24;
+    return (size_t)(((four ^ (uint32_t)len * 0x85EBCA6Bu) * 0x9E3779B1u) >> SLOT_SHIFT);
 }
 
 static void enter(uint16_t *slot, const name *names, size_t index) {
