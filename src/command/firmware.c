@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdint.h>
@@ -128,20 +129,42 @@ static bw_status keep(bw_firmware *f, const bw_text *line, bw_err *err) {
     return BW_OK;
 }
 
-bw_status bw_firmware_go(bw_firmware *firmware, double for_s, double torque_Nm, double turn_deg,
-                         bw_err *err) {
+static bw_status go(bw_firmware *f, double for_s, double torque_Nm, double turn_deg, bw_err *err) {
     char data[LINE_BYTES];
     bw_text line = bw_text_on(data, sizeof data);
     bw_text_add(&line, "go %.6f %.5f %.5f\n", for_s, torque_Nm, turn_deg);
-    return keep(firmware, &line, err);
+    return keep(f, &line, err);
 }
 
-bw_status bw_firmware_pull_ends(bw_firmware *firmware, bw_err *err) {
+static bw_status ask_to_tell(bw_firmware *f, bw_err *err) {
     char data[LINE_BYTES];
     bw_text line = bw_text_on(data, sizeof data);
     bw_text_add(&line, "tell\n");
-    firmware->told++;
-    return keep(firmware, &line, err);
+    f->told++;
+    return keep(f, &line, err);
+}
+
+bw_hand_wrench bw_firmware_hand_wrench(void) {
+    bw_hand_wrench wrench = bw_hand_usual_wrench();
+    wrench.noise_Nm = 0;
+    wrench.step_Nm = 1e-6;
+    wrench.drift_deg_per_s = 0;
+    wrench.step_deg = 1e-6;
+    return wrench;
+}
+
+bw_status bw_firmware_pull(bw_firmware *firmware, bw_hand *hand, double rest_s, double *clock_s,
+                           bw_err *err) {
+    bw_sample sample;
+    double angle_deg = 0;
+    bw_status status = go(firmware, rest_s, 0, 0, err);
+    while (status == BW_OK && bw_hand_next(hand, &sample)) {
+        status = go(firmware, fmax(0, sample.time_s - *clock_s), sample.torque_Nm,
+                    sample.angle_deg - angle_deg, err);
+        *clock_s = sample.time_s;
+        angle_deg = sample.angle_deg;
+    }
+    return status == BW_OK ? ask_to_tell(firmware, err) : status;
 }
 
 static bw_status wait_for_port(bw_firmware *f, bw_err *err) {

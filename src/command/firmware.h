@@ -6,6 +6,7 @@
 #define BW_COMMAND_FIRMWARE_H
 
 #include "base/status.h"
+#include "rehearsal/hand.h"
 
 #include <stdbool.h>
 
@@ -21,13 +22,14 @@ void bw_firmware_free(bw_firmware *firmware);
 /* The port to open.  Borrowed. */
 const char *bw_firmware_port(const bw_firmware *firmware);
 
-/* What is to be done next: in for_s seconds in a straight line to torque_Nm, turning by turn_deg.
- * Kept here until the other end takes it.  BW_E_MEM. */
-BW_MUST_USE bw_status bw_firmware_go(bw_firmware *firmware, double for_s, double torque_Nm,
-                                     double turn_deg, bw_err *err);
+/* The wrench for bw_hand_begin: noise, steps and drift are the adapter's own. */
+bw_hand_wrench bw_firmware_hand_wrench(void);
 
-/* After the last bw_firmware_go of a pull: from now on bw_firmware_busy tells when all is done. */
-BW_MUST_USE bw_status bw_firmware_pull_ends(bw_firmware *firmware, bw_err *err);
+/* Does to the adapter what the hand, begun at *clock_s, does, after it has rested for rest_s; the
+ * clock is then where the hand ended.  Kept here until the other end takes it: bw_firmware_busy
+ * tells when all is done.  BW_E_MEM. */
+BW_MUST_USE bw_status bw_firmware_pull(bw_firmware *firmware, bw_hand *hand, double rest_s,
+                                       double *clock_s, bw_err *err);
 
 /* Hands on what is kept, without waiting; true until what was begun is done.  One that has ended
  * is not busy. */

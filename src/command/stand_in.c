@@ -277,41 +277,16 @@ static void put_samples(bw_stand_in *s, bw_hand *hand) {
     }
 }
 
-/* Noise, steps and drift are the simulated adapter's own. */
-static bw_hand_wrench bare_wrench(void) {
-    bw_hand_wrench wrench = bw_hand_usual_wrench();
-    wrench.noise_Nm = 0;
-    wrench.step_Nm = 1e-6;
-    wrench.drift_deg_per_s = 0;
-    wrench.step_deg = 1e-6;
-    return wrench;
-}
-
-/* The hand does it to the adapter, which rests before it. */
-static void put_movements(bw_stand_in *s, bw_hand *hand) {
-    bw_err err = {0};
-    bw_sample sample;
-    double angle_deg = 0;
-    bw_status status = bw_firmware_go(s->firmware, between_pulls_s, 0, 0, &err);
-    while (status == BW_OK && bw_hand_next(hand, &sample)) {
-        status = bw_firmware_go(s->firmware, fmax(0, sample.time_s - s->clock_s), sample.torque_Nm,
-                                sample.angle_deg - angle_deg, &err);
-        s->clock_s = sample.time_s;
-        angle_deg = sample.angle_deg;
-    }
-    if (status != BW_OK || bw_firmware_pull_ends(s->firmware, &err) != BW_OK) {
-        bw_complain("%s", err.text);
-    }
-}
-
 static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
-    bw_hand_wrench wrench = s->firmware != NULL ? bare_wrench() : bw_hand_usual_wrench();
+    bw_hand_wrench wrench = s->firmware != NULL ? bw_firmware_hand_wrench()
+                                                : bw_hand_usual_wrench();
     bw_hand hand;
+    bw_err err = {0};
     begin_pull(s, task, &wrench, &hand);
-    if (s->firmware != NULL) {
-        put_movements(s, &hand);
-    } else {
+    if (s->firmware == NULL) {
         put_samples(s, &hand);
+    } else if (bw_firmware_pull(s->firmware, &hand, between_pulls_s, &s->clock_s, &err) != BW_OK) {
+        bw_complain("%s", err.text);
     }
     s->unfelt = hand.peak_Nm < bw_judge_threshold_Nm(&task->stage, &s->prompt.standing);
     s->unfelt_times = s->unfelt ? s->unfelt_times + 1 : 0;
