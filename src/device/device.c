@@ -19,7 +19,11 @@
 /* A flood must not hold the caller's loop up, so one pump reads a bounded number of times.  Half a
  * second without a byte is silence: a line at the slowest common speed takes less. */
 enum { READS_A_PUMP = 4, RESTARTS_MAX = 3, STRANGE_BYTES = 256 };
+/* Longer than most frames: noise finds an empty frame here and there, and no more. */
+enum { FRAME_BYTES = 64 };
 static const int64_t silent_after_ns = 500000000;
+/* A driver that worked for so long may fail three times again. */
+static const int64_t calm_after_ns = 600000000000;
 
 struct bw_device {
     bw_spec spec;
@@ -31,7 +35,8 @@ struct bw_device {
     bw_port port;
     bw_capture capture;
     bw_delivery delivery;
-    int restarts;
+    int restarts; /* within calm_after_ns of each other */
+    int64_t restarted_ns;
     bool greeted; /* the driver knows that the port was opened */
     bool silent;  /* ... and that nothing came for a while */
     int64_t last_byte_ns;
@@ -217,11 +222,11 @@ static bw_status greet(const turn *t, bw_err *err) {
 }
 
 /* A nothing-understood stream is most often a wrong speed. */
-static void hint(const turn *t, size_t n, uint64_t understood) {
+static void hint(const turn *t, size_t n, bool understood) {
     bw_device *device = t->device;
-    device->strange = understood > 0 ? 0 : device->strange + n;
-    if (understood > 0 || device->hinted || device->strange < STRANGE_BYTES) {
-        device->hinted = device->hinted && understood == 0;
+    device->strange = understood ? 0 : device->strange + n;
+    if (understood || device->hinted || device->strange < STRANGE_BYTES) {
+        device->hinted = device->hinted && !understood;
         return;
     }
     device->hinted = true;
@@ -250,7 +255,7 @@ static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_er
     }
     deliver(t, &items);
     bool checked = (bw_driver_link_info(device->link)->can & BW_CAN_CHECKSUM) != 0;
-    hint(t, n, checked ? items.understood : items.readings);
+    hint(t, n, items.readings > 0 || (checked && items.understood * FRAME_BYTES >= n));
     return BW_OK;
 }
 
@@ -280,9 +285,11 @@ static bw_status take_tick(const turn *t, bw_err *err) {
 }
 
 /* The driver failed, err says how. */
-static bw_status restart(bw_device *device, bw_err *err) {
+static bw_status restart(bw_device *device, int64_t now_ns, bw_err *err) {
     bw_driver_link_free(device->link);
     device->link = NULL;
+    device->restarts = now_ns - device->restarted_ns > calm_after_ns ? 0 : device->restarts;
+    device->restarted_ns = now_ns;
     const bw_err why = *err;
     if (device->restarts < RESTARTS_MAX && start_driver(device, err) == BW_OK) {
         device->restarts++;
@@ -322,7 +329,7 @@ static bw_status take_turn(const turn *t, bw_err *err) {
         rc = take_bytes(t, bytes, n, err);
     }
     rc = rc == BW_OK ? take_tick(t, err) : rc;
-    return rc == BW_OK ? BW_OK : restart(device, err);
+    return rc == BW_OK ? BW_OK : restart(device, t->exact_ns, err);
 }
 
 bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
@@ -359,7 +366,7 @@ bw_status bw_device_wish(bw_device *device, const bw_wish *wish, const bw_device
         deliver(&t, &items);
         return BW_OK;
     }
-    rc = rc == BW_E_ABSENT ? rc : restart(device, &told);
+    rc = rc == BW_E_ABSENT ? rc : restart(device, now_ns, &told);
     return bw_fail(err, rc, "%s", told.text);
 }
 

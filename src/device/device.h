@@ -50,7 +50,8 @@ int bw_device_fd(const bw_device *device);
  *
  * BW_OK; BW_E_ABSENT the device is gone (unplugged, hung up): its handle is closed, err says so in
  * the builder's words, bw_device_reopen may bring it back; BW_E_DATA the driver failed (ended,
- * hung, lied): told and started again, at most three times, then BW_E_STATE. */
+ * hung, lied): told and started again, at most three times in a row (ten minutes of good work end
+ * the row), then BW_E_STATE. */
 BW_MUST_USE bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
                                      bw_err *err);
 

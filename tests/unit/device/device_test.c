@@ -455,6 +455,21 @@ static void assert_given_up(fixture *f, const char *rest, const char *says) {
     assert_int_equal(f->log.readings, 2);
 }
 
+/* Three failures in a long day are no reason to give a driver up. */
+static void a_driver_that_fails_once_an_hour_is_kept(void **state) {
+    fixture *f = *state;
+    assert_int_equal(open_device(f, ",driver=naughty,do=exit"), BW_OK);
+    int64_t now_ns = bw_clock_mono_ns();
+    for (int i = 0; i < 6; i++) {
+        struct pollfd ready = {.fd = bw_device_fd(f->device), .events = POLLIN};
+        test_pty_say(&f->pty, "bad\n");
+        assert_int_equal(poll(&ready, 1, 5000), 1);
+        now_ns += 3600000000000;
+        assert_int_equal(bw_device_pump(f->device, now_ns, &f->sink, &f->err), BW_E_DATA);
+        assert_non_null(strstr(f->err.text, "; it was started again (1 of 3 times)"));
+    }
+}
+
 static void a_driver_that_crashes_is_given_up(void **state) {
     assert_given_up(*state, ",driver=naughty,do=crash", "the driver naughty failed (ended ");
 }
@@ -545,6 +560,7 @@ int main(int argc, char **argv) {
         TEST(drivers_are_listed_with_their_faults),
         TEST(a_wrong_spec_gets_one_clear_line),
         TEST(a_port_that_cannot_be_had_is_told),
+        TEST(a_driver_that_fails_once_an_hour_is_kept),
         TEST(a_driver_that_crashes_is_given_up),
         TEST(a_driver_that_hangs_is_given_up),
         TEST(a_driver_that_ends_is_given_up),
