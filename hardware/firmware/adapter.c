@@ -57,7 +57,7 @@ uint16_t ad_adapter_flags(const ad_adapter *adapter) {
         {adapter->supply_mV < AD_SUPPLY_MIN_mV, ADAPTER_FLAG_SUPPLY},
     };
     uint16_t flags = ad_bridge_flags(&adapter->bridge);
-    for (uint8_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
         flags = (uint16_t)(flags | (row[i].is ? row[i].flag : 0u));
     }
     return flags;

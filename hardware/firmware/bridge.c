@@ -134,7 +134,7 @@ uint16_t ad_bridge_flags(const ad_bridge *bridge) {
         {bridge->settling > 0, ADAPTER_FLAG_SETTLING},
     };
     uint16_t flags = 0;
-    for (uint8_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
         flags = (uint16_t)(flags | (row[i].is ? row[i].flag : 0u));
     }
     return flags;

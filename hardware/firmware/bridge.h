@@ -7,6 +7,7 @@
 #include "pace.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 /* Counts of a 24-bit converter, in two's complement. */

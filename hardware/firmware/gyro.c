@@ -103,7 +103,7 @@ int64_t ad_gyro_total(const ad_gyro *gyro, uint16_t parts_ago) {
     int64_t total = gyro->total;
     for (uint8_t i = 0; i < AD_GYRO_PAST && parts_ago > 0; i++) {
         uint16_t parts = parts_ago < AD_GYRO_PARTS ? parts_ago : AD_GYRO_PARTS;
-        total -= gyro->past[i] / AD_GYRO_PARTS * (int32_t)parts;
+        total -= (int64_t)(gyro->past[i] / AD_GYRO_PARTS) * parts;
         parts_ago = (uint16_t)(parts_ago - parts);
     }
     return total;

@@ -62,7 +62,7 @@ static void unpack(const uint8_t *from, ad_calibration *to) {
 
 /* True where the copy is whole. */
 static bool read_copy(uint16_t address, uint8_t *copy) {
-    for (uint8_t i = 0; i < AD_STORE_COPY_BYTES; i++) {
+    for (int i = 0; i < AD_STORE_COPY_BYTES; i++) {
         copy[i] = board_store_read((uint16_t)(address + i));
     }
     return copy[AT_FORMAT] == FORMAT && ad_crc(copy, COVERED) == ad_get_u32(copy + COVERED);
@@ -70,7 +70,7 @@ static bool read_copy(uint16_t address, uint8_t *copy) {
 
 static bool write_copy(uint16_t address, const uint8_t *copy) {
     uint8_t back[AD_STORE_COPY_BYTES];
-    for (uint8_t i = 0; i < AD_STORE_COPY_BYTES; i++) {
+    for (int i = 0; i < AD_STORE_COPY_BYTES; i++) {
         board_store_write((uint16_t)(address + i), copy[i]);
     }
     return read_copy(address, back) && memcmp(back, copy, sizeof back) == 0;

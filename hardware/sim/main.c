@@ -247,9 +247,9 @@ int main(int argc, char **argv) {
         fprintf(stderr, "usage: adapter-sim IMAGE\n");
         return 2;
     }
-    bench *b = calloc(1, sizeof *b);
     FILE *said = own_output();
-    if (b == NULL || said == NULL) {
+    bench *b = said == NULL ? NULL : calloc(1, sizeof *b);
+    if (b == NULL) {
         return 1;
     }
     b->said = said;

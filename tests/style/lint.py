@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""What three analysers say of src and plugins.  lint.py FOLDER cppcheck|clang-tidy|gcc BUILD"""
+"""What three analysers say of what ships.  lint.py FOLDER cppcheck|clang-tidy|gcc BUILD"""
 import json
 import re
 import shlex
@@ -44,16 +44,17 @@ def cppcheck(root, build):
                      "--std=c11", "--library=posix", "--enable=warning,performance,portability",
                      "--inline-suppr", "--error-exitcode=1", "--template=gcc",
                      "--suppress=missingIncludeSystem", "--suppress=normalCheckLevelMaxBranches",
-                     "-Isrc", "-Iplugins/include", "src", "plugins")
+                     "-Isrc", "-Iplugins/include", "-Ihardware", "-Ihardware/firmware", "src", "plugins",
+                     "hardware")
     yield from findings(root, "cppcheck", code, text)
 
 
 def shipped(root, build):
-    """(source, compile command) of each source file of src and plugins in the build."""
+    """(source, compile command) of each source file that ships, of those in the build."""
     entries = json.loads((Path(build) / "compile_commands.json").read_text(encoding="utf-8"))
     for entry in entries:
         source = Path(entry["file"])
-        if any(source.is_relative_to(root / folder) for folder in ("src", "plugins")):
+        if any(source.is_relative_to(root / folder) for folder in ("src", "plugins", "hardware")):
             yield entry["file"], shlex.split(entry["command"])
 
 
