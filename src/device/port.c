@@ -123,7 +123,7 @@ static bw_status find_serial(const char *serial, char *real, bw_err *err) {
     for (size_t i = 0; list[i] != NULL; i++) {
         bw_usb_id here;
         read_usb_id(list[i], &here);
-        if (strcmp(here.serial, serial) == 0) {
+        if (serial[0] != '\0' && strcmp(here.serial, serial) == 0) {
             found++;
             (void)bw_text_copy(real, PATH_MAX, sp_get_port_name(list[i]));
         }

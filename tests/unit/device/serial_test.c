@@ -7,9 +7,11 @@
 
 #include "base/text.h"
 #include "device/port.h"
+#include "device/ports.h"
 
 #include <poll.h>
 #include <signal.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
 #include <sys/wait.h>
@@ -154,6 +156,52 @@ static void a_built_in_port_has_no_identity(void **state) {
     assert_string_equal(f->port.usb.serial, "");
 }
 
+static void a_usb_device_is_named_by_its_serial_number(void **state) {
+    fixture *f = *state;
+    bw_port_init(&f->port, "usb:W-100");
+    assert_int_equal(bw_port_open(&f->port, &line_8n1, &f->err), BW_E_ABSENT);
+    assert_string_equal(f->err.text, "no device with the USB serial number W-100 is plugged in");
+    test_pty_open(&f->other);
+    plug_in(&test_plugs[0], &f->other, "W-200\n");
+    plug_in(&test_plugs[1], &f->pty, "W-100\n");
+    assert_int_equal(bw_port_open(&f->port, &line_8n1, &f->err), BW_OK);
+    uint8_t got[16];
+    size_t n = 0;
+    test_pty_say(&f->other, "2");
+    test_pty_say(&f->pty, "1");
+    struct pollfd ready = {.fd = f->port.fd, .events = POLLIN};
+    assert_int_equal(poll(&ready, 1, 5000), 1);
+    assert_int_equal(bw_port_read(&f->port, got, sizeof got, &n, &f->err), BW_OK);
+    assert_int_equal(n, 1);
+    assert_int_equal(got[0], '1');
+    bw_port_close(&f->port);
+    plug_in(&test_plugs[0], &f->other, "W-100\n"); /* some makers give all the same */
+    bw_port_init(&f->port, "usb:W-100");
+    assert_int_equal(bw_port_open(&f->port, &line_8n1, &f->err), BW_E_ABSENT);
+    assert_non_null(strstr(f->err.text, "more than one device"));
+    bw_port_init(&f->port, "usb:");
+    assert_int_equal(bw_port_open(&f->port, &line_8n1, &f->err), BW_E_ABSENT);
+}
+
+static void what_is_there_is_listed(void **state) {
+    fixture *f = *state;
+    bw_port_row *row = NULL;
+    size_t n = 0;
+    plug_in(&test_plugs[0], &f->pty, "W-100\n");
+    assert_int_equal(bw_ports_list(&row, &n, &f->err), BW_OK);
+    size_t found = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (strcmp(row[i].path, f->pty.name) == 0) {
+            found++;
+            assert_string_equal(row[i].serial, "W-100");
+            assert_int_equal(row[i].vendor_id, 0x1209);
+            assert_int_equal(row[i].product_id, 1);
+        }
+    }
+    free(row);
+    assert_int_equal(found, 1);
+}
+
 static void only_the_same_usb_device_will_do(void **state) {
     fixture *f = *state;
     plug_in(&test_plugs[0], &f->pty, "W-100\n");
@@ -220,6 +268,8 @@ int main(void) {
         TEST(it_is_ours_alone_there_too),
         TEST(a_port_without_modem_lines_is_opened_without_it),
         TEST(a_built_in_port_has_no_identity),
+        TEST(a_usb_device_is_named_by_its_serial_number),
+        TEST(what_is_there_is_listed),
         TEST(only_the_same_usb_device_will_do),
         TEST(the_old_place_comes_first_among_equals),
         TEST(without_a_number_the_kind_must_be_the_same),
