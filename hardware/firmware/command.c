@@ -132,9 +132,12 @@ void ad_command_do(ad_adapter *adapter) {
         return;
     }
     ad_adapter_wake(adapter);
-    outcome got = !known                                  ? refused(ADAPTER_REFUSED_TYPE)
-                  : commands[i].at_rest && !adapter->rest ? refused(ADAPTER_REFUSED_NOT_AT_REST)
-                                                          : commands[i].make(adapter, frame);
+    outcome got = {.code = ADAPTER_REFUSED_TYPE};
+    if (known && commands[i].at_rest && !adapter->rest) {
+        got.code = ADAPTER_REFUSED_NOT_AT_REST;
+    } else if (known) {
+        got = commands[i].make(adapter, frame);
+    }
     if (!got.later) {
         ad_tell_result(adapter, type, ad_get_u16(frame + ADAPTER_AT_SEQUENCE), got.code, got.value);
     }

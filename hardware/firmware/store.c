@@ -63,7 +63,7 @@ static void unpack(const uint8_t *from, ad_calibration *to) {
 /* True where the copy is whole. */
 static bool read_copy(uint16_t address, uint8_t *copy) {
     for (int i = 0; i < AD_STORE_COPY_BYTES; i++) {
-        copy[i] = board_store_read((uint16_t)(address + i));
+        copy[i] = board_store_read((uint16_t)(address + (uint16_t)i));
     }
     return copy[AT_FORMAT] == FORMAT && ad_crc(copy, COVERED) == ad_get_u32(copy + COVERED);
 }
@@ -71,7 +71,7 @@ static bool read_copy(uint16_t address, uint8_t *copy) {
 static bool write_copy(uint16_t address, const uint8_t *copy) {
     uint8_t back[AD_STORE_COPY_BYTES];
     for (int i = 0; i < AD_STORE_COPY_BYTES; i++) {
-        board_store_write((uint16_t)(address + i), copy[i]);
+        board_store_write((uint16_t)(address + (uint16_t)i), copy[i]);
     }
     return read_copy(address, back) && memcmp(back, copy, sizeof back) == 0;
 }
