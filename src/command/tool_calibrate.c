@@ -295,8 +295,10 @@ static bool put_sheet(const char *path, const char *sheet) {
         bw_complain("%s cannot be written: %s", path, strerror(errno));
         return false;
     }
-    bool good = fputs(sheet, out) >= 0;
-    good = (path != NULL ? fclose(out) : fflush(out)) == 0 && good;
+    bool good = fputs(sheet, out) >= 0 && fflush(out) == 0;
+    if (path != NULL) {
+        good = fclose(out) == 0 && good;
+    }
     if (!good) {
         bw_complain("the sheet could not be written");
     }

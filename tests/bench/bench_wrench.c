@@ -2,8 +2,8 @@
  * store, beside a bare loop of reads and a script with python3-serial; and how long it takes from
  * the last byte of a line to the verdict on the disk, beside a bare append.
  *
- * Usage: bench_wrench [SAMPLES [FOLDER]].  Prints figures and checks only that nothing was lost; the
- * record is removed at the end. */
+ * Usage: bench_wrench [SAMPLES [FOLDER]].  Prints figures and checks only that nothing was lost;
+ * the record is removed at the end. */
 #define _GNU_SOURCE /* posix_openpt, ptsname, wait4 */
 #include "base/clock.h"
 #include "base/text.h"

@@ -1,8 +1,8 @@
 /* words.h - numbers and units of torque in a device's text, for the drivers that ship.
  *
  * Strict: what is not certain is not read.  README.md of plugins/line has the rules. */
-#ifndef PLUGINS_SHARED_WORDS_H
-#define PLUGINS_SHARED_WORDS_H
+#ifndef PLUGINS_WORDS_WORDS_H
+#define PLUGINS_WORDS_WORDS_H
 
 #include <stdbool.h>
 #include <stdint.h>
