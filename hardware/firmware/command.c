@@ -4,58 +4,53 @@
 
 #include <string.h>
 
-typedef struct outcome {
-    uint8_t code;
-    int32_t value;
-    bool later; /* the answer comes by itself */
-} outcome;
+/* The answer comes by itself. */
+enum { LATER = 0xFF };
 
-static outcome refused(uint8_t code) {
-    return (outcome){.code = code};
-}
-
-static outcome hello(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t hello(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
+    (void)value;
     if (frame[ADAPTER_HELLO_VERSION_LEAST] > ADAPTER_VERSION ||
         frame[ADAPTER_HELLO_VERSION_MOST] < ADAPTER_VERSION) {
-        return refused(ADAPTER_REFUSED_VERSION);
+        return ADAPTER_REFUSED_VERSION;
     }
     ad_tell_identity(adapter);
-    return (outcome){.later = true};
+    return LATER;
 }
 
-static outcome zero(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t zero(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
     (void)frame;
-    outcome done = {.code = ADAPTER_DONE};
-    return ad_bridge_set_zero(&adapter->bridge, &done.value) ? done
-                                                             : refused(ADAPTER_REFUSED_VALUE);
+    return ad_bridge_set_zero(&adapter->bridge, value) ? ADAPTER_DONE : ADAPTER_REFUSED_VALUE;
 }
 
-static outcome rate(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t rate(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
     uint8_t rate_Hz = frame[ADAPTER_RATE_HZ];
     if (rate_Hz != 10 && rate_Hz != 20 && rate_Hz != 40 && rate_Hz != ADAPTER_RATE_MAX_Hz) {
-        return refused(ADAPTER_REFUSED_VALUE);
+        return ADAPTER_REFUSED_VALUE;
     }
     ad_window_begin(&adapter->window, (uint8_t)(AD_CONVERSIONS_Hz / rate_Hz));
-    return (outcome){.code = ADAPTER_DONE, .value = rate_Hz};
+    *value = rate_Hz;
+    return ADAPTER_DONE;
 }
 
-static outcome shunt(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t shunt(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
+    (void)value;
     ad_shunt_begin(adapter, ad_get_u16(frame + ADAPTER_AT_SEQUENCE));
-    return (outcome){.later = true};
+    return LATER;
 }
 
-static outcome lamp(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t lamp(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
+    (void)value;
     int32_t from = ad_get_i32(frame + ADAPTER_LAMP_FROM_COUNTS);
     int32_t to = ad_get_i32(frame + ADAPTER_LAMP_TO_COUNTS);
     bool off = from == 0 && to == 0;
     bool right = (from > 0 && to >= from) ||
                  (from < 0 && from > INT32_MIN && to <= from && to > INT32_MIN);
     if (!off && !right) {
-        return refused(ADAPTER_REFUSED_VALUE);
+        return ADAPTER_REFUSED_VALUE;
     }
     adapter->lamp = (ad_lamp){.from = from, .to = to};
     board_lamp(false, false);
-    return (outcome){.code = ADAPTER_DONE};
+    return ADAPTER_DONE;
 }
 
 static ad_calibration wanted_calibration(const ad_adapter *adapter, const uint8_t *frame) {
@@ -74,32 +69,33 @@ static ad_calibration wanted_calibration(const ad_adapter *adapter, const uint8_
     return wanted;
 }
 
-static outcome calibrate(ad_adapter *adapter, const uint8_t *frame) {
+static uint8_t calibrate(ad_adapter *adapter, const uint8_t *frame, int32_t *value) {
+    (void)value;
     if (!board_may_calibrate()) {
-        return refused(ADAPTER_REFUSED_LOCKED);
+        return ADAPTER_REFUSED_LOCKED;
     }
     ad_calibration wanted = wanted_calibration(adapter, frame);
     if (wanted.gain_tighten_pNm == 0 || wanted.gain_loosen_pNm == 0 || wanted.gyro_udps == 0 ||
         wanted.overload_counts < AD_BRIDGE_LEAST_OVERLOAD) {
-        return refused(ADAPTER_REFUSED_VALUE);
+        return ADAPTER_REFUSED_VALUE;
     }
     bool saved = ad_store_save(&wanted);
     ad_adapter_use_calibration(adapter);
     if (!saved) {
-        return refused(ADAPTER_REFUSED_FAULT);
+        return ADAPTER_REFUSED_FAULT;
     }
     ad_store_mark_overload(false);
     adapter->overload_marked = false;
     adapter->bridge.overloaded = false;
     ad_tell_identity(adapter);
-    return (outcome){.code = ADAPTER_DONE};
+    return ADAPTER_DONE;
 }
 
 static const struct {
     uint8_t type;
     uint8_t bytes;
     bool at_rest; /* only */
-    outcome (*make)(ad_adapter *adapter, const uint8_t *frame);
+    uint8_t (*make)(ad_adapter *adapter, const uint8_t *frame, int32_t *value);
 } commands[] = {
     {ADAPTER_HELLO, ADAPTER_HELLO_BYTES, false, hello},
     {ADAPTER_ZERO, ADAPTER_ZERO_BYTES, true, zero},
@@ -132,13 +128,12 @@ void ad_command_do(ad_adapter *adapter) {
         return;
     }
     ad_adapter_wake(adapter);
-    outcome got = {.code = ADAPTER_REFUSED_TYPE};
-    if (known && commands[i].at_rest && !adapter->rest) {
-        got.code = ADAPTER_REFUSED_NOT_AT_REST;
-    } else if (known) {
-        got = commands[i].make(adapter, frame);
-    }
-    if (!got.later) {
-        ad_tell_result(adapter, type, ad_get_u16(frame + ADAPTER_AT_SEQUENCE), got.code, got.value);
+    int32_t value = 0;
+    uint8_t code = !known ? ADAPTER_REFUSED_TYPE
+                   : commands[i].at_rest && !adapter->rest
+                       ? ADAPTER_REFUSED_NOT_AT_REST
+                       : commands[i].make(adapter, frame, &value);
+    if (code != LATER) {
+        ad_tell_result(adapter, type, ad_get_u16(frame + ADAPTER_AT_SEQUENCE), code, value);
     }
 }
