@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "face/sheet_text.h"
+#include "record/bench_key.h"
 #include "session/replay.h"
 
 #include <errno.h>
@@ -22,13 +23,9 @@ static bool ends_in(const char *text, const char *end) {
 
 /* The public key is a help on the sheet; without it the sheet is still one. */
 static const char *verifier_line(const char *home, char *line) {
-    char path[PATH_BYTES];
-    bw_text text = bw_text_on(path, sizeof path);
-    bw_key *key = NULL;
-    bw_text_add(&text, "%s/key", home);
-    bool known = bw_key_read(path, &key, NULL) == BW_OK &&
-                 bw_key_verifier(key, line, NULL) == BW_OK;
-    bw_key_free(key);
+    bw_verifier verifier;
+    bool known = bw_bench_key_public(home, &verifier, NULL) == BW_OK &&
+                 bw_verifier_line(&verifier, line, NULL) == BW_OK;
     return known ? line : NULL;
 }
 
