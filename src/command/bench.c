@@ -67,6 +67,10 @@ static bw_status open_wrench(bench *b, bw_err *err) {
         return BW_OK;
     }
     bw_status status = bw_wrench_spec(b->setup->home, b->setup->wrench, spec, warning, err);
+    if (status == BW_OK && warning[0] != '\0' && b->loaded.plan->rule != BW_RULE_SIMPLE) {
+        return bw_fail(err, BW_E_ARG, "%s; the sequence's rule %s takes no such tool", warning,
+                       bw_rule_word(b->loaded.plan->rule));
+    }
     if (status == BW_OK && warning[0] != '\0') {
         bw_complain("%s", warning);
     }

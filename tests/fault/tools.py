@@ -2,12 +2,14 @@
 program's own."""
 
 import json
+import os
+import re
 import sqlite3
 import subprocess
 import sys
 import time
 
-from bench import PROGRAM, Bench, check, main
+from bench import PROGRAM, ROOT, Bench, check, main
 
 READINGS = "".join("%.2f\n" % (target * factor) for target in (8, 72, 120)
                    for factor in (1.002, 0.999, 1.001, 1.0, 1.003))
@@ -88,6 +90,26 @@ def test_overdue_is_told_and_retired_is_refused():
         check(run.finish() == 2 and "fell off the bench" in run.errors, run.errors)
         code, _, err = program(bench, "tool", "calibrate", "old", stdin=READINGS)
         check(code == 2 and "retired" in err, err)
+
+
+def test_a_guarded_sequence_takes_no_overdue_tool():
+    with open(os.path.join(ROOT, "docs", "sequences.md"), encoding="utf-8") as page:
+        example = re.search(r"```lua\n(sequence \{.*?)```", page.read(), re.S)[1]
+    with Bench() as bench:
+        bench.sequence = os.path.join(bench.folder, "guarded.lua")
+        with open(bench.sequence, "w", encoding="utf-8") as out:
+            out.write(example.replace("sequence {", "sequence {\n    rule = \"guarded\",", 1))
+        add(bench, "old")
+        calibrate(bench, "old", "--date", "2020-02-29")
+        bench.wrench.path = "old"
+        run = bench.run()
+        check(run.finish() == 2 and "was due on" in run.errors and "guarded" in run.errors,
+              run.errors)
+        calibrate(bench, "old")
+        run = bench.run()
+        bench.until(run, lambda p: True)
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
 
 
 def test_a_check_before_the_shift():
