@@ -91,7 +91,7 @@ static bw_status blame_file(const char *path, bw_status status, bw_err *err) {
 
 bw_status bw_public_keys_read(const char *path, bw_verifier *out, size_t room, size_t *n,
                               bw_err *err) {
-    char text[KEYS_TEXT_MAX];
+    char text[KEYS_TEXT_MAX] = "";
     bw_status status = read_file(path, "public key", text, sizeof text, err);
     *n = 0;
     if (status == BW_OK && strncmp(text, "-----BEGIN ", 11) == 0) {

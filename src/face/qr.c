@@ -42,7 +42,7 @@ static void print(const bw_qr *qr, FILE *out) {
     /* Upper module light, lower module light. */
     static const char *const blocks[2][2] = {{" ", "\xE2\x96\x84"},
                                              {"\xE2\x96\x80", "\xE2\x96\x88"}};
-    size_t side = qr->side + 2 * QUIET;
+    size_t side = qr->side + 2 * (size_t)QUIET;
     for (size_t row = 0; row < side; row += 2) {
         for (size_t column = 0; column < side; column++) {
             bool below = row + 1 < side && light(qr, row + 1, column);
@@ -54,7 +54,7 @@ static void print(const bw_qr *qr, FILE *out) {
 
 bw_status bw_qr_print(const char *text, FILE *out, bw_err *err) {
     bw_arena *arena = bw_arena_new(ARENA_BYTES);
-    bw_qr qr;
+    bw_qr qr = {0};
     bw_status status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory for a QR code")
                                      : bw_qr_make(text, arena, &qr, err);
     if (status == BW_OK) {

@@ -337,12 +337,12 @@ static bw_status report(const audit *a, bw_audit *out) {
 bw_status bw_audit_run(bw_store *store, const bw_audit_setup *setup, bw_arena *arena, bw_audit *out,
                        bw_err *err) {
     bw_status status = bw_store_usable(store, false, err);
-    audit *a = status == BW_OK ? calloc(1, sizeof *a) : NULL;
-    if (status == BW_OK && a == NULL) {
-        status = bw_fail(err, BW_E_MEM, "no memory for the audit");
-    }
     if (status != BW_OK) {
         return status;
+    }
+    audit *a = calloc(1, sizeof *a);
+    if (a == NULL) {
+        return bw_fail(err, BW_E_MEM, "no memory for the audit");
     }
     *a = (audit){.store = store,
                  .setup = setup,

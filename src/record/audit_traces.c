@@ -24,7 +24,8 @@ static bool widen(bw_traces *traces) {
     wider.slot = calloc(wider.room, sizeof *wider.slot);
     wider.taken = calloc(wider.room, sizeof *wider.taken);
     if (wider.slot == NULL || wider.taken == NULL) {
-        bw_traces_free(&wider);
+        free(wider.slot);
+        free(wider.taken);
         return false;
     }
     for (size_t i = 0; i < traces->room; i++) {
@@ -34,8 +35,10 @@ static bool widen(bw_traces *traces) {
             wider.taken[at] = true;
         }
     }
-    bw_traces_free(traces);
+    bw_traces old = *traces;
     *traces = wider;
+    free(old.slot);
+    free(old.taken);
     return true;
 }
 

@@ -130,7 +130,7 @@ static bool take_line(void *ctx, const bw_entry *entry, const char *json, size_t
 
 static bw_status is_recorded(bw_store *store, const bw_key *key, bool *recorded, bw_err *err) {
     char newest[BW_VERIFIER_MAX] = "";
-    char line[BW_VERIFIER_MAX];
+    char line[BW_VERIFIER_MAX] = "";
     bw_status status = bw_store_each(store, BW_BUILD_NONE, take_line, newest, err);
     if (status == BW_OK) {
         status = bw_key_verifier(key, line, err);
@@ -143,7 +143,7 @@ static bw_status settle(const char *home, bw_store *store, const bw_key *key, co
                         bw_err *err) {
     char signer[BW_BENCH_MAX];
     char old_line[BW_VERIFIER_MAX] = "";
-    char own_line[BW_VERIFIER_MAX];
+    char own_line[BW_VERIFIER_MAX] = "";
     bw_status status = newest_signer(store, signer, sizeof signer, err);
     bool kept = read_public_file(home, old_line, NULL) == BW_OK;
     if (status == BW_OK) {

@@ -182,7 +182,7 @@ static bw_status take_trace(reader *r, json_t *line) {
     size_t len = json_string_length(json_object_get(line, "base64"));
     uint8_t *data = text == NULL ? NULL : malloc(len + 1);
     size_t n = 0;
-    bw_hash name;
+    bw_hash name = {{0}};
     bw_hash is;
     if (hex == NULL || text == NULL || strlen(hex) != BW_HASH_HEX - 1 ||
         !bw_unhex(hex, name.byte, BW_HASH_BYTES)) {

@@ -215,7 +215,13 @@ typedef enum bw_member {
       (BW_M_TOOL, BW_M_REASON), (BW_M_COUNT))                                                      \
     K(TOOL_CHECKED, "tool_checked", "a check of the tool at the beginning of a shift",             \
       (BW_M_TOOL, BW_M_VALUE, BW_M_UNIT, BW_M_LOW, BW_M_HIGH, BW_M_VERDICT),                       \
-      (BW_M_TEXT, BW_M_SAMPLES))
+      (BW_M_TEXT, BW_M_SAMPLES))                                                                   \
+    K(ANSWERED, "answered", "what was answered to a question of the sequence",                     \
+      (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED))                                                        \
+    K(POSITION, "position", "the crank was turned to where a step needs it",                       \
+      (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED))                                                        \
+    K(OVERRUN, "overrun", "a step was done later than its time allowed", (BW_M_STEP, BW_M_TEXT),   \
+      (BW_M_COUNT))
 
 typedef enum bw_kind {
 #define K(symbol, name, says, must, may) BW_KIND_##symbol,

@@ -10,7 +10,7 @@
 
 static const char edge_heading[] = "boltwright edge 1\n";
 
-enum { EDGE_FILE_MAX = sizeof edge_heading + 24 + BW_TREE_DEPTH * BW_HASH_HEX };
+enum { EDGE_FILE_MAX = sizeof edge_heading + 24 + (size_t)BW_TREE_DEPTH * BW_HASH_HEX };
 
 bw_status bw_seen_read(const char *home, bw_seen *out, bw_err *err) {
     char path[BW_PATH_MAX];
