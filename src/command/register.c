@@ -288,6 +288,10 @@ bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *o
         t = bw_register_find(reg, name);
     }
     if (t == NULL) {
+        bw_text text = bw_text_on(warning, BW_ERR_TEXT_MAX);
+        if (reg->n > 0) { /* a shop that keeps no register is not told of it */
+            bw_text_add(&text, "the wrench %s is not in the register of tools", wrench);
+        }
         return bw_devices_expand(wrench, out, err);
     }
     if (t->retired[0] != '\0') {

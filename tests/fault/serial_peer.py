@@ -72,7 +72,7 @@ def test_a_peer_with_python3_serial_does_a_whole_build():
 
 def memory_kB(process):
     with open("/proc/%d/status" % process.pid, encoding="ascii") as status:
-        return [int(line.split()[1]) for line in status if line.startswith("VmRSS")][0]
+        return sum(int(line.split()[1]) for line in status if line.startswith("VmRSS"))
 
 
 def children_kB(process):
@@ -98,6 +98,7 @@ def pour(bench, process, block, seconds, watch):
             sent += n
             data = data[n:]
         watch()
+        check(process.poll() is None, "it ended: %s" % process.poll())
     process.terminate()
     reader.join(20)
     process.wait(20)

@@ -101,11 +101,16 @@ def test_a_guarded_sequence_takes_no_overdue_tool():
             out.write(example.replace("sequence {", "sequence {\n    rule = \"guarded\",", 1))
         add(bench, "old")
         calibrate(bench, "old", "--date", "2020-02-29")
+        bench.wrench.link = bench.wrench.path
         bench.wrench.path = "old"
         run = bench.run()
         check(run.finish() == 2 and "was due on" in run.errors and "guarded" in run.errors,
               run.errors)
         calibrate(bench, "old")
+        link, bench.wrench.path = bench.wrench.path, bench.wrench.link
+        run = bench.run()
+        check(run.finish() == 2 and "is not in the register" in run.errors, run.errors)
+        bench.wrench.path = link
         run = bench.run()
         bench.until(run, lambda p: True)
         run.answer("pause")
