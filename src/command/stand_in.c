@@ -432,6 +432,12 @@ static bool own_up(bw_stand_in *s) {
     return true;
 }
 
+/* Another seed answers otherwise, so that what is left out differs. */
+static void answer_question(bw_stand_in *s) {
+    const bw_prompt *p = &s->prompt;
+    type(s, p->option[(s->seed + p->step_number) % p->option_n].word);
+}
+
 static void plug_again(bw_stand_in *s) {
     if (s->firmware != NULL) {
         type(s, "pause");
@@ -456,6 +462,8 @@ static const struct {
     [BW_STATE_VERDICT] = {NULL, decide_verdict},
     [BW_STATE_SECOND_PERSON] = {"second person of the rehearsal", NULL},
     [BW_STATE_REASON] = {"accepted in rehearsal only", NULL},
+    [BW_STATE_ASK] = {NULL, answer_question},
+    [BW_STATE_POSITION] = {"yes", NULL},
     [BW_STATE_CLOSE] = {"close", NULL},
 };
 

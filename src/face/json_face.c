@@ -78,6 +78,24 @@ static void add_options(const bw_prompt *p, json_t *object) {
     (void)json_object_set_new(object, "options", options);
 }
 
+static void add_circumstances(const bw_prompt *p, json_t *object) {
+    if (p->ban_n > 0) {
+        json_t *bans = json_array();
+        for (size_t i = 0; i < p->ban_n; i++) {
+            (void)json_array_append_new(bans, json_string(p->ban[i]->say));
+        }
+        (void)json_object_set_new(object, "forbidden", bans);
+    }
+    if (p->state == BW_STATE_POSITION) {
+        set_text(object, "position", p->step->position);
+    }
+    set_text(object, "take", p->chosen);
+    if (p->step != NULL && p->since_ms > 0) {
+        set_positive(object, "not_before_s", p->step->least_s);
+        set_positive(object, "not_after_s", p->step->most_s);
+    }
+}
+
 static void prompt(void *ctx, const bw_prompt *p) {
     json_t *object = json_object();
     ((bw_json_face *)ctx)->live_word = BW_LIVE_FREE;
@@ -105,6 +123,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     if (p->state == BW_STATE_LENGTH) {
         add_length(p, object);
     }
+    add_circumstances(p, object);
     if (p->option_n > 0) {
         add_options(p, object);
     }

@@ -78,6 +78,48 @@ static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *tex
     }
 }
 
+static void print_clock(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    if (step->has_since) {
+        bool wait = step->kind == BW_STEP_WAIT;
+        bw_text_add(text, "      %s %g minutes after: %s\n", wait ? "not before" : "no later than",
+                    (wait ? step->least_s : step->most_s) / 60, plan->step[step->since].id);
+    }
+}
+
+static void print_choice(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    const bw_step *row = &plan->step[step->row];
+    const bw_step *column = &plan->step[step->column];
+    size_t columns = step->has_column ? column->answer_n : 1;
+    for (size_t i = 0; i < row->answer_n; i++) {
+        bw_text_add(text, "      %s %s:", row->id, row->answer[i]);
+        for (size_t k = 0; k < columns; k++) {
+            bw_text_add(text, "%s%s%s %s", k > 0 ? ";" : "", step->has_column ? " with " : "",
+                        step->has_column ? column->answer[k] : "", step->part[i * columns + k]);
+        }
+        bw_text_add(text, "\n");
+    }
+}
+
+/* What any step may have, and what questions and choices hold. */
+static void print_circumstances(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    if (step->has_when) {
+        const bw_step *asks = &plan->step[step->when];
+        bw_text_add(text, "      only where %s is: %s\n", asks->id,
+                    asks->answer[step->when_answer]);
+    }
+    if (step->position != NULL) {
+        bw_text_add(text, "      only while it stands: %s\n", step->position);
+    }
+    print_clock(plan, step, text);
+    for (size_t i = 0; i < step->answer_n; i++) {
+        bw_text_add(text, "%s%s%s", i > 0 ? ", " : "      answers: ", step->answer[i],
+                    i + 1 == step->answer_n ? "\n" : "");
+    }
+    if (step->kind == BW_STEP_CHOOSE) {
+        print_choice(plan, step, text);
+    }
+}
+
 static void print_step(const bw_plan *plan, size_t index, FILE *out) {
     const bw_step *step = &plan->step[index];
     char line[LINE_BYTES];
@@ -91,6 +133,7 @@ static void print_step(const bw_plan *plan, size_t index, FILE *out) {
         }
         bw_text_add(&text, "\n");
     }
+    print_circumstances(plan, step, &text);
     if (step->kind == BW_STEP_MEASURE) {
         print_measure(step, &text);
     } else if (step->kind == BW_STEP_TIGHTEN) {
@@ -130,6 +173,11 @@ void bw_plan_print(const bw_plan *plan, FILE *out) {
     for (size_t i = 0; i < plan->step_n; i++) {
         print_step(plan, i, out);
     }
+    for (size_t i = 0; i < plan->ban_n; i++) {
+        (void)fprintf(out, "Between %s and %s must not happen: %s.\n",
+                      plan->step[plan->ban[i].from].id, plan->step[plan->ban[i].until].id,
+                      plan->ban[i].say);
+    }
     (void)fprintf(out, "%zu steps, %zu pulls, no mistakes found.\n", plan->step_n,
                   count_pulls(plan));
 }
@@ -157,11 +205,39 @@ static void add_assembly(json_t *object, const bw_plan *plan, const bw_step *ste
     }
 }
 
+static void add_circumstances(json_t *object, const bw_plan *plan, const bw_step *step) {
+    if (step->has_when) {
+        const bw_step *asks = &plan->step[step->when];
+        (void)json_object_set_new(
+            object, "when",
+            json_pack("{s:s,s:s}", "step", asks->id, "answer", asks->answer[step->when_answer]));
+    }
+    if (step->position != NULL) {
+        (void)json_object_set_new(object, "position", json_string(step->position));
+    }
+    if (step->has_since) {
+        bool wait = step->kind == BW_STEP_WAIT;
+        (void)json_object_set_new(object, "since", json_string(plan->step[step->since].id));
+        (void)json_object_set_new(object, wait ? "least_s" : "most_s",
+                                  json_real(wait ? step->least_s : step->most_s));
+    }
+    for (size_t i = 0; i < step->answer_n; i++) {
+        json_t *answers = i == 0 ? json_array() : json_object_get(object, "answers");
+        (void)json_array_append_new(answers, json_string(step->answer[i]));
+        if (i == 0) {
+            (void)json_object_set_new(object, "answers", answers);
+        }
+    }
+}
+
 static void print_step_json(const bw_plan *plan, size_t index, FILE *out) {
     const bw_step *step = &plan->step[index];
     json_t *object = json_pack("{s:s,s:I,s:s,s:s,s:s}", "kind", "step", "number",
                                (json_int_t)index + 1, "id", step->id, "what",
                                bw_step_word(step->kind), "say", step->say);
+    if (object != NULL) {
+        add_circumstances(object, plan, step);
+    }
     if (step->kind == BW_STEP_TIGHTEN) {
         (void)json_object_set_new(object, "group", json_string(plan->group[step->group].name));
         add_assembly(object, plan, step);

@@ -403,14 +403,22 @@ static void print_fasteners(const sheet *s) {
 }
 
 static void print_confirmed(const sheet *s) {
-    heading(s, "Cautions, confirmations, notes");
+    heading(s, "Cautions, confirmations, answers, notes");
     for (size_t k = 0; k < s->replay->entry_n; k++) {
         const bw_entry *e = &s->replay->entry[k];
         size_t step = 0;
         bool known = bw_plan_find_step(s->replay->plan, bw_entry_text(e, BW_M_STEP, ""), &step);
         if (e->kind == BW_KIND_CONFIRMED && known) {
             line_start(s, e);
-            (void)fprintf(s->out, "%s\n", s->replay->plan->step[step].say);
+            const char *chosen = bw_entry_text(e, BW_M_TEXT, "");
+            (void)fprintf(s->out, "%s%s%s\n", s->replay->plan->step[step].say,
+                          chosen[0] != '\0' ? " Taken: " : "", chosen);
+        } else if ((e->kind == BW_KIND_ANSWERED || e->kind == BW_KIND_POSITION) && known) {
+            line_start(s, e);
+            (void)fprintf(s->out, "%s%s%s\n",
+                          e->kind == BW_KIND_ANSWERED ? s->replay->plan->step[step].say
+                                                      : "turned so that it stands:",
+                          " ", bw_entry_text(e, BW_M_TEXT, ""));
         } else if (e->kind == BW_KIND_NOTE) {
             line_start(s, e);
             bool asked = known && s->replay->plan->step[step].kind == BW_STEP_NOTE;
@@ -424,7 +432,7 @@ static void print_confirmed(const sheet *s) {
 static void print_irregular(const sheet *s) {
     static const bw_kind kinds[] = {BW_KIND_INTERRUPTED, BW_KIND_TOOL_LOST, BW_KIND_TOOL_BACK,
                                     BW_KIND_CORRECTION,  BW_KIND_PUT_OFF,   BW_KIND_CLOCK_STEP,
-                                    BW_KIND_PAUSED,      BW_KIND_RESUMED};
+                                    BW_KIND_OVERRUN,     BW_KIND_PAUSED,    BW_KIND_RESUMED};
     enum { KINDS = sizeof kinds / sizeof kinds[0] };
     if (!any_of(s, kinds, KINDS)) {
         return;

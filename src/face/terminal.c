@@ -1,6 +1,7 @@
 /* terminal.c - see terminal.h. */
 #include "face/terminal.h"
 
+#include "base/clock.h"
 #include "face/bolt_map.h"
 #include "face/figures.h"
 
@@ -113,7 +114,51 @@ static void ask_confirm(const bw_prompt *p, bw_text *text) {
     if (p->step->buries != NULL) {
         bw_text_add(text, "  After this you can no longer reach: %s\n", p->step->buries);
     }
+    if (p->chosen != NULL) {
+        bw_text_add(text, "  Take: %s\n", p->chosen);
+    }
     bw_text_add(text, "%s", caution ? "  Read? [yes] " : "  Done? [yes] ");
+}
+
+static void ask_question(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "  %s\n", p->step->say);
+    if (p->step->why != NULL) {
+        bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+    bw_text_add(text, "  Which? [");
+    for (size_t i = 0; i < p->option_n; i++) {
+        bw_text_add(text, "%s%s", i > 0 ? ", " : "", p->option[i].word);
+    }
+    bw_text_add(text, "] ");
+}
+
+static void ask_position(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "  Before \"%s\", turn it so that it stands: %s\n  Does it? [yes] ",
+                p->step->say, p->step->position);
+}
+
+/* "14:52:10 UTC": the record's clock, whatever the laptop shows. */
+static void add_clock(int64_t time_ms, bw_text *text) {
+    char time[BW_TIME_TEXT_MAX];
+    (void)bw_time_text(time_ms, time);
+    bw_text_add(text, "%.8s UTC", time + 11);
+}
+
+/* What counts the whole time, not only where it was said. */
+static void add_circumstances(const bw_prompt *p, bw_text *text) {
+    for (size_t i = 0; i < p->ban_n; i++) {
+        bw_text_add(text, "  MUST NOT HAPPEN NOW: %s%s%s\n", p->ban[i]->say,
+                    p->ban[i]->why != NULL ? ". Why: " : "",
+                    p->ban[i]->why != NULL ? p->ban[i]->why : "");
+    }
+    if (p->step == NULL || p->since_ms == 0) {
+        return;
+    }
+    bool wait = p->step->kind == BW_STEP_WAIT;
+    double s = wait ? p->step->least_s : p->step->most_s;
+    bw_text_add(text, wait ? "  Not before " : "  To be done by ");
+    add_clock(p->since_ms + (int64_t)(s * 1000), text);
+    bw_text_add(text, ": %g minutes after it began.\n", s / 60);
 }
 
 static void ask_note(const bw_prompt *p, bw_text *text) {
@@ -305,6 +350,7 @@ static void (*const asks[BW_STATE_COUNT])(const bw_prompt *p, bw_text *text) = {
     [BW_STATE_VERDICT] = ask_verdict, [BW_STATE_SECOND_PERSON] = ask_second_person,
     [BW_STATE_REASON] = ask_reason,   [BW_STATE_CLOSE] = ask_close,
     [BW_STATE_LENGTH] = ask_length,   [BW_STATE_SLOT] = ask_slot,
+    [BW_STATE_ASK] = ask_question,    [BW_STATE_POSITION] = ask_position,
 };
 
 static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {
@@ -333,6 +379,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
     }
     end_live(t);
     add_heading(t, p, &text);
+    add_circumstances(p, &text);
     asks[p->state](p, &text);
     print_wrapped(t, text.data, 4);
     if (!t->is_terminal && !t->rehearsal && text.len > 0 && text.data[text.len - 1] != '\n') {

@@ -74,7 +74,7 @@ static void check_continued(bw_draft *draft, size_t index, const size_t *last) {
 }
 
 static void check_ordered(bw_draft *draft, size_t index, size_t last) {
-    if (!bw_draft_is_before(draft, last, index)) {
+    if (!bw_draft_is_before(draft, last, index) && !bw_draft_exclude(draft, last, index)) {
         bw_mistake_add(draft->mistakes, draft->named[index].spot,
                        "nothing says that \"%s\" is done before \"%s\", which has the same "
                        "fasteners: name it in `after`",
@@ -97,16 +97,21 @@ void bw_check_steps_of(bw_draft *draft, size_t group) {
     size_t at = 0;
     size_t any = draft->plan.step_n;
     int cycles = 0;
+    int most = 0; /* of the steps of which one is done in place of the other */
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         if (!is_over(draft, i, group)) {
             continue;
         }
         check_continued(draft, i, last);
+        bool instead = false; /* of the step before */
         if (any < draft->plan.step_n) {
             check_ordered(draft, i, any);
+            instead = bw_draft_exclude(draft, any, i);
         }
         any = i;
-        cycles += bw_step_cycles(&draft->step[i]);
+        int own = bw_step_cycles(&draft->step[i]);
+        cycles += instead ? (own > most ? own - most : 0) : own;
+        most = instead && own < most ? most : own;
         if (tightens(&draft->step[i])) {
             at = i;
             last = &at;

@@ -29,6 +29,10 @@ static bool was_dropped(const bw_draft *draft, const char *field, const char *te
     return false;
 }
 
+bool bw_draft_names_missing(const bw_draft *draft, const char *id) {
+    return draft->stopped || bw_mistakes_full(draft->mistakes) || was_dropped(draft, "id", id);
+}
+
 static int by_id_then_place(const void *left, const void *right) {
     const bw_id_place *a = left;
     const bw_id_place *b = right;
@@ -45,8 +49,7 @@ static void sort_ids(bw_draft *draft) {
     }
 }
 
-/* The first step of that id. */
-static bool find_step(const bw_draft *draft, const char *id, size_t *out) {
+bool bw_draft_find_step(const bw_draft *draft, const char *id, size_t *out) {
     size_t low = 0;
     size_t high = draft->plan.step_n;
     while (low < high) {
@@ -89,7 +92,7 @@ static void check_twice(bw_draft *draft) {
     size_t first = 0;
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         const bw_step *step = &draft->step[i];
-        if (step->id[0] != '\0' && find_step(draft, step->id, &first) && first < i) {
+        if (step->id[0] != '\0' && bw_draft_find_step(draft, step->id, &first) && first < i) {
             note_twice(draft, draft->named[i].spot, "step id", step->id, draft->step[first].where);
         }
     }
@@ -126,9 +129,8 @@ static void resolve_after(bw_draft *draft, size_t index) {
     for (size_t i = 0; after != NULL && i < named->after_n; i++) {
         const char *id = named->after[i];
         size_t found = 0;
-        if (!find_step(draft, id, &found)) {
-            bool told = draft->stopped || bw_mistakes_full(draft->mistakes);
-            if (!told && !was_dropped(draft, "id", id)) {
+        if (!bw_draft_find_step(draft, id, &found)) {
+            if (!bw_draft_names_missing(draft, id)) {
                 note_unknown_step(draft, named->spot, id);
             }
         } else if (found >= index) {
@@ -216,6 +218,9 @@ void bw_check_draft(bw_draft *draft) {
         }
     }
     bw_check_before(draft);
+    if (draft->before != NULL) {
+        bw_check_job(draft);
+    }
     for (size_t g = 0; draft->before != NULL && g < draft->plan.group_n; g++) {
         bw_check_steps_of(draft, g);
         bw_check_stages(draft, g);

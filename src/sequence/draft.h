@@ -18,13 +18,22 @@ enum { BW_DRAFT_DROPPED_MAX = 32 };
 /* What a step says in names, until they are indexes. */
 typedef struct bw_draft_step {
     bw_spot spot;
-    const char *group; /* TIGHTEN; NULL: not given, or wrong */
+    const char *group;     /* TIGHTEN; NULL: not given, or wrong */
     const char *continues; /* TIGHTEN; NULL: begins anew */
     const char *const *after;
     size_t after_n;
-    bw_plan_stage *stage;    /* the step's own, while they may still change */
-    const bool *stage_whole; /* [stage_n] read without a mistake */
+    const char *when, *when_answer; /* NULL: always */
+    const char *since;
+    const char *row, *column; /* CHOOSE */
+    const bw_value *parts;    /* CHOOSE, a table */
+    bw_plan_stage *stage;     /* the step's own, while they may still change */
+    const bool *stage_whole;  /* [stage_n] read without a mistake */
 } bw_draft_step;
+
+typedef struct bw_draft_ban {
+    bw_spot spot;
+    const char *from, *until;
+} bw_draft_ban;
 
 /* A step's id, to be found by halving. */
 typedef struct bw_id_place {
@@ -40,11 +49,13 @@ typedef struct bw_draft {
     bw_spot *group_spot;
     bw_step *step; /* [plan.step_n] */
     bw_draft_step *named;
+    bw_ban *ban; /* [plan.ban_n] */
+    bw_draft_ban *named_ban;
     bw_id_place *by_id; /* [plan.step_n], sorted */
     /* Tables under a word that is unknown: their ids and names exist all the same. */
     const bw_value *dropped[BW_DRAFT_DROPPED_MAX];
     size_t dropped_n;
-    size_t place_n; /* of all groups so far */
+    size_t place_n;   /* of all groups so far */
     uint64_t *before; /* a row of bits for each step: the steps that must be done before it */
     /* Unknown words that were told already: in a loop the same one comes again and again. */
     const bw_value *unknown[BW_MISTAKES_MAX];
@@ -62,9 +73,24 @@ void *bw_draft_memory(bw_draft *draft, size_t n, size_t size);
 void bw_read_group(bw_draft *draft, const bw_value *node);                   /* read_group.c */
 void bw_read_measure(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_measure.c */
 void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* read_stages.c */
+/* read_job.c: what any step may have; questions, waits, choices; what is forbidden. */
+void bw_read_circumstances(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_ask(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_wait(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_choose(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_forbid(bw_draft *draft, const bw_value *node);
 
 /* Resolves names and looks at the whole; notes mistakes. */
 void bw_check_draft(bw_draft *draft); /* checker.c */
+/* The first step of that id. */
+bool bw_draft_find_step(const bw_draft *draft, const char *id, size_t *out);
+/* Whether names of this kind may be missing: something went wrong before. */
+bool bw_draft_names_missing(const bw_draft *draft, const char *id);
+
+/* What read_job.c left as names; valid once every `after` is resolved.  check_job.c */
+void bw_check_job(bw_draft *draft);
+/* Two steps of which never both are done. */
+bool bw_draft_exclude(const bw_draft *draft, size_t a, size_t b);
 
 /* Which steps come before which; valid once every `after` is resolved. */
 void bw_check_before(bw_draft *draft); /* check_order.c */

@@ -27,8 +27,10 @@ enum {
     BW_PLAN_STAGES_MAX = 32,
     BW_PLAN_READINGS_MAX = 256, /* in one step */
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
-    BW_PLAN_ID_MAX = 48,        /* bytes of an id or a label */
-    BW_PLAN_TEXT_MAX = 600      /* bytes of a sentence */
+    BW_PLAN_ANSWERS_MAX = 12,   /* to one question */
+    BW_PLAN_BANS_MAX = 32,
+    BW_PLAN_ID_MAX = 48,   /* bytes of an id or a label */
+    BW_PLAN_TEXT_MAX = 600 /* bytes of a sentence */
 };
 
 /* Where something was written, for messages.  file NULL: not known. */
@@ -110,7 +112,10 @@ typedef enum bw_step_kind {
     BW_STEP_CONFIRM,     /* done, as said */
     BW_STEP_MEASURE,
     BW_STEP_TIGHTEN,
-    BW_STEP_NOTE, /* the builder writes something down: a number stamped on the block */
+    BW_STEP_NOTE,   /* the builder writes something down: a number stamped on the block */
+    BW_STEP_ASK,    /* a question with few answers: steps may depend on it */
+    BW_STEP_WAIT,   /* time must pass */
+    BW_STEP_CHOOSE, /* a part out of a table, by answers */
     BW_STEP_KIND_COUNT
 } bw_step_kind;
 
@@ -123,6 +128,22 @@ typedef struct bw_step {
     bw_where where;
     size_t after_n;
     const size_t *after; /* [after_n] indexes of steps that must be done before */
+    bool has_when;       /* only where step `when` was answered so; else it is left out */
+    size_t when;
+    size_t when_answer;   /* index into the answers of that step */
+    const char *position; /* how the crank must stand for it; NULL: as it likes */
+    bool moves;           /* how it stands is not known afterwards */
+    bool has_since;       /* WAIT, or a step that must be done in time */
+    size_t since;         /* from when this step was done */
+    double least_s;       /* WAIT: not before so long */
+    double most_s;        /* else: no later than so long */
+    /* ASK */
+    size_t answer_n;
+    const char *const *answer;
+    /* CHOOSE */
+    size_t row, column; /* steps that ask; has_column false: by the row alone */
+    bool has_column;
+    const char *const *part; /* row after row, as many columns as there are answers */
     /* MEASURE */
     const char *gauge; /* NULL: any */
     size_t set_n;
@@ -138,6 +159,14 @@ typedef struct bw_step {
     const bw_plan_stage *stage;
 } bw_step;
 
+/* What must not happen once one step is done, and before another one is. */
+typedef struct bw_ban {
+    const char *say; /* "turn the crank" */
+    const char *why; /* NULL where none is given */
+    bw_where where;
+    size_t from, until;
+} bw_ban;
+
 typedef struct bw_plan {
     const char *title; /* "Curlew 4 short block" */
     const char *engine;
@@ -149,18 +178,20 @@ typedef struct bw_plan {
     bw_unit torque_unit;  /* what the workshop manual uses */
     size_t group_n;
     const bw_group *group;
+    size_t ban_n;
+    const bw_ban *ban;
     size_t step_n;
     const bw_step *step; /* in the order in which they were written */
 } bw_plan;
 
-/* "caution", "confirm", "measure", "tighten", "note".  Static; NULL outside of the enum. */
+/* "caution", "confirm", "measure" ...  Static; NULL outside of the enum. */
 const char *bw_step_word(bw_step_kind kind);
 
 /* Index of a step by id; false where there is none. */
 bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index);
 
-/* How often the step makes its fasteners tight: each time counts as a cycle of theirs.  What goes on
- * from an earlier step begins tight. */
+/* How often the step makes its fasteners tight: each time counts as a cycle of theirs.  What goes
+ * on from an earlier step begins tight. */
 int bw_step_cycles(const bw_step *step);
 
 /* Index of a group by name; false where there is none. */

@@ -75,7 +75,8 @@ static const struct step_row {
 } step_rows[] = {
     {BW_STEP_CAUTION, read_nothing_more}, {BW_STEP_CONFIRM, read_nothing_more},
     {BW_STEP_NOTE, read_nothing_more},    {BW_STEP_MEASURE, bw_read_measure},
-    {BW_STEP_TIGHTEN, bw_read_stages},
+    {BW_STEP_TIGHTEN, bw_read_stages},    {BW_STEP_ASK, bw_read_ask},
+    {BW_STEP_WAIT, bw_read_wait},         {BW_STEP_CHOOSE, bw_read_choose},
 };
 
 static const struct step_row *find_step_row(const char *word) {
@@ -101,6 +102,7 @@ static void read_step(bw_draft *draft, const bw_value *node) {
     step->why = bw_fields_text(&form, "why", BW_OPTIONAL);
     step->buries = bw_fields_text(&form, "buries", BW_OPTIONAL);
     named->after = bw_fields_ids(&form, "after", BW_OPTIONAL, &named->after_n);
+    bw_read_circumstances(draft, &form, step);
     if (row->kind == BW_STEP_TIGHTEN) {
         named->group = bw_fields_id(&form, "group", BW_NEEDED);
         named->continues = bw_fields_id(&form, "continues", BW_OPTIONAL);
@@ -170,10 +172,11 @@ static const struct node_row {
     const char *word;
     void (*read)(bw_draft *draft, const bw_value *node);
 } node_rows[] = {
-    {"sequence", read_sequence}, {"group", bw_read_group},  {"caution", read_step},
-    {"confirm", read_step},      {"note", read_step},       {"measure", read_step},
-    {"tighten", read_step},      {"mistake", read_mistake}, {"error", read_error},
-    {"unknown", read_unknown},   {"dropped", read_dropped},
+    {"sequence", read_sequence}, {"group", bw_read_group},   {"caution", read_step},
+    {"confirm", read_step},      {"note", read_step},        {"measure", read_step},
+    {"tighten", read_step},      {"ask", read_step},         {"wait", read_step},
+    {"choose", read_step},       {"forbid", bw_read_forbid}, {"mistake", read_mistake},
+    {"error", read_error},       {"unknown", read_unknown},  {"dropped", read_dropped},
 };
 
 static bool read_node(bw_draft *draft, const bw_value *node) {
@@ -198,6 +201,10 @@ static bool is_group(const char *word) {
     return strcmp(word, "group") == 0;
 }
 
+static bool is_ban(const char *word) {
+    return strcmp(word, "forbid") == 0;
+}
+
 static bool is_step(const char *word) {
     return find_step_row(word) != NULL;
 }
@@ -206,16 +213,20 @@ static bool is_step(const char *word) {
 static bool make_room(bw_draft *draft, const bw_value *node, size_t n) {
     size_t groups = count_where(node, n, is_group);
     size_t steps = count_where(node, n, is_step);
-    if (groups > BW_PLAN_GROUPS_MAX || steps > BW_PLAN_STEPS_MAX) {
+    size_t bans = count_where(node, n, is_ban);
+    if (groups > BW_PLAN_GROUPS_MAX || steps > BW_PLAN_STEPS_MAX || bans > BW_PLAN_BANS_MAX) {
         bw_mistake_add(draft->mistakes, node[n - 1].spot,
-                       "%zu groups and %zu steps are declared: at most %d and %d", groups, steps,
-                       BW_PLAN_GROUPS_MAX, BW_PLAN_STEPS_MAX);
+                       "%zu groups, %zu steps and %zu bans are declared: at most %d, %d and %d",
+                       groups, steps, bans, BW_PLAN_GROUPS_MAX, BW_PLAN_STEPS_MAX,
+                       BW_PLAN_BANS_MAX);
         return false;
     }
     draft->group = bw_draft_memory(draft, groups, sizeof *draft->group);
     draft->group_spot = bw_draft_memory(draft, groups, sizeof *draft->group_spot);
     draft->step = bw_draft_memory(draft, steps, sizeof *draft->step);
     draft->named = bw_draft_memory(draft, steps, sizeof *draft->named);
+    draft->ban = bw_draft_memory(draft, bans, sizeof *draft->ban);
+    draft->named_ban = bw_draft_memory(draft, bans, sizeof *draft->named_ban);
     draft->by_id = bw_draft_memory(draft, steps, sizeof *draft->by_id);
     return !draft->mistakes->memory_out;
 }
@@ -249,6 +260,7 @@ static bw_status hand_out(bw_draft *draft, bw_loaded *out, bw_err *err) {
         *plan = draft->plan;
         plan->group = draft->group;
         plan->step = draft->step;
+        plan->ban = draft->ban;
     }
     out->plan = plan;
     out->mistake = mistake;

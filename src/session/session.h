@@ -37,6 +37,8 @@ typedef enum bw_state {
     BW_STATE_VERDICT,       /* a verdict that another pull can't mend: decide */
     BW_STATE_SECOND_PERSON, /* override: who else stands for it */
     BW_STATE_REASON,        /* override: why */
+    BW_STATE_ASK,           /* a question of the sequence has to be answered */
+    BW_STATE_POSITION,      /* the crank has to be turned to where the step needs it */
     BW_STATE_CLOSE,         /* every step is done: close the build */
     BW_STATE_CLOSED,
     BW_STATE_COUNT
@@ -139,6 +141,8 @@ typedef struct bw_progress {
     int attempt;        /* from 1 */
 } bw_progress;
 
+enum { BW_PROMPT_BANS_MAX = 4 };
+
 /* What to ask now.  All pointers are borrowed from plan and session. */
 typedef struct bw_prompt {
     bw_state state;
@@ -147,6 +151,10 @@ typedef struct bw_prompt {
     const bw_step *step;        /* NULL in NEW, CLOSE, CLOSED */
     size_t step_number, step_n; /* number from 1 */
     size_t steps_done;
+    size_t ban_n; /* what must not happen now, the newest first */
+    const bw_ban *ban[BW_PROMPT_BANS_MAX];
+    int64_t since_ms;   /* when the clock of this step began; 0: it has none */
+    const char *chosen; /* a CHOOSE step: the part to take */
     /* READING, VALUE */
     const bw_reading_set *set;
     size_t at; /* index into set->at */
@@ -165,14 +173,15 @@ typedef struct bw_prompt {
     bool torque_known;           /* what it stands at: standing.torque_Nm; else it was loosened */
     const bw_progress *progress; /* [group->place_n] by place index */
     int attempt;
-    int cycles;         /* how often this very fastener was made tight, on trial too */
+    int cycles;            /* how often this very fastener was made tight, on trial too */
     bw_verdict verdict;    /* VERDICT: the one to decide on; LENGTH, SLOT: what the pull gave */
     bool tightened;        /* LENGTH: after a pull; else the free length is wanted */
     double free_mm;        /* its free length; 0: not measured */
     bw_unit length_unit;   /* LENGTH: what a bare number means */
     const char *tool_text; /* NO_TOOL: what happened */
     size_t option_n;
-    bw_option option[6]; /* VALUE, VERDICT; LENGTH and SLOT after a pull, beside their answer */
+    bw_option option[BW_PLAN_ANSWERS_MAX]; /* ASK: the answers; VALUE, VERDICT; LENGTH and SLOT
+                                              after a pull, beside their answer */
 } bw_prompt;
 
 void bw_session_prompt(const bw_session *session, bw_prompt *out);

@@ -19,7 +19,7 @@ bool bw_same_word(const char *text, const char *word) {
     return *text == '\0';
 }
 
-static bool is_yes(const char *text) {
+bool bw_is_yes(const char *text) {
     static const char *const yes[] = {"", "yes", "y", "ok", "done"};
     for (size_t i = 0; i < sizeof yes / sizeof yes[0]; i++) {
         if (bw_same_word(text, yes[i])) {
@@ -30,13 +30,19 @@ static bool is_yes(const char *text) {
 }
 
 static void answer_confirm(bw_session *s, const bw_event *ev, bw_actions *out) {
-    if (!is_yes(ev->text)) {
+    if (!bw_is_yes(ev->text)) {
         bw_say(out, BW_TONE_BAD,
                "It stays open. Answer yes (or just Enter) once it is so, or: later");
         return;
     }
+    if (!bw_wait_is_over(s, ev, out)) {
+        return;
+    }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CONFIRMED);
     bw_entry_set_text(e, BW_M_TYPED, ev->text);
+    if (bw_session_active_step(s)->kind == BW_STEP_CHOOSE) {
+        bw_entry_set_text(e, BW_M_TEXT, bw_session_chosen(s, s->active));
+    }
 }
 
 static void answer_note(bw_session *s, const bw_event *ev, bw_actions *out) {
@@ -298,6 +304,8 @@ static bw_handler *const answers[BW_STATE_COUNT] = {
     [BW_STATE_SECOND_PERSON] = answer_second_person,
     [BW_STATE_REASON] = answer_reason,
     [BW_STATE_CLOSE] = answer_close,
+    [BW_STATE_ASK] = bw_take_answer,
+    [BW_STATE_POSITION] = bw_take_position,
 };
 
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out) {

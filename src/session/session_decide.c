@@ -194,6 +194,8 @@ static bw_handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_VERDICT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_SECOND_PERSON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_REASON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_ASK] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_POSITION] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = say_closed, [BW_EVENT_ANSWER] = say_closed},
 };
@@ -212,5 +214,6 @@ void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *o
     bw_handler *cell = cells[bw_session_state(session)][event->kind];
     if (cell != NULL) {
         cell(session, event, out);
+        bw_decide_overrun(session, event, out);
     }
 }

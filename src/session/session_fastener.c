@@ -70,7 +70,7 @@ bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot) {
     int needed = s->cycles[group][spot->place] + 1;
     for (size_t i = spot->step + 1; i < s->plan->step_n; i++) {
         const bw_step *step = &s->plan->step[i];
-        bool same = step->kind == BW_STEP_TIGHTEN && step->group == group;
+        bool same = step->kind == BW_STEP_TIGHTEN && step->group == group && !s->step[i].skipped;
         needed += same ? bw_step_cycles(step) : 0;
     }
     return most == 0 || needed <= most;

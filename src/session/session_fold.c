@@ -92,7 +92,8 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
         return false;
     }
     bw_step_kind kind = s->plan->step[step].kind;
-    if (kind != BW_STEP_CAUTION && kind != BW_STEP_CONFIRM) {
+    if (kind != BW_STEP_CAUTION && kind != BW_STEP_CONFIRM && kind != BW_STEP_WAIT &&
+        kind != BW_STEP_CHOOSE) {
         return false;
     }
     s->step[step].done = true;
@@ -261,6 +262,9 @@ static uint64_t newest_reading(const bw_step_state *state) {
 
 static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
     const bw_step *st = &s->plan->step[step];
+    if (st->kind == BW_STEP_ASK) {
+        s->step[step].done = false;
+    }
     for (size_t i = 0; i < st->set_n; i++) {
         for (size_t k = 0; k < st->set[i].at_n; k++) {
             bw_reading_state *reading = &s->step[step].reading[s->step[step].set_first[i] + k];
@@ -323,6 +327,9 @@ static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_BUILD_CLOSED] = apply_closed,
     [BW_KIND_FASTENER_LENGTH] = bw_apply_length,
     [BW_KIND_FASTENER_SLOT] = bw_apply_slot,
+    [BW_KIND_ANSWERED] = bw_apply_answered,
+    [BW_KIND_POSITION] = bw_apply_position,
+    [BW_KIND_OVERRUN] = bw_apply_overrun,
     [BW_KIND_PART_FITTED] = apply_nothing,
     [BW_KIND_FILE_ATTACHED] = apply_nothing,
     [BW_KIND_KEY_CHANGED] = apply_nothing,
@@ -351,6 +358,7 @@ void bw_session_apply(bw_session *session, const bw_entry *entry) {
     if (!leaves_draft(entry->kind)) {
         session->draft = (bw_draft){0};
     }
+    bw_session_keep_job(session, entry);
     session->active = bw_session_pick(session);
     bw_session_ask(session);
 }
@@ -377,6 +385,7 @@ void bw_session_tally(const bw_session *session, bw_tally *out) {
                 overridden++;
             }
             out->overridden += overridden;
+            out->fasteners -= session->step[i].skipped ? step->stage_n : 0;
             out->accepted += session->step[i].progress[k].stages_done - overridden;
         }
     }

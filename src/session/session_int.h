@@ -46,6 +46,10 @@ typedef struct bw_fastener_state {
 
 typedef struct bw_step_state {
     bool done;
+    bool skipped;     /* left out by an answer; counts as done */
+    int64_t done_ms;  /* when it was done; 0: not */
+    size_t answer;    /* ASK, done: index of its answer */
+    bool overrun;     /* that it was late is recorded */
     uint32_t put_off; /* 0: not; else the later the larger */
     size_t reading_n;
     size_t *set_first;           /* [set_n] index of a set's first reading */
@@ -125,6 +129,7 @@ struct bw_session {
     uint64_t entries; /* of this build so far */
     uint64_t misfits;
     bw_tally tally;
+    const char *position; /* how the crank stands, in the words of the plan; NULL: not known */
     bw_draft draft;
 };
 
@@ -193,6 +198,18 @@ bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *st
 /* What was pulled, read or measured last is no longer at hand. */
 void bw_session_went_on(bw_session *s);
 
+/* ---- session_job.c: questions, waits, choices, positions, what must not happen ---- */
+bw_apply bw_apply_answered, bw_apply_position, bw_apply_overrun;
+/* After each entry: which steps are left out, when each was done, what is known of the crank. */
+void bw_session_keep_job(bw_session *s, const bw_entry *e);
+bool bw_session_wants_position(const bw_session *s);
+const char *bw_session_chosen(const bw_session *s, size_t step);
+void bw_session_fill_job(const bw_session *s, bw_prompt *out);
+/* Adds that the step in hand is late, where what was decided belongs to it. */
+void bw_decide_overrun(bw_session *s, const bw_event *ev, bw_actions *out);
+/* False, and said, where a wait is not over. */
+bool bw_wait_is_over(const bw_session *s, const bw_event *ev, bw_actions *out);
+
 /* ---- session_fold_pull.c: false where the entry does not fit ---- */
 bw_apply bw_apply_pull_begun, bw_apply_pull, bw_apply_length, bw_apply_slot, bw_apply_verdict,
     bw_apply_interrupted, bw_apply_fastener_decision;
@@ -227,7 +244,7 @@ void bw_make_waiting(const bw_verdict *v, bw_entry *pull, bw_actions *out);
 typedef void bw_handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out);
-bw_handler bw_take_length, bw_take_slot;
+bw_handler bw_take_length, bw_take_slot, bw_take_answer, bw_take_position;
 /* What a bare length means, and the stage that it is for. */
 bw_unit bw_length_unit(const bw_plan_stage *stage);
 const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);
@@ -237,6 +254,7 @@ bool bw_tidy_line(const char *line, char *out, size_t size);
 bool bw_try_words(bw_session *s, const bw_event *ev, bw_actions *out);
 void bw_decide_pause(bw_session *s, const bw_event *ev, bw_actions *out);
 bool bw_same_word(const char *text, const char *word);
+bool bw_is_yes(const char *text);
 /* Reads a quantity in the unit of the set, with a decimal comma where that is what is plausible. */
 bool bw_read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q, bw_err *err);
 bool bw_plausible(const bw_reading_set *set, bw_quantity q);

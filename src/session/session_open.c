@@ -152,6 +152,9 @@ void bw_session_settle(bw_session *s, size_t step) {
     size_t at = 0;
     size_t number = 0;
     bw_spot spot;
+    if (s->step[step].skipped) {
+        return;
+    }
     switch (s->plan->step[step].kind) {
     case BW_STEP_MEASURE:
         s->step[step].done = !bw_session_next_reading(s, step, &set, &at, &number) &&
@@ -163,6 +166,9 @@ void bw_session_settle(bw_session *s, size_t step) {
     case BW_STEP_CAUTION:
     case BW_STEP_CONFIRM:
     case BW_STEP_NOTE:
+    case BW_STEP_ASK:
+    case BW_STEP_WAIT:
+    case BW_STEP_CHOOSE:
     case BW_STEP_KIND_COUNT:
         break;
     }

@@ -6,7 +6,8 @@
 static const bw_state step_states[BW_STEP_KIND_COUNT] = {
     [BW_STEP_CAUTION] = BW_STATE_CONFIRM, [BW_STEP_CONFIRM] = BW_STATE_CONFIRM,
     [BW_STEP_MEASURE] = BW_STATE_READING, [BW_STEP_TIGHTEN] = BW_STATE_PULL,
-    [BW_STEP_NOTE] = BW_STATE_NOTE,
+    [BW_STEP_NOTE] = BW_STATE_NOTE,       [BW_STEP_ASK] = BW_STATE_ASK,
+    [BW_STEP_WAIT] = BW_STATE_CONFIRM,    [BW_STEP_CHOOSE] = BW_STATE_CONFIRM,
 };
 
 static bw_state step_state(const bw_session *s) {
@@ -14,6 +15,9 @@ static bw_state step_state(const bw_session *s) {
     size_t derived = 0;
     if (step == NULL) {
         return BW_STATE_CLOSE;
+    }
+    if (bw_session_wants_position(s)) {
+        return BW_STATE_POSITION;
     }
     bw_state state = step_states[step->kind];
     if (state == BW_STATE_READING && bw_session_open_value(s, s->active, &derived)) {
@@ -47,14 +51,15 @@ bw_state bw_session_state(const bw_session *session) {
 }
 
 static const char *const state_names[BW_STATE_COUNT] = {
-    [BW_STATE_NEW] = "new",         [BW_STATE_CONFIRM] = "confirm",
-    [BW_STATE_NOTE] = "note",       [BW_STATE_READING] = "reading",
-    [BW_STATE_VALUE] = "value",     [BW_STATE_PULL] = "pull",
-    [BW_STATE_PULLING] = "pulling", [BW_STATE_NO_TOOL] = "no_tool",
-    [BW_STATE_VERDICT] = "verdict", [BW_STATE_SECOND_PERSON] = "second_person",
-    [BW_STATE_REASON] = "reason",   [BW_STATE_CLOSE] = "close",
-    [BW_STATE_CLOSED] = "closed",   [BW_STATE_LENGTH] = "length",
-    [BW_STATE_SLOT] = "slot",
+    [BW_STATE_NEW] = "new",           [BW_STATE_CONFIRM] = "confirm",
+    [BW_STATE_NOTE] = "note",         [BW_STATE_READING] = "reading",
+    [BW_STATE_VALUE] = "value",       [BW_STATE_PULL] = "pull",
+    [BW_STATE_PULLING] = "pulling",   [BW_STATE_NO_TOOL] = "no_tool",
+    [BW_STATE_VERDICT] = "verdict",   [BW_STATE_SECOND_PERSON] = "second_person",
+    [BW_STATE_REASON] = "reason",     [BW_STATE_CLOSE] = "close",
+    [BW_STATE_CLOSED] = "closed",     [BW_STATE_LENGTH] = "length",
+    [BW_STATE_SLOT] = "slot",         [BW_STATE_ASK] = "ask",
+    [BW_STATE_POSITION] = "position",
 };
 
 static const char *const event_names[BW_EVENT_COUNT] = {
@@ -80,6 +85,8 @@ bool bw_state_wants_line(bw_state state) {
     case BW_STATE_VERDICT:
     case BW_STATE_SECOND_PERSON:
     case BW_STATE_REASON:
+    case BW_STATE_ASK:
+    case BW_STATE_POSITION:
     case BW_STATE_CLOSE:
         return true;
     case BW_STATE_NEW:
@@ -278,6 +285,7 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
     }
     out->step = bw_session_active_step(s);
     out->step_number = s->active + 1;
+    bw_session_fill_job(s, out);
     if (s->undecided || s->draft.decides) {
         fill_verdict(s, out);
     } else if (s->waits) {

@@ -149,7 +149,13 @@ static void put_step(bw_text *out, const bw_step *step) {
     for (size_t i = 0; i < step->after_n; i++) {
         bw_text_add(out, " %zu", step->after[i]);
     }
-    bw_text_add(out, " %d %d %zu\n", step->trial, step->goes_on, step->before);
+    bw_text_add(out, " %d %d %zu when %d %zu %zu \"%s\" %d since %d %zu %.17g %.17g\n", step->trial,
+                step->goes_on, step->before, step->has_when, step->when, step->when_answer,
+                or_none(step->position), step->moves, step->has_since, step->since, step->least_s,
+                step->most_s);
+    for (size_t i = 0; i < step->answer_n; i++) {
+        bw_text_add(out, "  answer \"%s\"\n", step->answer[i]);
+    }
     put_measure(out, step);
     for (size_t i = 0; i < step->stage_n; i++) {
         put_stage(out, &step->stage[i]);
@@ -157,11 +163,11 @@ static void put_step(bw_text *out, const bw_step *step) {
 }
 
 static void put_group(bw_text *out, const bw_group *group) {
-    bw_text_add(out, "group %s \"%s\" %.17g %.17g %s \"%s\" \"%s\" %d %d %d %s %s:%d\n", group->name,
-                group->say, group->thread_d_mm, group->thread_pitch_mm,
+    bw_text_add(out, "group %s \"%s\" %.17g %.17g %s \"%s\" \"%s\" %d %d %d %s %s:%d\n",
+                group->name, group->say, group->thread_d_mm, group->thread_pitch_mm,
                 or_none(group->property_class), group->lubricant, or_none(group->washers),
-                group->new_each_time, group->cycles, group->has_points, bw_order_word(group->order_kind),
-                group->where.file, group->where.line);
+                group->new_each_time, group->cycles, group->has_points,
+                bw_order_word(group->order_kind), group->where.file, group->where.line);
     for (size_t i = 0; i < group->place_n; i++) {
         const bw_place *place = &group->place[i];
         bw_text_add(out, "  \"%s\" %.17g %.17g %zu\n", place->label, place->point.x_mm,

@@ -77,10 +77,84 @@ static void test_trial_and_cycles(void **state) {
     kit_end(&run);
 }
 
+#define ASK "ask{id = 'a', say = 's', answers = {'x', 'y'}}\n"
+
+static void test_questions(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {KIT_HEAD "ask{id = 'a', say = 's'}", 2, "ask lacks `answers`"},
+        {KIT_HEAD "ask{id = 'a', say = 's', answers = {'x'}}", 2, "holds 1: 2 to 12 are possible"},
+        {KIT_HEAD "ask{id = 'a', say = 's', answers = {'x', 'y', 'x'}}", 2, "holds \"x\" twice"},
+        {KIT_HEAD ASK "note{id = 'n', say = 's', when = {step = 'a', answer = 'x'}}", 3,
+         "`when` names \"a\", which need not be done before this step"},
+        {KIT_HEAD ASK "note{id = 'n', say = 's', after = 'a', when = {step = 'a', answer = 'z'}}",
+         3, "\"z\" is no answer to \"a\"; it has \"x\", \"y\""},
+        {KIT_HEAD ASK "note{id = 'n', say = 's', after = 'a', when = {step = 'aa', answer = 'x'}}",
+         3, "`when` names \"aa\", which is no step"},
+        {KIT_HEAD ASK "note{id = 'n', say = 's', after = 'a', when = 'x'}", 3,
+         "`when` of note needs a question and its answer in braces"},
+        {KIT_HEAD ASK "note{id = 'n', say = 's', after = 'a', when = {step = 'a'}}", 3,
+         "`when` lacks `answer`"},
+        {KIT_HEAD
+         "note{id = 'm', say = 's'}\nnote{id = 'n', say = 's', after = 'm', when = {step = "
+         "'m', answer = 'x'}}",
+         3, "`when` names \"m\", which is no ask{}"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(
+        KIT_HEAD KIT_GROUP ASK STEP("t") "after = 'a', when = {step = 'a', answer = 'x'}, " STAGE
+            STEP("u") "after = 'a', when = {step = 'a', answer = 'y'}, " STAGE);
+    kit_assert_plan(&run);
+    kit_end(&run);
+}
+
+#define CHOOSE(rest) ASK "choose{id = 'c', say = 's', after = 'a', row = 'a', " rest "}"
+
+static void test_choices(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {KIT_HEAD CHOOSE("parts = {'red'}"), 3, "needs 2 rows, one for each answer of `row`, of 1"},
+        {KIT_HEAD CHOOSE("column = 'a', parts = {{'r', 'g'}, {'b'}}"), 3, "of 2 texts each"},
+        {KIT_HEAD CHOOSE("parts = {'red', 5}"), 3, "`parts` of choose needs a text in quotes"},
+        {KIT_HEAD CHOOSE("column = 'n', parts = {{'r', 'g'}, {'b', 'y'}}"), 3,
+         "`column` names \"n\", which is no step"},
+        {KIT_HEAD "choose{id = 'c', say = 's', parts = {'r'}}", 2, "choose lacks `row`"},
+    };
+    KIT_CHECK(rows);
+}
+
+static void test_clocks_and_bans(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {KIT_HEAD "note{id = 'n', say = 's'}\nwait{id = 'w', say = 's', after = 'n', since = 'n'}",
+         3, "wait lacks `least`"},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nwait{id = 'w', say = 's', since = 'n', least = h(1)}",
+         3, "`since` names \"n\", which need not be done before this step"},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nwait{id = 'w', say = 's', after = 'n', since = 'n', "
+                  "least = mm(1)}",
+         3, "`least` of wait needs a time"},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nwait{id = 'w', say = 's', after = 'n', since = 'n', "
+                  "least = h(0)}",
+         3, "`least` of wait must be above zero"},
+        {KIT_HEAD
+         "note{id = 'n', say = 's'}\nconfirm{id = 'c', say = 's', after = 'n', since = 'n'}",
+         3, "confirm lacks `most`"},
+        {KIT_HEAD "confirm{id = 'c', say = 's', most = min(5)}", 2, "confirm lacks `since`"},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nnote{id = 'm', say = 's'}\nforbid{say = 's', from = "
+                  "'n', to = 'm'}",
+         4, "\"n\" need not be done before \"m\""},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nforbid{say = 's', from = 'n', to = 'x'}", 3,
+         "`to` names \"x\", which is no step"},
+        {KIT_HEAD "note{id = 'n', say = 's'}\nforbid{say = 's', to = 'n'}", 3,
+         "forbid lacks `from`"},
+    };
+    KIT_CHECK(rows);
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_order),
-    cmocka_unit_test(test_continues),
-    cmocka_unit_test(test_trial_and_cycles),
+    cmocka_unit_test(test_questions),       cmocka_unit_test(test_choices),
+    cmocka_unit_test(test_clocks_and_bans), cmocka_unit_test(test_order),
+    cmocka_unit_test(test_continues),       cmocka_unit_test(test_trial_and_cycles),
 };
 
 KIT_MAIN(tests)

@@ -347,8 +347,9 @@ static void test_too_much_of_everything(void **state) {
     (void)state;
     static const kit_row rows[] = {
         {KIT_HEAD "for i = 1, 1025 do note{id = 'n' .. i, say = 's'} end", 2,
-         "0 groups and 1025 steps are declared: at most 128 and 1024"},
-        {KIT_HEAD "for i = 1, 129 do group{name = 'g' .. i} end", 2, "129 groups and 0 steps"},
+         "0 groups, 1025 steps and 0 bans are declared: at most 128, 1024 and 32"},
+        {KIT_HEAD "for i = 1, 129 do group{name = 'g' .. i} end", 2,
+         "129 groups, 0 steps and 0 bans"},
         {KIT_STAGE(
              "table.unpack((function() local t = {} for i = 1, 33 do t[i] = torque{Nm(i), within "
              "= percent(5)} end return t end)())"),

@@ -225,7 +225,7 @@ static void keep(bench *b, const bw_entry *entry) {
 }
 
 void bench_send(bench *b, bw_event event) {
-    event.now_ms = 1764000000000 + (int64_t)b->events++ * 1000;
+    event.now_ms = BENCH_BEGIN_MS + (int64_t)b->events++ * 1000 + b->ahead_ms;
     event.next_number = b->entry_n + 1;
     bw_session_decide(b->session, &event, b->actions);
     assert_true(b->actions->entry_n <= BW_ACTIONS_ENTRIES_MAX);
@@ -394,6 +394,8 @@ void bench_answer_well(bench *b) {
         measure_well(b);
         break;
     case BW_STATE_SLOT:
+    case BW_STATE_ASK:
+    case BW_STATE_POSITION:
         bench_type(b, "yes");
         break;
     default:

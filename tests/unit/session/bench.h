@@ -27,8 +27,10 @@ const bw_plan *bench_plan(void);
  *  HEAD      6: to 60 N.m, back by 90 degrees, back until loose, then to yield
  *  CHECKED   the same 6: first movement at 50 to 75 N.m
  *  SHAFT     rotating torque 2 to 6 N.m
- *  SLEEVE    crept to a rotating torque of 2.0 to 2.6 N.m */
-enum { NUTS, STUDS, CASTLE, HEAD, CHECKED, SHAFT, SLEEVE, KINDS };
+ *  SLEEVE    crept to a rotating torque of 2.0 to 2.6 N.m
+ *  QUESTION yes or no
+ *  TOP      confirm, with cylinder 1 at the top */
+enum { NUTS, STUDS, CASTLE, HEAD, CHECKED, SHAFT, SLEEVE, QUESTION, TOP, KINDS };
 const bw_plan *bench_kinds_plan(void);
 
 typedef struct bench {
@@ -39,7 +41,10 @@ typedef struct bench {
     size_t entry_n;
     bw_entry *entry; /* [entry_n], as they would be read back from the record */
     size_t events;
+    int64_t ahead_ms; /* of a second for each event */
 } bench;
+
+#define BENCH_BEGIN_MS INT64_C(1764000000000)
 
 void bench_open(bench *b); /* nothing recorded yet */
 void bench_open_plan(bench *b, const bw_plan *plan);

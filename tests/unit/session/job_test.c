@@ -142,11 +142,179 @@ static void test_loosened_over_both_steps(void **state) {
     close_job(&j);
 }
 
+/* ---- questions, choices, positions, bans, clocks ---- */
+
+#define MARKS                                                                                      \
+    HEAD "ask{id = 'block', say = 'Letter?', answers = {'A', 'B'}}\n"                              \
+         "ask{id = 'crank', say = 'Digit?', answers = {'1', '2', '3'}}\n"                          \
+         "choose{id = 'shell', say = 'Shells.', after = {'block', 'crank'}, row = 'block', "       \
+         "column = 'crank', parts = {{'red', 'blue', 'green'}, {'blue', 'green', 'black'}}}\n"
+
+static void test_part_out_of_a_table(void **state) {
+    (void)state;
+    static const char *const part[2][3] = {{"red", "blue", "green"}, {"blue", "green", "black"}};
+    for (int row = 0; row < 2; row++) {
+        for (int column = 0; column < 3; column++) {
+            char digit[] = {(char)('1' + column), '\0'};
+            job j;
+            open_job(&j, MARKS);
+            bench_options(&j.b, "A B");
+            bench_type(&j.b, row == 0 ? "A" : "B");
+            bench_recorded(&j.b, "answered");
+            bench_type(&j.b, digit);
+            assert_string_equal(bench_prompt(&j.b).chosen, part[row][column]);
+            bench_type(&j.b, "yes");
+            bench_recorded(&j.b, "confirmed");
+            bench_has_text(bench_last(&j.b, 0), BW_M_TEXT, part[row][column]);
+            assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+            close_job(&j);
+        }
+    }
+}
+
+static void test_answer_taken_back(void **state) {
+    (void)state;
+    job j;
+    open_job(&j, MARKS);
+    bench_type(&j.b, "C");
+    bench_told(&j.b, "Answer with one of: A, B");
+    bench_recorded(&j.b, "");
+    bench_type(&j.b, "A");
+    bench_type(&j.b, "back it is a B");
+    assert_string_equal(bench_prompt(&j.b).step->id, "block");
+    bench_type(&j.b, "B");
+    bench_type(&j.b, "1");
+    assert_string_equal(bench_prompt(&j.b).chosen, "blue");
+    close_job(&j);
+}
+
+#define BRANCH                                                                                     \
+    HEAD "group{name = 'pulley', say = 's', lubricant = 'oil', places = labels{'p'}}\n"            \
+         "ask{id = 'bolt', say = 'New or used?', answers = {'new', 'used'}}\n"                     \
+         "ask{id = 'batch', say = 'Batch?', answers = {'1', '2'}, after = 'bolt', when = {step = " \
+         "'bolt', answer = 'new'}}\n"                                                              \
+         "confirm{id = 'second-batch', say = 's', after = 'batch', when = {step = 'batch', "       \
+         "answer = '2'}}\n"                                                                        \
+         "tighten{id = 'seat', say = 's', group = 'pulley', after = 'bolt', when = {step = "       \
+         "'bolt', answer = 'new'}, stages = {torque{Nm(120), within = percent(5)}}}\n"             \
+         "tighten{id = 'used', say = 's', group = 'pulley', after = {'bolt', 'seat', "             \
+         "'second-batch'}, stages = {torque{Nm(40), within = percent(5)}}}\n"
+
+static void test_left_out_by_an_answer(void **state) {
+    (void)state;
+    bw_tally tally;
+    job j;
+    open_job(&j, BRANCH);
+    bench_type(&j.b, "used");
+    assert_string_equal(bench_prompt(&j.b).step->id, "used");
+    bw_session_tally(j.b.session, &tally);
+    assert_int_equal(tally.fasteners, 1);
+    pull_all(&j, 1);
+    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+    close_job(&j);
+    open_job(&j, BRANCH);
+    bench_type(&j.b, "used");
+    bench_type(&j.b, "back");
+    bench_type(&j.b, "new");
+    assert_string_equal(bench_prompt(&j.b).step->id, "batch");
+    bench_type(&j.b, "1");
+    assert_string_equal(bench_prompt(&j.b).step->id, "seat");
+    pull_all(&j, 2);
+    bw_session_tally(j.b.session, &tally);
+    assert_int_equal(tally.fasteners, 2);
+    assert_int_equal(tally.accepted, 2);
+    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+    close_job(&j);
+}
+
+static void test_position(void **state) {
+    (void)state;
+    job j;
+    open_job(&j,
+             HEAD "group{name = 'r', say = 's', lubricant = 'oil', places = labels{'a', 'b'}}\n"
+                  "confirm{id = 'one', say = 's', position = 'top of 1'}\n"
+                  "tighten{id = 'two', say = 's', group = 'r', after = 'one', position = 'top of "
+                  "1', stages = {torque{Nm(20), within = percent(5)}}}\n"
+                  "confirm{id = 'three', say = 's', after = 'two', position = 'top of 4'}\n"
+                  "confirm{id = 'four', say = 's', after = 'three', moves = true}\n"
+                  "confirm{id = 'five', say = 's', after = 'four', position = 'top of 4'}\n");
+    static const char *const steps[] = {"one", "two", "three", "four", "five"};
+    static const bool asked[] = {true, false, true, false, true};
+    for (size_t i = 0; i < 5; i++) {
+        assert_string_equal(bench_prompt(&j.b).step->id, steps[i]);
+        assert_int_equal(bench_state(&j.b) == BW_STATE_POSITION, asked[i]);
+        if (asked[i]) {
+            bench_type(&j.b, "no");
+            bench_told(&j.b, "It stays open");
+            bench_type(&j.b, "yes");
+            bench_recorded(&j.b, "position");
+        }
+        if (i == 1) {
+            pull_all(&j, 2);
+        } else {
+            bench_type(&j.b, "yes");
+        }
+    }
+    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+    close_job(&j);
+}
+
+static void test_what_must_not_happen(void **state) {
+    (void)state;
+    job j;
+    open_job(&j, HEAD "confirm{id = 'in', say = 's'}\nconfirm{id = 'on', say = 's', after = 'in'}\n"
+                      "confirm{id = 'out', say = 's', after = 'on'}\n"
+                      "confirm{id = 'end', say = 's', after = 'out'}\n"
+                      "forbid{say = 'turn the crank', from = 'in', to = 'out'}\n");
+    static const size_t expected[] = {0, 1, 1, 0};
+    for (size_t i = 0; i < 4; i++) {
+        assert_int_equal(bench_prompt(&j.b).ban_n, expected[i]);
+        bench_type(&j.b, "yes");
+    }
+    close_job(&j);
+}
+
+#define CLOCKS                                                                                     \
+    HEAD "confirm{id = 'bead', say = 's'}\n"                                                       \
+         "confirm{id = 'sump', say = 's', after = 'bead', since = 'bead', most = min(20)}\n"       \
+         "wait{id = 'cured', say = 's', after = 'sump', since = 'bead', least = h(2)}\n"
+
+static const int64_t begun_ms = BENCH_BEGIN_MS + 3600 * 1000;
+
+static void yes_at(job *j, double minutes) {
+    int64_t usual_ms = BENCH_BEGIN_MS + (int64_t)j->b.events * 1000;
+    j->b.ahead_ms = begun_ms + (int64_t)(minutes * 60000) - usual_ms;
+    bench_type(&j->b, "yes");
+}
+
+static void test_clocks(void **state) {
+    (void)state;
+    job j;
+    open_job(&j, CLOCKS);
+    yes_at(&j, 0);
+    assert_true(bench_prompt(&j.b).since_ms == begun_ms);
+    yes_at(&j, 20);
+    bench_recorded(&j.b, "confirmed");
+    yes_at(&j, 119.9);
+    bench_recorded(&j.b, "");
+    bench_told(&j.b, "Not yet: 0.1 more minutes of 120.0");
+    yes_at(&j, 120);
+    bench_recorded(&j.b, "confirmed");
+    close_job(&j);
+    open_job(&j, CLOCKS);
+    yes_at(&j, 0);
+    yes_at(&j, 20.5);
+    bench_recorded(&j.b, "confirmed overrun");
+    bench_told(&j.b, "It is late: 20.5 minutes after \"bead\", 20.0 are allowed.");
+    close_job(&j);
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_cycles_count_on_trial),
-    cmocka_unit_test(test_cycles_to_come),
-    cmocka_unit_test(test_groups_take_turns),
-    cmocka_unit_test(test_loosened_over_both_steps),
+    cmocka_unit_test(test_part_out_of_a_table),   cmocka_unit_test(test_answer_taken_back),
+    cmocka_unit_test(test_left_out_by_an_answer), cmocka_unit_test(test_position),
+    cmocka_unit_test(test_what_must_not_happen),  cmocka_unit_test(test_clocks),
+    cmocka_unit_test(test_cycles_count_on_trial), cmocka_unit_test(test_cycles_to_come),
+    cmocka_unit_test(test_groups_take_turns),     cmocka_unit_test(test_loosened_over_both_steps),
 };
 
 KIT_MAIN(tests)

@@ -564,7 +564,7 @@ static void test_sleeve(void **state) {
     assert_int_equal(bench_prompt(&b).attempt, 2);
     assert_int_equal(bench_prompt(&b).standing.pulls, 0);
     bench_good_pull(&b);
-    assert_int_equal(bench_state(&b), BW_STATE_CLOSE);
+    bench_at_step(&b, QUESTION);
     bench_close(&b);
 }
 

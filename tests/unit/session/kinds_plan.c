@@ -141,6 +141,8 @@ static const bw_group groups[GROUPS] = {
     [SLEEVE_GROUP] = GROUP("sleeve", "sleeve", 1),
 };
 
+static const char *const answers[] = {"yes", "no"};
+
 #define STEP(id_, group_, stages)                                                                  \
     {                                                                                              \
         .kind = BW_STEP_TIGHTEN, .id = (id_), .say = "Do it.", .group = (group_),                  \
@@ -155,6 +157,15 @@ static const bw_step steps[KINDS] = {
     [CHECKED] = STEP("checked", HEAD_GROUP, check_stages),
     [SHAFT] = STEP("shaft", SHAFT_GROUP, shaft_stages),
     [SLEEVE] = STEP("sleeve", SLEEVE_GROUP, sleeve_stages),
+    [QUESTION] = {.kind = BW_STEP_ASK,
+                  .id = "question",
+                  .say = "Is it so?",
+                  .answer_n = 2,
+                  .answer = answers},
+    [TOP] = {.kind = BW_STEP_CONFIRM,
+             .id = "top",
+             .say = "Do it.",
+             .position = "cylinder 1 at the top"},
 };
 
 static const bw_plan kinds_plan = {.title = "Plover 2 odd jobs",
