@@ -137,7 +137,9 @@ static void count_silence(ad_adapter *adapter, uint8_t ticks) {
     }
     uint16_t before = adapter->silent_ticks;
     uint16_t now = (uint16_t)(before + ticks);
-    count_missed(adapter, (uint16_t)(2 * (now / TICKS_OF_TWO - before / TICKS_OF_TWO)));
+    if (adapter->converts) {
+        count_missed(adapter, (uint16_t)(2 * (now / TICKS_OF_TWO - before / TICKS_OF_TWO)));
+    }
     adapter->silent_ticks = now < 2 * (uint16_t)TURN_BACK ? now : (uint16_t)(now - TURN_BACK);
     if (now <= AD_SILENT_TICKS) {
         return;
@@ -233,6 +235,7 @@ void ad_adapter_conversion(ad_adapter *adapter, int32_t counts, uint32_t time_us
     bool gap = adapter->silent_ticks > AD_SILENT_TICKS;
     bool was_loaded = adapter->bridge.loaded && !gap;
     adapter->silent_ticks = 0;
+    adapter->converts = true;
     if (gap) {
         ad_window_begin(&adapter->window, adapter->window.wanted);
     }

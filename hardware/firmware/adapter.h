@@ -63,6 +63,7 @@ typedef struct ad_adapter {
     uint8_t seconds;
     uint16_t silent_ticks; /* since the last conversion */
     bool rest, asleep, overload_marked;
+    bool converts; /* the converter has finished at least once */
 } ad_adapter;
 
 /* reset: ADAPTER_RESET_...  Sends the first frames. */

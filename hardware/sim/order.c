@@ -22,7 +22,7 @@ static const struct {
     {"bridge-open", offsetof(ad_faults, bridge_open)},
     {"gyro-absent", offsetof(ad_faults, gyro_absent)},
     {"gyro-stuck", offsetof(ad_faults, gyro_stuck)},
-    {"hang", offsetof(ad_faults, timer_stopped)},
+    {"hang", offsetof(ad_faults, hang)},
 };
 
 static bool split(const char *line, words *out) {

@@ -21,6 +21,7 @@ enum {
     BAUD = 115200,
     OUT_BYTES = 65536,
     IN_BYTES = 4096,
+    LOOK_AFTER = 256, /* instructions */
     TIMER_MASK = 0x6F /* TIMSK1: data sheet of the chip */
 };
 
@@ -42,7 +43,10 @@ struct ad_sim {
     avr_irq_t *spi_in, *uart_in, *ready;
     bool converter_selected, gyro_selected;
     bool green, red;
-    avr_cycle_count_t began;
+    avr_cycle_count_t began, converts_at;
+    bool hung;
+    avr_flashaddr_t hung_at; /* the word there is not the image's own */
+    uint8_t word[2];
     uint8_t out[OUT_BYTES];
     size_t out_n;
     uint8_t in[IN_BYTES];
@@ -115,10 +119,11 @@ static avr_cycle_count_t convert(avr_t *avr, avr_cycle_count_t when, void *ctx) 
     ad_sim *sim = ctx;
     (void)avr;
     if (ad_bus_convert(&sim->bus, (double)when / CHIP_Hz)) {
-        avr_raise_irq(sim->ready, 1);
         avr_raise_irq(sim->ready, 0);
+        avr_raise_irq(sim->ready, 1);
     }
-    return when + (avr_cycle_count_t)(ad_bus_conversion_s(&sim->bus) * CHIP_Hz);
+    sim->converts_at = when + (avr_cycle_count_t)(ad_bus_conversion_s(&sim->bus) * CHIP_Hz);
+    return sim->converts_at;
 }
 
 /* One byte in the time that the line takes for it. */
@@ -187,8 +192,10 @@ void ad_sim_jumper(ad_sim *sim, bool closed) {
 /* A reset forgets cycle timers and what the pins are at. */
 static void after_reset(ad_sim *sim) {
     sim->began = 0;
+    sim->converts_at = sim->avr->cycle + CHIP_Hz / 100;
     avr_cycle_timer_register(sim->avr, CHIP_Hz / 100, convert, sim);
     avr_cycle_timer_register(sim->avr, 10 * CHIP_Hz / BAUD, receive, sim);
+    avr_raise_irq(sim->ready, 1);
     ad_sim_jumper(sim, sim->bus.parts.may_calibrate);
 }
 
@@ -253,11 +260,34 @@ ad_faults *ad_sim_faults(ad_sim *sim) {
     return &sim->bus.faults;
 }
 
+/* Puts a jump to itself where the program is now, or what was there before. */
+static void hang(ad_sim *sim) {
+    static const uint8_t jump_to_itself[2] = {0xFF, 0xCF};
+    if (!sim->hung) {
+        sim->hung_at = sim->avr->pc;
+        memcpy(sim->word, sim->avr->flash + sim->hung_at, sizeof sim->word);
+    }
+    sim->hung = !sim->hung;
+    memcpy(sim->avr->flash + sim->hung_at, sim->hung ? jump_to_itself : sim->word,
+           sizeof sim->word);
+}
+
+/* A watchdog's reset happens inside of the library: it shows by the conversion that did not come.
+ */
+static void look_after(ad_sim *sim) {
+    if (sim->bus.faults.hang != sim->hung) {
+        hang(sim);
+    }
+    if (sim->avr->cycle > sim->converts_at + CHIP_Hz / 100) {
+        after_reset(sim);
+    }
+}
+
 bool ad_sim_run(ad_sim *sim, double until_s) {
     avr_cycle_count_t until = (avr_cycle_count_t)(until_s * CHIP_Hz);
-    while (sim->avr->cycle < until) {
-        if (sim->bus.faults.timer_stopped) {
-            sim->avr->data[TIMER_MASK] = 0;
+    for (unsigned turn = 0; sim->avr->cycle < until; turn++) {
+        if (turn % LOOK_AFTER == 0) {
+            look_after(sim);
         }
         int state = avr_run(sim->avr);
         if (sim->began == 0 && sim->avr->data[TIMER_MASK] != 0) {

@@ -39,7 +39,7 @@ typedef struct ad_faults {
     bool bridge_open;      /* its wires are off: the burn-out currents drive it to the end */
     bool gyro_absent;      /* nothing answers on the bus */
     bool gyro_stuck;       /* the same rate over and over */
-    bool timer_stopped;    /* the firmware hangs: its timer goes no further */
+    bool hang;             /* the firmware goes round and round at one place */
 } ad_faults;
 
 typedef struct ad_sim ad_sim;

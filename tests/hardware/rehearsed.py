@@ -1,12 +1,13 @@
 #!/usr/bin/python3
 """boltwright rehearse --wrench firmware: from the simulated bridge's voltage to a signed verdict.
 
-rehearsed.py BOLTWRIGHT, which has adapter-sim, adapter.elf and the driver beside it.
+rehearsed.py BOLTWRIGHT [CLASS]: the program has adapter-sim, adapter.elf and the driver beside it.
 """
 import json
 import subprocess
 import sys
 import tempfile
+import threading
 import unittest
 from pathlib import Path
 
@@ -71,5 +72,56 @@ class Rehearsed(unittest.TestCase):
         self.assertIn("sim or firmware", done.stderr)
 
 
+class Heard(unittest.TestCase):
+    """What the builder is told of an adapter in trouble, by the real driver."""
+
+    def setUp(self):
+        beside = Path(BOLTWRIGHT).resolve().parent
+        self.adapter = subprocess.Popen([beside / "adapter-sim", beside / "adapter.elf"], text=True,
+                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                                        stderr=subprocess.DEVNULL)
+        port = self.adapter.stdout.readline().split()[1]
+        self.host = subprocess.Popen([BOLTWRIGHT, "listen", f"{port},driver=adapter"], text=True,
+                                     stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+        # Whatever hangs, hangs no test.
+        self.patience = threading.Timer(PATIENCE_S, self.host.kill)
+        self.patience.start()
+
+    def tearDown(self):
+        self.patience.cancel()
+        for child in (self.host, self.adapter):
+            child.kill()
+            child.wait()
+            child.stdout.close()
+        self.adapter.stdin.close()
+
+    def order(self, *lines):
+        self.adapter.stdin.write("".join(line + "\n" for line in lines))
+        self.adapter.stdin.flush()
+
+    def until(self, words):
+        """All lines up to the first that has the words."""
+        lines = []
+        for line in self.host.stdout:
+            lines.append(line)
+            if words in line:
+                return lines
+        raise AssertionError(f"never said: {words}")
+
+    def test_a_program_that_hangs_in_a_pull(self):
+        self.order("go 1 0 0", "go 0.5 60 20", "go 0.1 60 0", "fault hang 1", "go 0.4 60 0",
+                   "fault hang 0", "go 1 60 0", "go 0.1 0 0", "go 1 0 0", "go 0.3 33 10")
+        self.until("started anew (its program hung)")
+        self.until("leave it at rest")
+        # Still under load, its zero unknown: nothing is shown until it has rested without torque.
+        shown = self.until("33.0")
+        values = [float(line.split("N·m")[0].split()[-1]) for line in shown if "N·m" in line]
+        self.assertLess(max(values), 40)
+
+    def test_a_wire_that_breaks(self):
+        self.order("speed 0", "go 1 0 0", "fault bridge-open 1", "go 3 0 0")
+        self.until("bridge is disconnected: no torque")
+
+
 if __name__ == "__main__":
-    unittest.main(argv=sys.argv[:1])
+    unittest.main(argv=[sys.argv[0], *sys.argv[2:]])

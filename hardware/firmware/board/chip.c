@@ -96,6 +96,7 @@ static void begin_timer(void) {
     TCCR1B = _BV(WGM12) | _BV(CS10);
     TIMSK1 = _BV(OCIE1A);
     EICRA = _BV(ISC01); /* the ready line falls */
+    EIFR = _BV(INTF0);  /* what it did before that */
     EIMSK = _BV(INT0);
 }
 

@@ -205,13 +205,20 @@ static void watchdog(void **state) {
     rig_go(rig, 1, 0, 0);
     rig_go(rig, 0.5, 80, 10);
     rig_go(rig, 3, 80, 0);
+    rig_go(rig, 0.1, 0, 0);
     rig_run(rig, 1.8);
     assert_int_equal(flags(rig), ADAPTER_FLAG_LOADED);
-    ad_sim_faults(rig->sim)->timer_stopped = true;
-    rig_run(rig, 1.9);
-    ad_sim_faults(rig->sim)->timer_stopped = false;
-    rig_run(rig, 2.5);
+    ad_sim_faults(rig->sim)->hang = true;
+    rig_run(rig, 2.1);
+    ad_sim_faults(rig->sim)->hang = false;
+    rig_run(rig, 3);
     gap_told(rig, ADAPTER_RESET_WATCHDOG, boots);
+    for (size_t i = 1; i < rig->heard.samples; i++) {
+        assert_false(rig->heard.sample[i].sequence != 2 &&
+                     rig->heard.sample[i].time_us <= rig->heard.sample[i - 1].time_us);
+    }
+    rig_run(rig, 6);
+    assert_int_equal(flags(rig) & (ADAPTER_NO_TORQUE | ADAPTER_NO_ANGLE), 0);
     rig_free(rig);
 }
 
