@@ -66,7 +66,7 @@ class Layers(Tree):
         of = {"sqlite3.h": "record", "openssl/evp.h": "record", "libserialport.h": "device",
               "lua.h": "sequence", "lauxlib.h": "sequence", "lualib.h": "sequence",
               "seccomp.h": "wall", "uv.h": "session command face",
-              "jansson.h": "record sequence command face", "boltwright/driver.h": "device"}
+              "jansson.h": "record sequence command face", "boltwright/driver.h": "device sequence"}
         for header, owners in of.items():
             for room in layers.ROOMS:
                 test = self.clean if room in owners.split() else self.faults
