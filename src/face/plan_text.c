@@ -26,6 +26,12 @@ static void print_measure(const bw_step *step, bw_text *text) {
         bw_text_add(text, "      = %s by %s, limits ", d->say, d->formula->name);
         bw_value_limits_add(text, d->low, d->high, d->unit, d->decimals);
         bw_text_add(text, "\n");
+        if (d->when_low != NULL) {
+            bw_text_add(text, "        where it is low: %s\n", d->when_low);
+        }
+        if (d->when_high != NULL) {
+            bw_text_add(text, "        where it is high: %s\n", d->when_high);
+        }
     }
 }
 

@@ -190,6 +190,10 @@ static void ask_value(const bw_prompt *p, bw_text *text) {
     bw_text_add(text, "; limits: ");
     bw_value_limits_add(text, d->low, d->high, d->unit, d->decimals);
     bw_text_add(text, "\n");
+    const char *remedy = p->derived_value < d->low ? d->when_low : d->when_high;
+    if (remedy != NULL) {
+        bw_text_add(text, "  %s\n", remedy);
+    }
     add_options(p, text);
 }
 

@@ -103,7 +103,8 @@ typedef struct bw_derived {
     const size_t *of; /* [of_n] indexes into the step's reading sets */
     bw_unit unit;     /* shown in */
     int decimals;
-    double low, high; /* base unit, inclusive; -INFINITY or INFINITY: none */
+    double low, high;                 /* base unit, inclusive; -INFINITY or INFINITY: none */
+    const char *when_low, *when_high; /* what to do then, before it is measured again; NULL */
     bw_where where;
 } bw_derived;
 

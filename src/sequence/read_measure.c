@@ -284,6 +284,16 @@ static void check_possible(const bw_fields *form, const bw_step *step, const bw_
     }
 }
 
+/* What to do about a limit that is not there would never be said. */
+static const char *read_remedy(const bw_fields *form, const char *field, const char *limit) {
+    const char *text = bw_fields_text(form, field, BW_OPTIONAL);
+    if (text != NULL && !bw_fields_has(form, limit)) {
+        bw_mistake_add(form->mistakes, form->spot, "value has `%s`, and no `%s` to be beyond of",
+                       field, limit);
+    }
+    return text;
+}
+
 static void read_value(bw_draft *draft, const bw_value *node, const bw_step *step, bool sound,
                        bw_derived *derived) {
     bw_fields form = bw_fields_of(draft->mistakes, node);
@@ -291,6 +301,8 @@ static void read_value(bw_draft *draft, const bw_value *node, const bw_step *ste
     derived->id = bw_fields_id(&form, "id", BW_NEEDED);
     derived->say = bw_fields_text(&form, "say", BW_NEEDED);
     derived->formula = read_formula(&form);
+    derived->when_low = read_remedy(&form, "when_low", "low");
+    derived->when_high = read_remedy(&form, "when_high", "high");
     bool good = read_operands(draft, &form, step, derived) && derived->formula != NULL;
     good = bw_fields_count(&form, "decimals", BW_NEEDED, 0, DECIMALS_MAX, &derived->decimals) &&
            good;

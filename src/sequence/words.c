@@ -28,7 +28,7 @@ static const bw_word words[] = {
     {"places", false, "", "places such as {label = \"1\", x = mm(0), y = mm(0)}"},
     {"labels", false, "", "labels such as \"1 left\""},
     {"reading", false, "id say unit decimals at plausible", NULL},
-    {"value", false, "id say formula of unit decimals low high", NULL},
+    {"value", false, "id say formula of unit decimals low high when_low when_high", NULL},
     {"torque", false, "low high within least_turn again above_prevailing",
      "the torque, such as Nm(60)"},
     {"torque_angle", false, "snug low high within floor ceiling above_prevailing",

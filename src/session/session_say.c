@@ -82,6 +82,24 @@ static double limit_in(double base_limit, bw_unit unit) {
     return isfinite(base_limit) ? bw_from_base(base_limit, unit) : base_limit;
 }
 
+/* What is to be done about a value outside of its limits, and how far it is beyond; NULL where the
+ * sequence says nothing of it. */
+static const char *remedy(const bw_derived *d, double value, double *beyond) {
+    bool low = value < d->low;
+    *beyond = low ? d->low - value : value - d->high;
+    return low ? d->when_low : value > d->high ? d->when_high : NULL;
+}
+
+static void add_remedy(const bw_derived *d, double value, bw_text *text) {
+    char shown[BW_SAID_MAX];
+    double beyond = 0;
+    const char *what = remedy(d, value, &beyond);
+    if (what != NULL) {
+        bw_text_add(text, " %s: %s. %s", value < d->low ? "To go" : "Too much by",
+                    value_text(beyond, d->unit, d->decimals, shown), what);
+    }
+}
+
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out) {
     char shown[BW_SAID_MAX];
     bw_text text = {.data = out->say, .size = sizeof out->say, .len = strlen(out->say)};
@@ -94,6 +112,7 @@ void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions
     add_limits(derived, &text);
     bw_text_add(&text, ".");
     if (!fine) {
+        add_remedy(derived, value, &text);
         out->tone = BW_TONE_BAD;
     } else if (out->tone == BW_TONE_PLAIN) {
         out->tone = BW_TONE_GOOD;

@@ -151,10 +151,29 @@ static void test_clocks_and_bans(void **state) {
     KIT_CHECK(rows);
 }
 
+#define VALUE(rest)                                                                                \
+    KIT_HEAD "measure{id = 'm', say = 's', readings = {reading{id = 'g', say = 's', unit = 'mm', " \
+             "decimals = 2, plausible = {mm(0), mm(1)}}}, derive = {\nvalue{id = 'v', say = 's', " \
+             "formula = 'mean', of = 'g', unit = 'mm', decimals = 2, " rest "}}}"
+
+static void test_what_to_do_then(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {VALUE("low = mm(0.2), when_high = 'x'"), 3, "has `when_high`, and no `high`"},
+        {VALUE("high = mm(0.2), when_low = 'x'"), 3, "has `when_low`, and no `low`"},
+        {VALUE("low = mm(0.2), when_low = 5"), 3, "`when_low` of value needs a text in quotes"},
+    };
+    KIT_CHECK(rows);
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_questions),       cmocka_unit_test(test_choices),
-    cmocka_unit_test(test_clocks_and_bans), cmocka_unit_test(test_order),
-    cmocka_unit_test(test_continues),       cmocka_unit_test(test_trial_and_cycles),
+    cmocka_unit_test(test_what_to_do_then),
+    cmocka_unit_test(test_questions),
+    cmocka_unit_test(test_choices),
+    cmocka_unit_test(test_clocks_and_bans),
+    cmocka_unit_test(test_order),
+    cmocka_unit_test(test_continues),
+    cmocka_unit_test(test_trial_and_cycles),
 };
 
 KIT_MAIN(tests)

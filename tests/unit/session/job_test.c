@@ -309,12 +309,44 @@ static void test_clocks(void **state) {
     close_job(&j);
 }
 
+/* ---- until it is right ---- */
+
+#define RING                                                                                       \
+    HEAD "measure{id = 'gap', say = 's', readings = {reading{id = 'g', say = 'gap', unit = 'mm', " \
+         "decimals = 2, plausible = {mm(0.05), mm(0.8)}}}, derive = {value{id = 'ring', say = "    \
+         "'ring gap', formula = 'mean', of = 'g', unit = 'mm', decimals = 2, low = mm(0.35), "     \
+         "high = mm(0.45), when_low = 'File it, square, and deburr.', when_high = 'Take a new "    \
+         "ring.'}}}\n"
+
+static void test_filed_until_it_fits(void **state) {
+    (void)state;
+    job j;
+    open_job(&j, RING);
+    bench_type(&j.b, "0.22");
+    bench_told(&j.b, "To go: 0.13 mm. File it, square, and deburr.");
+    bench_options(&j.b, "again override");
+    bench_type(&j.b, "again");
+    bench_type(&j.b, "0.46");
+    bench_told(&j.b, "Too much by: 0.01 mm. Take a new ring.");
+    bench_type(&j.b, "again");
+    bench_type(&j.b, "0.35");
+    bench_told(&j.b, "ring gap 0.35 mm: good");
+    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+    close_job(&j);
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_part_out_of_a_table),   cmocka_unit_test(test_answer_taken_back),
-    cmocka_unit_test(test_left_out_by_an_answer), cmocka_unit_test(test_position),
-    cmocka_unit_test(test_what_must_not_happen),  cmocka_unit_test(test_clocks),
-    cmocka_unit_test(test_cycles_count_on_trial), cmocka_unit_test(test_cycles_to_come),
-    cmocka_unit_test(test_groups_take_turns),     cmocka_unit_test(test_loosened_over_both_steps),
+    cmocka_unit_test(test_filed_until_it_fits),
+    cmocka_unit_test(test_part_out_of_a_table),
+    cmocka_unit_test(test_answer_taken_back),
+    cmocka_unit_test(test_left_out_by_an_answer),
+    cmocka_unit_test(test_position),
+    cmocka_unit_test(test_what_must_not_happen),
+    cmocka_unit_test(test_clocks),
+    cmocka_unit_test(test_cycles_count_on_trial),
+    cmocka_unit_test(test_cycles_to_come),
+    cmocka_unit_test(test_groups_take_turns),
+    cmocka_unit_test(test_loosened_over_both_steps),
 };
 
 KIT_MAIN(tests)

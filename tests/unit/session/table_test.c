@@ -472,7 +472,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_NO_TOOL] = "correction",
         [BW_STATE_LENGTH] = "",
         [BW_STATE_SLOT] = "",
-        [BW_STATE_ASK] = "correction",
+        [BW_STATE_ASK] = "",
         [BW_STATE_POSITION] = "",
         [BW_STATE_VERDICT] = "correction",
         [BW_STATE_SECOND_PERSON] = "",
