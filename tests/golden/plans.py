@@ -1,13 +1,16 @@
 """plans.py - what `check` prints of sequences, held against files that were read and found right.
 
 golden/sequences/NAME.lua is printed as NAME.plan and, with --json, as NAME.jsonl; where it holds
-mistakes, they are NAME.txt, a line each.  Every sequence that is shipped is without mistakes."""
+mistakes, they are NAME.txt, a line each.  Every sequence that is shipped is without mistakes, is
+rehearsed to its end with seeds that answer its questions differently, and leaves a record that stands
+up to being judged again."""
 
 import glob
 import json
 import os
 import subprocess
 import sys
+import tempfile
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
@@ -20,6 +23,22 @@ def check(path, code, *words):
     if done.returncode != code:
         sys.exit("check %s: %d\n%s%s" % (path, done.returncode, done.stdout[-800:], done.stderr))
     return done.stdout if code == 0 else done.stderr
+
+
+def rehearse(path, seed):
+    with tempfile.TemporaryDirectory() as home:
+        for words in (["rehearse", path, "--speed", "0", "--seed", str(seed), "--build", "b", "--json"],
+                      ["audit", "--rejudge", "--json"]):
+            done = subprocess.run([PROGRAM] + words + ["--home", home], capture_output=True, text=True,
+                                  timeout=60, check=False)
+            if done.returncode != 0:
+                sys.exit("%s: %d\n%s%s" % (" ".join(words), done.returncode, done.stdout[-800:],
+                                           done.stderr))
+            last = json.loads(done.stdout.splitlines()[-1])
+            if words[0] == "rehearse" and last["outcome"] != "complete":
+                sys.exit("%s, seed %d: %s" % (path, seed, last))
+            if words[0] == "audit" and (last["findings"] or last["rejudged"] == 0):
+                sys.exit("%s, seed %d: %s" % (path, seed, last))
 
 
 def same(got, path):
@@ -49,6 +68,8 @@ def main():
         lines = [json.loads(line) for line in check(sequence, 0, "--json").splitlines()]
         if lines[0]["kind"] != "plan" or not lines[0]["invented"]:
             sys.exit("%s does not say that its figures are invented" % sequence)
+        for seed in (1, 2):
+            rehearse(sequence, seed)
         count += 1
     print("%d passed, 0 failed" % count)
 
