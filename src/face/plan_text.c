@@ -71,6 +71,9 @@ static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *tex
     if (step->goes_on) {
         bw_text_add(text, "      continues: %s\n", plan->step[step->before].id);
     }
+    if (step->due != NULL) {
+        bw_text_add(text, "      due after closing: %s\n", step->due);
+    }
     bw_text_add(text, "      order (%s):", bw_order_word(group->order_kind));
     for (size_t k = 0; k < group->place_n; k++) {
         bw_text_add(text, "%s %zu", k > 0 ? "," : "", group->order[k] + 1);
@@ -208,6 +211,9 @@ static void add_assembly(json_t *object, const bw_plan *plan, const bw_step *ste
     }
     if (step->goes_on) {
         (void)json_object_set_new(object, "continues", json_string(plan->step[step->before].id));
+    }
+    if (step->due != NULL) {
+        (void)json_object_set_new(object, "due", json_string(step->due));
     }
 }
 

@@ -470,6 +470,25 @@ static void print_open(const sheet *s) {
                   plan->step_n, prompt.step != NULL ? prompt.step->say : "");
 }
 
+/* What outlives the build. */
+static void print_due(const sheet *s) {
+    static const bw_kind kind = BW_KIND_RETORQUE_DUE;
+    if (!any_of(s, &kind, 1)) {
+        return;
+    }
+    heading(s, "Due after closing");
+    for (size_t k = 0; k < s->replay->entry_n; k++) {
+        const bw_entry *e = &s->replay->entry[k];
+        size_t group = 0;
+        if (e->kind == kind) {
+            bool known = bw_plan_find_group(s->replay->plan, bw_entry_text(e, BW_M_GROUP, ""),
+                                            &group);
+            (void)fprintf(s->out, "%s: %s\n", known ? s->replay->plan->group[group].say : "",
+                          bw_entry_text(e, BW_M_DUE, ""));
+        }
+    }
+}
+
 static void print_evidence(const sheet *s, const char *checkpoint, const char *verifier) {
     heading(s, "Evidence");
     if (checkpoint == NULL) {
@@ -496,6 +515,7 @@ void bw_sheet_print(const bw_replay *replay, const char *checkpoint, const char 
     print_confirmed(&s);
     print_irregular(&s);
     print_open(&s);
+    print_due(&s);
     print_evidence(&s, checkpoint, verifier);
     if (replay->rehearsal) {
         (void)fputs("\nREHEARSAL, NOT A BUILD\n", out);

@@ -167,7 +167,19 @@ static void resolve_ban(bw_draft *draft, size_t index) {
     }
 }
 
+static void check_due(bw_draft *draft) {
+    size_t n = 0;
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        n += draft->step[i].due != NULL ? 1 : 0;
+        if (n == BW_PLAN_DUE_MAX + 1 && draft->step[i].due != NULL) {
+            bw_mistake_add(draft->mistakes, draft->named[i].spot,
+                           "at most %d steps have something due after closing", BW_PLAN_DUE_MAX);
+        }
+    }
+}
+
 void bw_check_job(bw_draft *draft) {
+    check_due(draft);
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         const bw_draft_step *named = &draft->named[i];
         bw_step *step = &draft->step[i];

@@ -29,6 +29,7 @@ enum {
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
     BW_PLAN_ANSWERS_MAX = 12,   /* to one question */
     BW_PLAN_BANS_MAX = 32,
+    BW_PLAN_DUE_MAX = 32,  /* steps with something due after closing */
     BW_PLAN_ID_MAX = 48,   /* bytes of an id or a label */
     BW_PLAN_TEXT_MAX = 600 /* bytes of a sentence */
 };
@@ -158,6 +159,7 @@ typedef struct bw_step {
     size_t before;
     size_t stage_n;
     const bw_plan_stage *stage;
+    const char *due; /* when its fasteners must be seen to again, after closing; NULL: not */
 } bw_step;
 
 /* What must not happen once one step is done, and before another one is. */

@@ -107,6 +107,12 @@ static void read_step(bw_draft *draft, const bw_value *node) {
         named->group = bw_fields_id(&form, "group", BW_NEEDED);
         named->continues = bw_fields_id(&form, "continues", BW_OPTIONAL);
         step->trial = bw_fields_flag(&form, "trial", false);
+        step->due = bw_fields_text(&form, "due", BW_OPTIONAL);
+        if (step->due != NULL && step->trial) {
+            bw_mistake_add(draft->mistakes, node->spot,
+                           "what is taken apart again is not due afterwards: `due` is for a step "
+                           "for good");
+        }
     }
     row->read(draft, &form, step);
 }

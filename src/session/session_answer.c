@@ -285,8 +285,12 @@ static void answer_close(bw_session *s, const bw_event *ev, bw_actions *out) {
                "Every step is done, and closing is for good. Type close, or: pause");
         return;
     }
+    size_t due = bw_make_due(s, ev, out);
     bw_entry_set_text(bw_make_entry(s, ev, out, BW_KIND_BUILD_CLOSED), BW_M_OUTCOME, "complete");
-    bw_say(out, BW_TONE_GOOD, "The build is closed.");
+    bw_say(out, BW_TONE_GOOD,
+           due == 0 ? "The build is closed."
+                    : "The build is closed. Some fasteners must be seen to again: the sheet says "
+                      "which, and when.");
     out->closed = true;
 }
 

@@ -207,6 +207,8 @@ const char *bw_session_chosen(const bw_session *s, size_t step);
 void bw_session_fill_job(const bw_session *s, bw_prompt *out);
 /* Adds that the step in hand is late, where what was decided belongs to it. */
 void bw_decide_overrun(bw_session *s, const bw_event *ev, bw_actions *out);
+/* Adds what is still due once the build is closed; returns how many things that are. */
+size_t bw_make_due(bw_session *s, const bw_event *ev, bw_actions *out);
 /* False, and said, where a wait is not over. */
 bool bw_wait_is_over(const bw_session *s, const bw_event *ev, bw_actions *out);
 

@@ -58,6 +58,9 @@ static void test_trial_and_cycles(void **state) {
              STEP("t") "stages = {torque{Nm(60), within = percent(5)}, "
                        "back_off{until_loose = true}, torque{Nm(20), within = percent(5)}}}\n",
          2, "tight 2 times"},
+        {KIT_HEAD KIT_GROUP STEP("t") "trial = true, due = 'x', " STAGE STEP(
+             "u") "after = 't', " STAGE,
+         3, "what is taken apart again is not due afterwards"},
         {KIT_HEAD LIMITED("0") KIT_TIGHTEN, 2, "`cycles` of group needs a whole number from 1"},
         {KIT_HEAD KIT_GROUP STEP("t") "trial = true, " STAGE STEP(
              "u") "after = 't', stages = {\nangle{deg(90), within = deg(5)}}}",

@@ -335,18 +335,29 @@ static void test_filed_until_it_fits(void **state) {
     close_job(&j);
 }
 
+static void test_due_after_closing(void **state) {
+    (void)state;
+    job j;
+    open_job(&j,
+             HEAD "group{name = 'hub', say = 'hub nuts', lubricant = 'dry', places = "
+                  "labels{'a'}}\ntighten{id = 'nuts', say = 's', group = 'hub', due = 'after 50 "
+                  "km', stages = {torque{Nm(90), within = percent(5)}}}\n");
+    pull_all(&j, 1);
+    bench_type(&j.b, "close");
+    bench_recorded(&j.b, "retorque_due build_closed");
+    bench_told(&j.b, "must be seen to again");
+    bench_has_text(bench_last(&j.b, 1), BW_M_DUE, "after 50 km");
+    bench_has_text(bench_last(&j.b, 1), BW_M_GROUP, "hub");
+    close_job(&j);
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_filed_until_it_fits),
-    cmocka_unit_test(test_part_out_of_a_table),
-    cmocka_unit_test(test_answer_taken_back),
-    cmocka_unit_test(test_left_out_by_an_answer),
-    cmocka_unit_test(test_position),
-    cmocka_unit_test(test_what_must_not_happen),
-    cmocka_unit_test(test_clocks),
-    cmocka_unit_test(test_cycles_count_on_trial),
-    cmocka_unit_test(test_cycles_to_come),
-    cmocka_unit_test(test_groups_take_turns),
-    cmocka_unit_test(test_loosened_over_both_steps),
+    cmocka_unit_test(test_due_after_closing),     cmocka_unit_test(test_filed_until_it_fits),
+    cmocka_unit_test(test_part_out_of_a_table),   cmocka_unit_test(test_answer_taken_back),
+    cmocka_unit_test(test_left_out_by_an_answer), cmocka_unit_test(test_position),
+    cmocka_unit_test(test_what_must_not_happen),  cmocka_unit_test(test_clocks),
+    cmocka_unit_test(test_cycles_count_on_trial), cmocka_unit_test(test_cycles_to_come),
+    cmocka_unit_test(test_groups_take_turns),     cmocka_unit_test(test_loosened_over_both_steps),
 };
 
 KIT_MAIN(tests)
