@@ -102,6 +102,42 @@ static int convert(lua_State *L) {
     return 1;
 }
 
+/* ---- a figure that the manual gives twice ---- */
+
+/* Half of the last digit that was written, in the base unit: what rounding may have taken. */
+static double rounding_of(bw_quantity q) {
+    double one = bw_to_base(1, q.unit) - bw_to_base(0, q.unit);
+    return q.decimals < 0 ? 0 : one * pow(10, -q.decimals) / 2;
+}
+
+/* both(Nm(60), lbf_ft(44)): the first, where one may be the other, converted and rounded. */
+static int both(lua_State *L) {
+    for (int i = 1; i <= 2; i++) {
+        if (bw_lua_is_reported(L, i)) {
+            lua_pushvalue(L, i);
+            return 1;
+        }
+    }
+    const bw_lua_quantity *a = bw_lua_quantity_at(L, 1);
+    const bw_lua_quantity *b = bw_lua_quantity_at(L, 2);
+    if (a == NULL || b == NULL || dimension_of(a->quantity) != dimension_of(b->quantity)) {
+        return bw_lua_mistake(L, "both takes one figure in two units: both(Nm(60), lbf_ft(44))");
+    }
+    double apart = fabs(base_of(a->quantity) - base_of(b->quantity));
+    double allowed = fmax(rounding_of(a->quantity), rounding_of(b->quantity));
+    double hair = same_share * fabs(base_of(a->quantity));
+    if (!(apart <= allowed + hair)) {
+        char one[TEXT_MAX];
+        char other[TEXT_MAX];
+        return bw_lua_mistake(
+            L, "%s and %s are not the same: neither is the other, converted and rounded",
+            bw_quantity_text(a->quantity, one, sizeof one),
+            bw_quantity_text(b->quantity, other, sizeof other));
+    }
+    lua_settop(L, 1);
+    return 1;
+}
+
 /* ---- reckoning ---- */
 
 /* An operand: a quantity, or a bare number as a quantity without unit.  False for anything else. */
@@ -296,4 +332,6 @@ void bw_lua_add_units(lua_State *L) {
     }
     lua_pushcfunction(L, convert);
     lua_setfield(L, -2, "to");
+    lua_pushcfunction(L, both);
+    lua_setfield(L, -2, "both");
 }

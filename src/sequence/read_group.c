@@ -237,6 +237,28 @@ static void note_unknown_order(const bw_fields *form, const char *word) {
                    word, known);
 }
 
+/* As for loosening. */
+static void reverse(size_t *order, size_t n) {
+    for (size_t i = 0; i < n / 2; i++) {
+        size_t kept = order[i];
+        order[i] = order[n - 1 - i];
+        order[n - 1 - i] = kept;
+    }
+}
+
+/* The other bank's picture, with the same labels in the same order. */
+static void mirror(const bw_fields *form, layout *l) {
+    if (!l->has_points) {
+        bw_mistake_add(form->mistakes, form->spot,
+                       "`mirrored` needs to know where the places are: use grid{}, circle{} or "
+                       "places{} with x and y");
+        return;
+    }
+    for (size_t i = 0; i < l->n; i++) {
+        l->place[i].point.x_mm = -l->place[i].point.x_mm;
+    }
+}
+
 /* Works out the group's order; layout good or not, the word is checked. */
 static void read_order(bw_draft *draft, const bw_fields *form, const layout *l, bool good,
                        bw_group *group) {
@@ -269,6 +291,9 @@ static void read_order(bw_draft *draft, const bw_fields *form, const layout *l, 
         bw_mistake_add(draft->mistakes, form->spot, "%s", err.text);
         return;
     }
+    if (bw_fields_flag(form, "reversed", false)) {
+        reverse(order, l->n);
+    }
     group->order_kind = kind;
     group->order = order;
 }
@@ -296,6 +321,9 @@ static void read_where(bw_draft *draft, const bw_fields *form, bw_group *group) 
     group->place = l.place;
     group->has_points = l.has_points;
     read_order(draft, form, &l, good, group);
+    if (bw_fields_flag(form, "mirrored", false) && good) {
+        mirror(form, &l);
+    }
 }
 
 /* ---- the fastener ---- */

@@ -18,7 +18,8 @@ static const bw_word words[] = {
     {"wait", true, "id say why after when since least", NULL},
     {"choose", true, "id say why after when row column parts", NULL},
     {"forbid", true, "say why from to", NULL},
-    {"group", true, "name say thread class lubricant washers new_each_time cycles places order",
+    {"group", true,
+     "name say thread class lubricant washers new_each_time cycles places order reversed mirrored",
      NULL},
     {"measure", true, "id say why gauge after when position moves buries readings derive", NULL},
     {"tighten", true,
@@ -47,9 +48,9 @@ static const bw_word words[] = {
 };
 
 static const char *const lua_names[] = {
-    "assert",   "error",    "getmetatable", "ipairs", "math",         "pairs",  "pcall",
-    "rawequal", "rawlen",   "require",      "select", "setmetatable", "string", "table",
-    "to",       "tonumber", "tostring",     "type",   "utf8",
+    "assert", "both",     "error",    "getmetatable", "ipairs", "math",         "pairs",
+    "pcall",  "rawequal", "rawlen",   "require",      "select", "setmetatable", "string",
+    "table",  "to",       "tonumber", "tostring",     "type",   "utf8",
 };
 
 const bw_word *bw_word_at(size_t index) {

@@ -169,7 +169,59 @@ static void test_what_to_do_then(void **state) {
     KIT_CHECK(rows);
 }
 
+#define TWICE(a, b)                                                                                \
+    KIT_HEAD KIT_GROUP STEP("t") "stages = {torque{\nboth(" a ", " b "), within = percent(5)}}}\n"
+
+static void test_figures_given_twice(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {TWICE("Nm(60)", "lbf_ft(45)"), 4, "60 N·m and 45 lbf·ft are not the same"},
+        {TWICE("Nm(60)", "lbf_ft(43)"), 4, "not the same"},
+        {TWICE("Nm(60)", "mm(44)"), 4, "both takes one figure in two units"},
+        {TWICE("Nm(60)", "44"), 4, "both takes one figure in two units"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(TWICE("Nm(60)", "lbf_ft(44)"));
+    kit_assert_plan(&run);
+    assert_true(run.loaded.plan->step[0].stage[0].stage.target_Nm == 60);
+    kit_end(&run);
+}
+
+#define GRID(rest)                                                                                 \
+    KIT_HEAD "group{name = 'g', say = 's', lubricant = 'oil', order = 'spiral', " rest             \
+             "places = grid{rows = 2, columns = 3, dx = mm(9), dy = mm(9)}}\n" KIT_TIGHTEN
+
+static void test_mirrored_and_reversed(void **state) {
+    (void)state;
+    kit_run plain = kit_load(GRID(""));
+    kit_run mirrored = kit_load(GRID("mirrored = true, "));
+    kit_run reversed = kit_load(GRID("reversed = true, "));
+    kit_assert_plan(&plain);
+    kit_assert_plan(&mirrored);
+    kit_assert_plan(&reversed);
+    const bw_group *a = plain.loaded.plan->group;
+    const bw_group *b = mirrored.loaded.plan->group;
+    const bw_group *c = reversed.loaded.plan->group;
+    for (size_t i = 0; i < a->place_n; i++) {
+        assert_int_equal(a->order[i], b->order[i]);
+        assert_int_equal(a->order[i], c->order[a->place_n - 1 - i]);
+        assert_true(a->place[i].point.x_mm == -b->place[i].point.x_mm);
+        assert_true(a->place[i].point.y_mm == b->place[i].point.y_mm);
+    }
+    kit_end(&plain);
+    kit_end(&mirrored);
+    kit_end(&reversed);
+    static const kit_row rows[] = {
+        {KIT_HEAD "group{name = 'g', say = 's', lubricant = 'oil', mirrored = true, places = "
+                  "labels{'a'}}\n" KIT_TIGHTEN,
+         2, "`mirrored` needs to know where the places are"},
+    };
+    KIT_CHECK(rows);
+}
+
 static const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_figures_given_twice),
+    cmocka_unit_test(test_mirrored_and_reversed),
     cmocka_unit_test(test_what_to_do_then),
     cmocka_unit_test(test_questions),
     cmocka_unit_test(test_choices),
