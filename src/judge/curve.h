@@ -78,6 +78,11 @@ typedef struct bw_bend_rule {
  * nothing turns and there is no curve. */
 bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule);
 
+/* The first place, at from_Nm or above, from where the torque falls below that share of itself
+ * while it is turned on in one stroke. */
+bw_bend bw_curve_fall(const bw_curve *curve, double windup_deg_per_Nm, double share,
+                      double from_Nm);
+
 /* The strokes put behind each other: torque over turn of the joint, without the nodes of a fastener
  * that sticks. */
 typedef struct bw_joint_curve {

@@ -175,10 +175,13 @@ static void end_stroke(bw_judge *judge) {
 /* The stage's angle begins at the snug torque: what the stroke turned before does not count, and
  * the stroke's turn ends where it falls through the snug torque again. */
 static void pass_snug(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
-    judge->stroke.snug_reached = true;
-    judge->stroke.mark_Nm = bw_judge_counted_from_Nm(&judge->stage);
-    judge->stroke.turn_deg = 0;
-    begin_stroke(&judge->stroke, before, now);
+    bw_stroke *stroke = &judge->stroke;
+    stroke->snug_reached = true;
+    double from_deg = stroke->start_deg - stroke->turn_deg;
+    stroke->mark_Nm = bw_judge_counted_from_Nm(&judge->stage);
+    stroke->turn_deg = 0;
+    begin_stroke(stroke, before, now);
+    stroke->below_deg = stroke->start_deg - from_deg;
 }
 
 static bool rises_through(double mark_Nm, const bw_sample *before, const bw_sample *now) {
@@ -289,11 +292,11 @@ static void settle_kind(bw_judge *judge, const bw_sample *sample) {
     double travel_deg = sample->angle_deg - stroke->start_deg;
     if (bw_stage_traits_of(judge->stage.kind)->runs) {
         bw_running_take(&judge->running, stroke->loaded, travel_deg, sample->torque_Nm);
-    } else if (judge->stage.kind == BW_STAGE_CHECK && stroke->loaded) {
-        bw_movement_take(&judge->movement, sample->time_s, stroke->turn_deg + travel_deg,
-                         sample->torque_Nm);
     } else if (judge->stage.kind == BW_STAGE_BACK_OFF) {
         bw_slack_take(&judge->slack, sample);
+    } else if (stroke->loaded) {
+        bw_movement_take(&judge->movement, sample->time_s,
+                         stroke->below_deg + stroke->turn_deg + travel_deg, sample->torque_Nm);
     }
 }
 

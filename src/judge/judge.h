@@ -141,12 +141,13 @@ typedef struct bw_live {
 
 /* The stroke in hand, and what the strokes of this pull came to so far.  The judge's own. */
 typedef struct bw_stroke {
-    double start_deg;              /* angle where the torque rose through the mark */
-    double end_deg;                /* angle where it last fell through it */
-    double peak_Nm;                /* highest torque of this stroke */
-    double fall_Nm, fall_deg;      /* where its release begins: the last sample near its peak */
-    double mark_Nm;                /* the torque at which this stroke's turn begins and ends */
-    double turn_deg;               /* finished strokes of this pull */
+    double start_deg;         /* angle where the torque rose through the mark */
+    double end_deg;           /* angle where it last fell through it */
+    double peak_Nm;           /* highest torque of this stroke */
+    double fall_Nm, fall_deg; /* where its release begins: the last sample near its peak */
+    double mark_Nm;           /* the torque at which this stroke's turn begins and ends */
+    double turn_deg;          /* finished strokes of this pull */
+    double below_deg;         /* travel before the torque was passed that turn is counted from */
     double seen_windup_deg_per_Nm; /* of the last release that was seen; 0: none yet */
     bool loaded;                   /* rose through the mark, and was not at rest since */
     bool snug_reached;

@@ -26,6 +26,14 @@ bool bw_judge_counts_yet(const bw_stage *stage, bool snug_reached);
 /* A turn that was not seen is lost for good; where not, another pull mends it. */
 bool bw_judge_turn_decides(const bw_stage *stage);
 
+/* What it may stand at before it moves: what earlier stages left, or where its turn is counted
+ * from; 0: it may stand at anything. */
+double bw_judge_stands_Nm(const bw_stage *stage, const bw_standing *standing);
+
+/* A fastener that stands at a torque moves again once its friction at rest is passed: 2 to 15 %
+ * above.  Twice that is no longer friction. */
+extern const double bw_judge_stuck_share;
+
 /* Turn of the attempt's earlier pulls that goes with this one's. */
 double bw_judge_turn_before_deg(const bw_stage *stage, const bw_standing *standing);
 
@@ -57,6 +65,10 @@ void bw_judge_by_kind(const bw_stage *stage, const bw_standing *standing, const 
 
 /* Reasons that the curve and the run of the trace give, of those that the kind minds. */
 uint32_t bw_judge_troubles(const bw_judge *judge);
+
+/* It took far more to set it going than what it stands at, or than what its turn is counted from:
+ * it was tighter than anybody knows. */
+bool bw_judge_was_tight(const bw_judge *judge);
 
 void bw_judge_begin_yield(const bw_judge *judge, bw_yield *yield);
 

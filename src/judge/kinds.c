@@ -4,10 +4,15 @@
 
 #include <math.h>
 
-/* A fastener that stands at a torque moves again once its friction at rest is passed: 2 to 15 %
- * above.  Twice that without a tenth of the turn is no longer friction. */
-static const double stuck_share = 1.3;
+const double bw_judge_stuck_share = 1.3;
+
+/* That, without a tenth of the turn, is a fastener that is stuck. */
 static const double stuck_turn_share = 0.1;
+
+/* One that stands near its torque already hardly turns once more.  A gasket that let go of a third
+ * of it, on a joint that turns 90 degrees in all, takes 30 (common practice, no source). */
+static const double again_share = 1 / 1.2;
+static const double again_most_deg = 30.0;
 
 void bw_judge_say(bw_verdict *verdict, bw_outcome outcome, bw_reason reason, bool more) {
     verdict->outcome = outcome;
@@ -37,9 +42,13 @@ static void hold_turn(const bw_stage *stage, const bw_facts *f, bw_verdict *verd
     }
 }
 
+static bool turns_again(const bw_stage *stage, const bw_standing *standing, const bw_facts *f) {
+    return f->turn_known && standing->torque_Nm >= again_share * stage->target_Nm &&
+           f->turn_deg > again_most_deg;
+}
+
 static void judge_torque(const bw_stage *stage, const bw_standing *standing, const bw_facts *f,
                          bw_verdict *verdict) {
-    (void)standing;
     hold_peak(stage, f, verdict);
     if (verdict->outcome == BW_VERDICT_HIGH) {
         return;
@@ -49,12 +58,14 @@ static void judge_torque(const bw_stage *stage, const bw_standing *standing, con
     } else if (stage->least_turn_deg > 0 && f->turn_known &&
                bw_judge_under(f->turn_deg, stage->least_turn_deg)) {
         bw_judge_say(verdict, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
+    } else if (stage->kind == BW_STAGE_TORQUE && turns_again(stage, standing, f)) {
+        bw_judge_say(verdict, BW_VERDICT_SUSPECT, BW_REASON_YIELDING, false);
     }
 }
 
 static bool stuck(const bw_stage *stage, const bw_standing *standing, const bw_facts *f) {
     double stood_Nm = stage->kind == BW_STAGE_TORQUE_ANGLE ? stage->snug_Nm : standing->torque_Nm;
-    return stood_Nm > 0 && f->peak_Nm > stuck_share * stood_Nm &&
+    return stood_Nm > 0 && f->peak_Nm > bw_judge_stuck_share * stood_Nm &&
            f->turn_deg < stuck_turn_share * stage->low_deg;
 }
 

@@ -14,6 +14,11 @@ static const double elastic_share = 0.5;
  * in the way, a bend above it is the bolt. */
 static const double seated_share = 0.5;
 
+/* No good fastener gives back a fourteenth of its torque while it is turned on: beyond yield too it
+ * rises, or stays (common practice, no source); noise and a lubricant that settles are below. */
+static const double falling_share = 0.93;
+static const double curve_thresholds = 4.0;
+
 /* So far it must have run free in the trace before a rise can be called early. */
 static const double run_down_deg = 30.0;
 
@@ -77,8 +82,32 @@ static bw_bend yielding(const bw_judge *judge) {
     return bw_curve_bend(curve, judge->stroke.seen_windup_deg_per_Nm, &rule);
 }
 
+/* Torque that falls slowly: a thread that strips bit by bit, or a bolt that necks. */
+static bw_bend falling(const bw_judge *judge) {
+    const bw_curve *curve = &judge->curve;
+    double from_Nm = fmax(seated_share * curve->reference_Nm,
+                          curve_thresholds * judge->threshold_Nm);
+    return bw_curve_fall(curve, judge->stroke.seen_windup_deg_per_Nm, falling_share, from_Nm);
+}
+
+double bw_judge_stands_Nm(const bw_stage *stage, const bw_standing *standing) {
+    return fmax(standing->torque_Nm, fmax(bw_judge_counted_from_Nm(stage), 0.0));
+}
+
+bool bw_judge_was_tight(const bw_judge *judge) {
+    const bw_standing *standing = &judge->standing;
+    double stands_Nm = bw_judge_stands_Nm(&judge->stage, standing);
+    bool first = standing->pulls == 0 && !standing->snug_reached;
+    if (!bw_stage_traits_of(judge->stage.kind)->tightens || !first || stands_Nm <= 0) {
+        return false;
+    }
+    bw_moved moved = bw_judge_moved(judge);
+    return moved.found && moved.torque_Nm > bw_judge_stuck_share * stands_Nm;
+}
+
 uint32_t bw_judge_troubles(const bw_judge *judge) {
-    uint32_t run = (uint32_t)(judge->trouble.dropped ? BW_REASON_TORQUE_DROP : 0) |
+    bool drops = judge->trouble.dropped || falling(judge).found;
+    uint32_t run = (uint32_t)(drops ? BW_REASON_TORQUE_DROP : 0) |
                    (uint32_t)(judge->trouble.loosened ? BW_REASON_LOOSENED : 0);
     return (uint32_t)(early_rise(judge).found ? BW_REASON_EARLY_RISE : 0) |
            (uint32_t)(yielding(judge).found ? BW_REASON_YIELDING : 0) |
@@ -158,7 +187,9 @@ bool bw_judge_when(const bw_judge *judge, bw_reason reason, double *time_s) {
         bend = reason == BW_REASON_YIELDING ? yielding(judge) : early_rise(judge);
         return seen_at(bend.found, bend.time_s, time_s);
     case BW_REASON_TORQUE_DROP:
-        return seen_at(judge->trouble.dropped, judge->trouble.dropped_s, time_s);
+        bend = falling(judge);
+        return judge->trouble.dropped ? seen_at(true, judge->trouble.dropped_s, time_s)
+                                      : seen_at(bend.found, bend.time_s, time_s);
     case BW_REASON_LOOSENED:
         return seen_at(judge->trouble.loosened, judge->trouble.loosened_s, time_s);
     default:

@@ -7,6 +7,8 @@
  * is known to a piece of the curve only. */
 #include "judge/slope.h"
 
+#include "judge/judge_int.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -31,6 +33,9 @@ static const double stretch_share = 0.05;
  * 0.19 where that of an oiled one is 0.12 (middles of VDI 2230's classes): its slope is half as
  * high again. */
 static const double lot_alpha = 1.6;
+
+/* Of a turn between equal torques, a degree at most is missed. */
+static const double missed_deg = 1.0;
 
 /* Where a lot scatters more, it is judged by its own scatter: three standard deviations, which for
  * normal values is 1.4826 times the MAD. */
@@ -120,13 +125,29 @@ static bool shows_slope(const bw_judge *judge) {
     return traits->tightens && judge->has_angle && elastic;
 }
 
+/* Where it hardly turned, no piece of the curve is long enough for a slope; but the steepest is no
+ * less than the mean over the whole turn, and a degree that may have been missed. */
+static double least_slope(const bw_judge *judge, const bw_verdict *verdict) {
+    const bw_standing *standing = &judge->standing;
+    bool whole = verdict->has_turn && standing->pulls == 0 &&
+                 isinf(bw_judge_counted_from_Nm(&judge->stage));
+    double from_Nm = fmax(judge->threshold_Nm, bw_judge_stuck_share * standing->torque_Nm);
+    return whole ? fmax(verdict->pull_peak_Nm - from_Nm, 0) /
+                       (fmax(verdict->turn_deg, 0) + missed_deg)
+                 : 0;
+}
+
 void bw_slope_judge(const bw_judge *judge, bw_verdict *verdict) {
     if (!shows_slope(judge)) {
         return;
     }
     verdict->slope_Nm_per_deg = fmax(judge->standing.slope_Nm_per_deg,
                                      bw_slope_of(&judge->curve, bw_judge_windup_deg_per_Nm(judge)));
-    uint32_t reason = bw_slope_reason(verdict->slope_Nm_per_deg, &judge->standing.siblings);
+    const bw_siblings *siblings = &judge->standing.siblings;
+    uint32_t reason = bw_slope_reason(verdict->slope_Nm_per_deg, siblings);
+    if (!(verdict->slope_Nm_per_deg > 0)) {
+        reason = bw_slope_reason(least_slope(judge, verdict), siblings) & (uint32_t)BW_REASON_STEEP;
+    }
     if (verdict->outcome == BW_VERDICT_PASS && reason != 0) {
         verdict->outcome = BW_VERDICT_SUSPECT;
         verdict->reasons |= reason;

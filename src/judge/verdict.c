@@ -42,7 +42,8 @@ static void judge_unseen(const bw_stage *stage, bw_verdict *verdict) {
 /* What a trace shows beside its numbers: the number may be right, and the joint wrong.  Pulling
  * again would make it worse; only what is too high already outranks it. */
 static const uint32_t troubles = (uint32_t)BW_REASON_EARLY_RISE | (uint32_t)BW_REASON_YIELDING |
-                                 (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED;
+                                 (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED |
+                                 (uint32_t)BW_REASON_NO_TURN;
 
 static void judge_trouble(bw_verdict *verdict) {
     if (verdict->outcome != BW_VERDICT_HIGH) {
@@ -127,6 +128,7 @@ bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
                          .snug_reached = stroke->snug_reached,
                          .loose = judge->slack.loose};
     bool unseen = (so_far.reasons & (uint32_t)BW_REASON_GAP) != 0;
+    so_far.reasons |= (uint32_t)(!unseen && bw_judge_was_tight(judge) ? BW_REASON_NO_TURN : 0);
     bw_facts f = {.threshold_Nm = judge->threshold_Nm,
                   .pull_peak_Nm = fmax(judge->peak_Nm, newest_Nm),
                   .turn_deg = bw_judge_turn_before_deg(stage, standing),

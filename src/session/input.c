@@ -62,8 +62,11 @@ bool bw_input_ended(const bw_input *input) {
 /* Length of the oldest line with its LF; 0 where it is not whole yet. */
 static size_t line_span(const bw_input *input) {
     size_t n = input->end - input->start;
+    if (n == 0) {
+        return 0; /* there may be no data at all */
+    }
     const char *from = input->data + input->start;
-    const char *lf = n > 0 ? memchr(from, '\n', n) : NULL;
+    const char *lf = memchr(from, '\n', n);
     if (lf != NULL) {
         return (size_t)(lf - from) + 1;
     }

@@ -46,6 +46,8 @@ class Joint:
         self.free_deg = rng.uniform(20, 200)      # to run down before the parts touch
         self.free_Nm = rng.uniform(0.05, 0.4)
         self.rest = rng.uniform(0.02, 0.15)
+        self.gives_Nm = math.inf                  # from here on the bolt, or its thread, gives way
+        self.then = 0.0                           # slope from there on, a share
         self.at_deg = -self.free_deg
 
     def turning_Nm(self, deg=None):
@@ -54,7 +56,9 @@ class Joint:
             return self.free_Nm
         if x < self.soft_deg:
             return self.free_Nm + self.slope * x * x / (2 * self.soft_deg)
-        return self.free_Nm + self.slope * (x - self.soft_deg / 2)
+        torque = self.free_Nm + self.slope * (x - self.soft_deg / 2)
+        beyond = torque - self.gives_Nm
+        return torque if beyond <= 0 else max(self.free_Nm, self.gives_Nm + self.then * beyond)
 
     def stand(self, torque_Nm):
         low, high = -self.free_deg, 2000.0
@@ -161,6 +165,11 @@ def make(rng, stage, fault, figures):
     elif stage == 4 and rng.random() < 0.5:
         stands = figures["snug"] * 0.7
         joint.stand(stands)
+    if fault in ("yields", "strips"):
+        # Within the first degrees of a pull nobody can tell a bolt that yields from one that sticks.
+        joint.gives_Nm = figures["snug"] + 6 * joint.slope
+        joint.gives_Nm += rng.uniform(0, 0.8) * max(figures["torque"] - joint.gives_Nm, 0)
+        joint.then = rng.uniform(0.02, 0.1) if fault == "yields" else rng.uniform(-3, -0.5)
     pull = Pull(rng, joint, seized=fault == "tight")
     start = joint.at_deg
     strokes = rng.randrange(1, 6)
@@ -174,7 +183,10 @@ def make(rng, stage, fault, figures):
         if fault == "short":
             aim = rng.uniform(0.7, 0.92) if stage == 1 else rng.uniform(0.75, 0.93)
         goal = target * aim * rng.uniform(0.995, 1.015)
-        done = pull.run(lambda: pull.torque >= goal, strokes)
+        far_deg = joint.at_deg + joint.free_deg + 400
+        if fault == "yields":  # nobody turns on for long where the torque no longer rises
+            far_deg = joint.at_deg + 4 * (joint.gives_Nm - stands) / joint.slope
+        done = pull.run(lambda: pull.torque >= goal or joint.at_deg > far_deg, strokes)
     else:
         state = {"from": start if stage == 3 else None}
         goal = figures["turn"] * aim
@@ -191,7 +203,7 @@ def make(rng, stage, fault, figures):
         at = rng.randrange(len(pull.trace) // 4, len(pull.trace))
         t, torque, angle = pull.trace[at]
         pull.trace[at] = (t, round(torque + rng.uniform(2, 4) * figures["torque"], 2), angle)
-    truth = {"peak_Nm": pull.peak_Nm, "turned_deg": joint.at_deg - start, "done": done}
+    truth = {"gives_Nm": joint.gives_Nm, "peak_Nm": pull.peak_Nm, "turned_deg": joint.at_deg - start, "done": done}
     if stage >= 3:
         truth["turn_deg"] = 0.0 if pull.from_deg is None else joint.at_deg - pull.from_deg
     return pull.trace, truth, stands
@@ -201,6 +213,9 @@ def expected(stage, truth, fault, figures):
     """What a careful person says who knows what was true; None: too near to a limit to tell."""
     if fault == "tight":
         return {"suspect", "low", "high"}
+    if fault in ("yields", "strips"):
+        gave = truth["gives_Nm"] < 0.93 * figures["torque"]
+        return {"suspect", "high"} if gave else None
     if stage in (1, 2):
         target, share = (figures["snug"], 0.06) if stage == 1 else (figures["torque"], 0.05)
         low, high, near = target * (1 - share), target * (1 + share), 0.3
@@ -245,6 +260,8 @@ def main():
             fault = rng.choice(["none", "none", "knock", "short", "over", "tight"])
             if fault == "tight" and stage == 1:
                 fault = "none"
+            if number % 12 == 5:
+                fault = rng.choice(["yields", "strips"])  # stage 2
             trace, truth, stands = make(rng, stage, fault, figures)
             want = expected(stage, truth, fault, figures)
             if want is None:

@@ -266,6 +266,62 @@ static bool turned_back(const trace *t, size_t n, double about) {
     return false;
 }
 
+static double rise_deg(const trace *t, size_t i, double mark_Nm) {
+    return i > 0 ? angle_at(t, i, mark_Nm) : t->s[0].angle_deg;
+}
+
+/* How far the handle went under load until sample i.  A stroke that passed snug_Nm for the first
+ * time ended where it fell through it again, any other at the threshold. */
+static double travelled_deg(const trace *t, size_t i, double threshold_Nm, double snug_Nm) {
+    double total_deg = 0;
+    bool snug = snug_Nm == 0;
+    for (size_t k = 0; k <= i; k++) {
+        if (!rises(t, k, threshold_Nm) && !(k == 0 && t->s[0].torque_Nm >= threshold_Nm)) {
+            continue;
+        }
+        double start_deg = rise_deg(t, k, threshold_Nm);
+        size_t next = 0;
+        double deg = stroke_deg(t, k, threshold_Nm, threshold_Nm, false, &next);
+        if (next > i) {
+            return total_deg + t->s[i].angle_deg - start_deg;
+        }
+        for (size_t j = k; j < next && !snug; j++) {
+            if (rises(t, j, snug_Nm)) {
+                snug = true;
+                deg = rise_deg(t, j, snug_Nm) - start_deg +
+                      stroke_deg(t, j, snug_Nm, threshold_Nm, false, &next);
+            }
+        }
+        total_deg += deg;
+        k = next - 1;
+    }
+    return total_deg;
+}
+
+/* More than 1.3 times what it stands at before it moved by a degree.  In this world nothing winds
+ * up. */
+static bool tight_before(const bw_stage *stage, const bw_standing *standing, const trace *t) {
+    double threshold_Nm = rest_below_Nm(stage, standing);
+    double stands_Nm = fmax(standing->torque_Nm, from_Nm(stage));
+    bool first = standing->pulls == 0 && !standing->snug_reached;
+    double highest_Nm = 0;
+    if (!bw_stage_traits_of(stage->kind)->tightens || !first || stands_Nm <= 0) {
+        return false;
+    }
+    for (size_t i = 0; i + 1 < t->n; i++) {
+        if (!loaded_at(t, i, threshold_Nm)) {
+            continue;
+        }
+        bool higher = t->s[i].torque_Nm > highest_Nm && t->s[i].torque_Nm >= threshold_Nm;
+        if (higher && travelled_deg(t, i, threshold_Nm, from_Nm(stage)) > 1) {
+            return highest_Nm > 1.3 * stands_Nm;
+        }
+        highest_Nm = fmax(highest_Nm, t->s[i].torque_Nm);
+    }
+    bool snug = false;
+    return counted_deg(stage, t, threshold_Nm, &snug) > 1 && highest_Nm > 1.3 * stands_Nm;
+}
+
 /* The newest sample may prove a knock and shows nothing yet; this world is too short for a bend of
  * the curve. */
 static uint32_t plain_troubles(const bw_stage *stage, const bw_standing *standing, const trace *t) {
@@ -356,7 +412,9 @@ static void say(bw_verdict *v, bw_outcome outcome, uint32_t reasons, bool more) 
     v->more = more;
 }
 
-static void plain_torque(const bw_stage *stage, const found *f, bw_verdict *v) {
+static void plain_torque(const bw_stage *stage, const bw_standing *standing, const found *f,
+                         bw_verdict *v) {
+    bool again = stage->kind == BW_STAGE_TORQUE && 1.2 * standing->torque_Nm >= stage->target_Nm;
     bool over_deg = stage->kind == BW_STAGE_SLOT && f->known && f->deg > stage->high_deg + 1e-6;
     bool over_Nm = f->most_Nm > stage->high_Nm + 1e-6;
     if (over_Nm || over_deg) {
@@ -368,6 +426,8 @@ static void plain_torque(const bw_stage *stage, const found *f, bw_verdict *v) {
         say(v, BW_VERDICT_LOW, BW_REASON_BELOW_LIMIT, true);
     } else if (f->known && stage->least_turn_deg > 0 && f->deg < stage->least_turn_deg - 1e-6) {
         say(v, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
+    } else if (f->known && again && f->deg > 30) {
+        say(v, BW_VERDICT_SUSPECT, BW_REASON_YIELDING, false);
     }
 }
 
@@ -436,7 +496,7 @@ static void plain_by_kind(const bw_stage *stage, const bw_standing *standing, co
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
     case BW_STAGE_SLOT:
-        plain_torque(stage, f, v);
+        plain_torque(stage, standing, f, v);
         break;
     case BW_STAGE_BACK_OFF:
         plain_back_off(stage, standing, f, v);
@@ -500,6 +560,7 @@ bw_verdict plain_verdict(const bw_stage *stage, const bw_standing *standing, con
         say(&v, BW_VERDICT_SUSPECT, BW_REASON_GAP, !by_turn(stage));
     }
     uint32_t troubles = plain_troubles(stage, standing, &t);
+    troubles |= !f.unseen && tight_before(stage, standing, &t) ? (uint32_t)BW_REASON_NO_TURN : 0;
     if (troubles != 0 && v.outcome != BW_VERDICT_HIGH) {
         say(&v, BW_VERDICT_SUSPECT, 0, false);
     }

@@ -231,8 +231,8 @@ static void test_slot(void **state) {
         assert_true(w.seen[i] >= 20);
     }
     assert_int_equal(w.reasons, BW_REASON_BELOW_LIMIT | BW_REASON_ABOVE_LIMIT |
-                                    BW_REASON_ANGLE_OVER | BW_REASON_SPIKE | BW_REASON_GAP |
-                                    BW_REASON_TORQUE_DROP);
+                                    BW_REASON_ANGLE_OVER | BW_REASON_NO_TURN | BW_REASON_SPIKE |
+                                    BW_REASON_GAP | BW_REASON_TORQUE_DROP);
 }
 
 static void test_running(void **state) {
