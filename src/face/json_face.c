@@ -86,7 +86,7 @@ static void add_circumstances(const bw_prompt *p, json_t *object) {
         }
         (void)json_object_set_new(object, "forbidden", bans);
     }
-    if (p->state == BW_STATE_POSITION) {
+    if (p->state == BW_STATE_POSITION && p->step != NULL) {
         set_text(object, "position", p->step->position);
     }
     set_text(object, "take", p->chosen);

@@ -200,7 +200,7 @@ double bw_judge_peaks_apart_s(const bw_judge *judge);
 /* Takes one sample; never fails: a sample that is not finite, beyond 10^12 or goes back in time is
  * left out and counted as a gap.  A spike is known for one with the sample behind it: until then
  * the word may be BW_LIVE_OVER, and is taken back. */
-bw_live bw_judge_sample(bw_judge *judge, const bw_sample *sample);
+bw_live bw_judge_sample(bw_judge *judge, const bw_sample *given);
 
 /* The verdict over everything so far.  complete: the pull was seen from rest to rest; where it was
  * not (unplugged, cut), the verdict is never a pass. */

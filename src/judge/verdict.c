@@ -86,21 +86,27 @@ static uint32_t turn_reasons(const bw_stage *stage, const bw_standing *standing,
            (uint32_t)(lost ? BW_REASON_GAP : 0);
 }
 
+static void add_onset(const bw_judge *judge, bw_facts *f) {
+    bw_yield onset = bw_judge_onset(judge);
+    f->has_own = onset.found;
+    f->own_Nm = onset.torque_Nm;
+}
+
+static void add_moved(const bw_judge *judge, bw_facts *f) {
+    bw_moved moved = bw_judge_moved(judge);
+    f->moved = moved.found;
+    f->has_own = true;
+    f->own_Nm = moved.found ? moved.torque_Nm : f->pull_peak_Nm;
+}
+
 /* What only one kind asks for. */
 static void add_own(const bw_judge *judge, bw_facts *f) {
-    bw_yield onset = {0};
-    bw_moved moved = {0};
     switch (judge->stage.kind) {
     case BW_STAGE_YIELD:
-        onset = bw_judge_onset(judge);
-        f->has_own = onset.found;
-        f->own_Nm = onset.torque_Nm;
+        add_onset(judge, f);
         break;
     case BW_STAGE_CHECK:
-        moved = bw_judge_moved(judge);
-        f->moved = moved.found;
-        f->has_own = true;
-        f->own_Nm = moved.found ? moved.torque_Nm : f->pull_peak_Nm;
+        add_moved(judge, f);
         break;
     case BW_STAGE_BACK_OFF:
         f->loose = judge->slack.loose;

@@ -58,7 +58,8 @@ static bw_status push(level *to, const bw_hash *hash) {
 bw_status bw_grove_append(bw_grove *grove, const bw_hash *leaf) {
     bw_hash grown = *leaf;
     bw_status status = push(&grove->level[0], &grown);
-    for (size_t k = 0; status == BW_OK && grove->level[k].n % 2 == 0; k++) {
+    for (size_t k = 0; status == BW_OK && k + 1 < BW_TREE_DEPTH && grove->level[k].n % 2 == 0;
+         k++) {
         const level *at = &grove->level[k];
         status = bw_hasher_node(grove->hasher, &at->hash[at->n - 2], &at->hash[at->n - 1], &grown);
         if (status == BW_OK) {

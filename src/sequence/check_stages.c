@@ -384,7 +384,9 @@ void bw_check_stages(bw_draft *draft, size_t group) {
                     strcmp(named->group, draft->group[group].name) == 0;
         if (here) {
             /* Taken apart after a trial. */
-            earlier = trial && !draft->step[i].trial ? (standing){0} : earlier;
+            if (trial && !draft->step[i].trial) {
+                earlier = (standing){0};
+            }
             trial = draft->step[i].trial;
             check_step(draft, &draft->group[group], i, &earlier);
         }

@@ -73,7 +73,7 @@ typedef struct pair {
 } pair;
 
 static pair torque_beside(const saying *y, double torque_Nm, bool most) {
-    pair p;
+    pair p = {0};
     bw_quantity limit = torque_limit(y, most);
     (void)beside(torque_Nm, limit, 1, p.is);
     (void)bw_quantity_text(limit, p.limit, sizeof p.limit);

@@ -32,6 +32,10 @@ tighten { id = "all", say = "Tighten.", group = "bolts", stages = {
   torque { Nm(%(snug)g), within = percent(6) },
   torque { Nm(%(torque)g), within = percent(5) },
   angle { deg(%(turn)g), within = deg(5) },
+} }
+group { name = "fresh", say = "fresh bolts", lubricant = "engine oil", places = labels { "1" },
+        order = "listed" }
+tighten { id = "fresh", say = "Tighten.", group = "fresh", stages = {
   torque_angle { snug = Nm(%(snug)g), deg(%(turn)g), within = deg(5) },
 } }
 """
@@ -237,8 +241,9 @@ def judge(program, folder, figures, stage, trace, stands):
     sequence = os.path.join(folder, "other.lua")
     with open(sequence, "w", encoding="ascii") as out:
         out.write(SEQUENCE % figures)
-    done = subprocess.run([program, "judge", path, "--sequence", sequence, "--group", "bolts",
-                           "--stage", str(stage), "--standing", "%g" % stands, "--json"],
+    group, number = ("fresh", 1) if stage == 4 else ("bolts", stage)
+    done = subprocess.run([program, "judge", path, "--sequence", sequence, "--group", group,
+                           "--stage", str(number), "--standing", "%g" % stands, "--json"],
                           capture_output=True, text=True, check=False)
     if done.returncode not in (0, 1):
         sys.exit("judge failed: " + done.stderr)
