@@ -274,19 +274,21 @@ bw_bend bw_curve_fall(const bw_curve *curve, double windup_deg_per_Nm, double sh
                       double from_Nm) {
     bw_joint_curve joint;
     bw_curve_joint(curve, windup_deg_per_Nm, &joint);
-    for (size_t i = 0, k = WINDOW_NODES; k + WINDOW_NODES <= joint.n; k++) {
+    double highest_Nm = 0;
+    double highest_s = 0;
+    for (size_t i = 0, k = 0; k + WINDOW_NODES <= joint.n; k++) {
         if (joint.stroke[i] != joint.stroke[k + WINDOW_NODES - 1]) {
             i = k;
+            highest_Nm = 0;
         }
-        while (i + WINDOW_NODES < k && joint.turn_deg[k] - joint.turn_deg[i + 1] >= fall_over_deg) {
-            i++;
+        for (; i + WINDOW_NODES <= k && joint.turn_deg[k] - joint.turn_deg[i] >= fall_over_deg;
+             i++) {
+            double here_Nm = median_of_three(&joint.torque_Nm[i]);
+            highest_s = here_Nm > highest_Nm ? joint.time_s[i] : highest_s;
+            highest_Nm = fmax(highest_Nm, here_Nm);
         }
-        bool apart = joint.turn_deg[k] - joint.turn_deg[i] >= fall_over_deg;
-        double before_Nm = median_of_three(&joint.torque_Nm[i]);
-        double after_Nm = median_of_three(&joint.torque_Nm[k]);
-        if (apart && k >= i + WINDOW_NODES && before_Nm >= from_Nm &&
-            after_Nm < share * before_Nm) {
-            return (bw_bend){true, joint.time_s[i], before_Nm};
+        if (highest_Nm >= from_Nm && median_of_three(&joint.torque_Nm[k]) < share * highest_Nm) {
+            return (bw_bend){true, highest_s, highest_Nm};
         }
     }
     return (bw_bend){0};

@@ -97,7 +97,7 @@ double bw_judge_stands_Nm(const bw_stage *stage, const bw_standing *standing) {
 bool bw_judge_was_tight(const bw_judge *judge) {
     const bw_standing *standing = &judge->standing;
     double stands_Nm = bw_judge_stands_Nm(&judge->stage, standing);
-    bool first = standing->pulls == 0 && !standing->snug_reached;
+    bool first = standing->pulls == 0;
     if (!bw_stage_traits_of(judge->stage.kind)->tightens || !first || stands_Nm <= 0) {
         return false;
     }

@@ -55,19 +55,30 @@ static bw_status push(level *to, const bw_hash *hash) {
     return BW_OK;
 }
 
+/* gcc's analyser takes the old array for lost where realloc moved it: it does not follow the member
+ * through an index that it does not know. */
+#if defined(__GNUC__) && !defined(__clang__)
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wanalyzer-malloc-leak"
+#endif
 bw_status bw_grove_append(bw_grove *grove, const bw_hash *leaf) {
     bw_hash grown = *leaf;
-    bw_status status = push(&grove->level[0], &grown);
-    for (size_t k = 0; status == BW_OK && k + 1 < BW_TREE_DEPTH && grove->level[k].n % 2 == 0;
-         k++) {
-        const level *at = &grove->level[k];
+    for (size_t k = 0; k < BW_TREE_DEPTH; k++) {
+        level *at = &grove->level[k];
+        bw_status status = push(at, &grown);
+        if (status != BW_OK || at->n % 2 != 0) {
+            return status;
+        }
         status = bw_hasher_node(grove->hasher, &at->hash[at->n - 2], &at->hash[at->n - 1], &grown);
-        if (status == BW_OK) {
-            status = push(&grove->level[k + 1], &grown);
+        if (status != BW_OK) {
+            return status;
         }
     }
-    return status;
+    return BW_E_LIMIT;
 }
+#if defined(__GNUC__) && !defined(__clang__)
+#pragma GCC diagnostic pop
+#endif
 
 uint64_t bw_grove_size(const bw_grove *grove) {
     return grove->level[0].n;

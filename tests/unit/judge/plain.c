@@ -303,7 +303,7 @@ static double travelled_deg(const trace *t, size_t i, double threshold_Nm, doubl
 static bool tight_before(const bw_stage *stage, const bw_standing *standing, const trace *t) {
     double threshold_Nm = rest_below_Nm(stage, standing);
     double stands_Nm = fmax(standing->torque_Nm, from_Nm(stage));
-    bool first = standing->pulls == 0 && !standing->snug_reached;
+    bool first = standing->pulls == 0;
     double highest_Nm = 0;
     if (!bw_stage_traits_of(stage->kind)->tightens || !first || stands_Nm <= 0) {
         return false;

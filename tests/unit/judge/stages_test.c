@@ -46,6 +46,88 @@ static void test_torque_low_then_pass(void **state) {
     assert_int_equal(v.pulls, 2);
 }
 
+/* Once more at the torque at which it stands: it hardly turns, and where it turns on it gives way.
+ */
+static void test_torque_once_more(void **state) {
+    (void)state;
+    static const struct {
+        double stands_Nm, turn_deg;
+        bw_outcome outcome;
+    } rows[] = {
+        {60, 30, BW_VERDICT_PASS},
+        {60, 30.01, BW_VERDICT_SUSPECT},
+        {50, 30.01, BW_VERDICT_SUSPECT}, /* a fifth below: once more */
+        {49.9, 30.01, BW_VERDICT_PASS},  /* a stage that raises it */
+    };
+    bw_stage stage = torque_stage(57, 60, 63);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bw_standing stands = {.torque_Nm = rows[i].stands_Nm};
+        pen_take(&p, 1000);
+        pen_pull(&p, 50, 60, rows[i].turn_deg);
+        bw_verdict v = judge_pen(&stage, &stands, &p);
+        uint32_t reasons = rows[i].outcome == BW_VERDICT_PASS ? 0 : BW_REASON_YIELDING;
+        verdict_is(&v, rows[i].outcome, reasons, false);
+    }
+    bw_standing stands = {.torque_Nm = 60};
+    p.no_angle = true;
+    pen_take(&p, 1000);
+    p.no_angle = true;
+    pen_pull(&p, 50, 60, 90);
+    bw_verdict v = judge_pen(&stage, &stands, &p);
+    verdict_is(&v, BW_VERDICT_PASS, 0, false); /* nothing is said of a turn that nobody saw */
+}
+
+/* It stood at 40 and moves at 52 at most; one that takes more was tighter than anybody knew. */
+static void test_tight_before(void **state) {
+    (void)state;
+    bw_stage stage = angle_stage(86, 94);
+    bw_standing stands = {.torque_Nm = 40};
+    pen_take(&p, 1000);
+    pen_pull(&p, 48, 90, 90);
+    bw_verdict v = judge_pen(&stage, &stands, &p);
+    verdict_is(&v, BW_VERDICT_PASS, 0, false);
+    pen_take(&p, 1000);
+    pen_pull(&p, 56, 90, 90);
+    v = judge_pen(&stage, &stands, &p);
+    verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_NO_TURN, false);
+    stands.pulls = 1;
+    stands.turn_known = true;
+    v = judge_pen(&stage, &stands, &p);
+    verdict_is(&v, BW_VERDICT_PASS, 0, false); /* an earlier pull of this stage tightened it */
+}
+
+/* A thread that strips bit by bit: the torque falls by a tenth over twenty degrees. */
+static void test_falls_slowly(void **state) {
+    (void)state;
+    static const struct {
+        double end_Nm;
+        bw_outcome outcome;
+    } rows[] = {{77, BW_VERDICT_PASS}, {70, BW_VERDICT_SUSPECT}};
+    bw_stage stage = angle_stage(86, 94);
+    bw_standing stands = {.torque_Nm = 40};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bw_judge judge;
+        double at_s = -1;
+        pen_take(&p, 200);
+        pen_to(&p, 0, 0, 0.5);
+        pen_to(&p, 42, 0, 0.3);
+        pen_to(&p, 80, 70, 1);
+        double from_s = p.time_s;
+        pen_to(&p, rows[i].end_Nm, 20, 0.5);
+        pen_to(&p, 0, 0, 0.2);
+        pen_to(&p, 0, 0, 0.5);
+        bw_judge_begin(&judge, &stage, &stands, &(bw_terms){0});
+        for (size_t k = 0; k < p.n; k++) {
+            (void)bw_judge_sample(&judge, &p.sample[k]);
+        }
+        bw_verdict v = bw_judge_end(&judge, true);
+        bool falls = rows[i].outcome == BW_VERDICT_SUSPECT;
+        verdict_is(&v, rows[i].outcome, falls ? BW_REASON_TORQUE_DROP : 0, false);
+        assert_int_equal(bw_judge_when(&judge, BW_REASON_TORQUE_DROP, &at_s), falls);
+        assert_true(!falls || (at_s > from_s - 0.2 && at_s < from_s + 0.3));
+    }
+}
+
 /* The last pull must reach it: a peak of an earlier one is no reason to accept. */
 static void test_torque_each_pull_must_reach_it(void **state) {
     (void)state;
@@ -451,6 +533,9 @@ static void test_angle_after_a_lost_pull(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_torque_once_more),
+        cmocka_unit_test(test_tight_before),
+        cmocka_unit_test(test_falls_slowly),
         cmocka_unit_test(test_torque_pass),
         cmocka_unit_test(test_torque_low_then_pass),
         cmocka_unit_test(test_torque_each_pull_must_reach_it),
