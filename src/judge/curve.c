@@ -85,10 +85,9 @@ static void close_piece(bw_curve *curve) {
 
 static void add_to_piece(bw_curve *curve, const bw_sample *sample) {
     bw_piece *piece = &curve->piece;
-    bool full = piece->n > 0 && (sample->angle_deg - piece->first_deg >= curve->width_deg ||
-                                 fabs(sample->torque_Nm - piece->first_Nm) >=
-                                     piece_rise_share * curve->reference_Nm);
-    if (full) {
+    bool rose = curve->reference_Nm > 0 &&
+                fabs(sample->torque_Nm - piece->first_Nm) >= piece_rise_share * curve->reference_Nm;
+    if (piece->n > 0 && (rose || sample->angle_deg - piece->first_deg >= curve->width_deg)) {
         close_piece(curve);
     }
     if (piece->n == 0) {
@@ -229,7 +228,7 @@ double bw_curve_slope(const bw_joint_curve *joint, size_t i, size_t j) {
 /* Windows in the order of their beginnings; each is held against the steepest of those that were
  * over when it began. */
 static bw_bend find_bend(const bw_joint_curve *joint, double width_deg, const bw_bend_rule *rule) {
-    double steepest = 0;
+    double steepest = rule->steepest;
     size_t over = 0; /* windows that begin before this one are over */
     for (size_t i = 0, end = 0; (end = window_end(joint, i, width_deg)) < joint->n; i++) {
         while (window_end(joint, over, width_deg) <= i) {
@@ -250,7 +249,7 @@ static bw_bend find_bend(const bw_joint_curve *joint, double width_deg, const bw
 bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_bend_rule *rule) {
     bw_joint_curve joint;
     bw_curve_joint(curve, windup_deg_per_Nm, &joint);
-    if (joint.n < WINDOW_NODES || !(curve->reference_Nm > 0)) {
+    if (joint.n < WINDOW_NODES || !(rule->reference_Nm > 0)) {
         return (bw_bend){0};
     }
     level_bumps(&joint);
@@ -258,7 +257,7 @@ bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_
     double width_deg = rule->window_deg > 0 ? rule->window_deg
                                             : fmax(window_least_deg, window_share * whole_deg);
     bw_bend_rule own = *rule;
-    own.least_slope = fmax(rule->least_slope, stretch_share * curve->reference_Nm / width_deg);
+    own.least_slope = fmax(rule->least_slope, stretch_share * rule->reference_Nm / width_deg);
     return find_bend(&joint, width_deg, &own);
 }
 

@@ -45,7 +45,8 @@ double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing)
     case BW_STAGE_YIELD:
         return stage->snug_Nm;
     case BW_STAGE_STRETCH:
-        return stage->target_Nm > 0 ? stage->target_Nm : standing->torque_Nm;
+        return stage->target_Nm > 0 ? stage->target_Nm
+                                    : fmax(standing->torque_Nm, standing->peak_Nm);
     case BW_STAGE_PREVAILING:
     case BW_STAGE_ROTATING:
     case BW_STAGE_CREEP: /* how tight the fastener is has nothing to do with it */

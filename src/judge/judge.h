@@ -94,6 +94,7 @@ typedef struct bw_standing {
     /* Of the last of those pulls' verdicts. */
     double judged_Nm;        /* kinds that run: the mean so far; 0: none */
     double slope_Nm_per_deg; /* the steepest so far; 0: not known */
+    double joint_Nm_per_deg; /* the slope that earlier stages of this step showed; 0: none did */
     bw_siblings siblings;
 } bw_standing;
 

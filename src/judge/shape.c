@@ -36,11 +36,11 @@ static const uint32_t any_trouble = (uint32_t)BW_REASON_EARLY_RISE | (uint32_t)B
 static uint32_t minded(const bw_stage *stage) {
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
+    case BW_STAGE_STRETCH:
     case BW_STAGE_SLOT:
         return any_trouble;
     case BW_STAGE_TORQUE_ANGLE:
     case BW_STAGE_YIELD:
-    case BW_STAGE_STRETCH:
         return any_trouble & ~(uint32_t)BW_REASON_YIELDING;
     case BW_STAGE_ANGLE:
     case BW_STAGE_CHECK:
@@ -64,7 +64,8 @@ static bw_bend early_rise(const bw_judge *judge) {
     if (!fresh || !minds(judge, BW_REASON_EARLY_RISE) || curve->free_deg < run_down_deg) {
         return (bw_bend){0};
     }
-    bw_bend_rule rule = {.window_deg = wedging_deg,
+    bw_bend_rule rule = {.reference_Nm = curve->reference_Nm,
+                         .window_deg = wedging_deg,
                          .share = elastic_share,
                          .least_slope = curve->reference_Nm / wedged_within_deg,
                          .from_Nm = 0,
@@ -77,8 +78,13 @@ static bw_bend yielding(const bw_judge *judge) {
     if (!minds(judge, BW_REASON_YIELDING)) {
         return (bw_bend){0};
     }
-    bw_bend_rule rule = {
-        .share = elastic_share, .from_Nm = seated_share * curve->reference_Nm, .to_Nm = INFINITY};
+    const bw_standing *standing = &judge->standing;
+    double reference_Nm = curve->reference_Nm > 0 ? curve->reference_Nm : judge->peak_Nm;
+    bw_bend_rule rule = {.reference_Nm = reference_Nm,
+                         .share = elastic_share,
+                         .steepest = fmax(standing->slope_Nm_per_deg, standing->joint_Nm_per_deg),
+                         .from_Nm = seated_share * reference_Nm,
+                         .to_Nm = INFINITY};
     return bw_curve_bend(curve, judge->stroke.seen_windup_deg_per_Nm, &rule);
 }
 

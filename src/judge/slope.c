@@ -18,6 +18,7 @@ static const double window_share = 1.0 / 12.0;
 static const double window_least_deg = 4.0;
 static const double short_share = 0.25;
 static const double stroke_share = 0.5;
+static const double piece_deg = 1.0; /* the curve's own pieces, as in curve.c */
 
 /* A straight line's windows differ by noise, a tenth at most; a soft start is at three quarters of
  * its end's slope for its last quarter only. */
@@ -34,7 +35,11 @@ static const double stretch_share = 0.05;
  * high again. */
 static const double lot_alpha = 1.6;
 
-/* Of a turn between equal torques, a degree at most is missed. */
+/* A rise that is too short for a window still says how steep it was at least: over so little turn,
+ * with the friction at rest that may be in it (2 to 15 % above that of turning), and the degree
+ * that is missed of a turn at most. */
+static const double steep_within_deg = 10.0;
+static const double rest_most = 1.15;
 static const double missed_deg = 1.0;
 
 /* Where a lot scatters more, it is judged by its own scatter: three standard deviations, which for
@@ -52,7 +57,7 @@ static double window_deg(const bw_joint_curve *joint) {
         from_deg = joint->stroke[i] == joint->stroke[i - 1] ? from_deg : joint->turn_deg[i];
         longest_deg = fmax(longest_deg, joint->turn_deg[i] - from_deg);
     }
-    double least_deg = fmin(window_least_deg, short_share * whole_deg);
+    double least_deg = fmax(piece_deg, fmin(window_least_deg, short_share * whole_deg));
     return fmax(least_deg, fmin(window_share * whole_deg, stroke_share * longest_deg));
 }
 
@@ -125,16 +130,47 @@ static bool shows_slope(const bw_judge *judge) {
     return traits->tightens && judge->has_angle && elastic;
 }
 
-/* Where it hardly turned, no piece of the curve is long enough for a slope; but the steepest is no
- * less than the mean over the whole turn, and a degree that may have been missed. */
-static double least_slope(const bw_judge *judge, const bw_verdict *verdict) {
-    const bw_standing *standing = &judge->standing;
-    bool whole = verdict->has_turn && standing->pulls == 0 &&
-                 isinf(bw_judge_counted_from_Nm(&judge->stage));
-    double from_Nm = fmax(judge->threshold_Nm, bw_judge_stuck_share * standing->torque_Nm);
-    return whole ? fmax(verdict->pull_peak_Nm - from_Nm, 0) /
-                       (fmax(verdict->turn_deg, 0) + missed_deg)
-                 : 0;
+static size_t node_n(const bw_curve *curve) {
+    return curve->n + (curve->piece.n > 0 ? 1 : 0);
+}
+
+static bw_node node_at(const bw_curve *curve, size_t i) {
+    return i < curve->n ? curve->node[i] : bw_curve_open_node(curve);
+}
+
+/* From node i on, within its stroke. */
+static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_per_Nm) {
+    bw_node from = node_at(curve, i);
+    double most = 0;
+    for (size_t j = i + 1; j < node_n(curve); j++) {
+        bw_node to = node_at(curve, j);
+        double turned_deg = to.angle_deg - from.angle_deg -
+                            windup_deg_per_Nm * (to.torque_Nm - from.torque_Nm);
+        if (to.stroke != from.stroke || turned_deg > steep_within_deg) {
+            break;
+        }
+        double rise_Nm = to.torque_Nm / rest_most - from.torque_Nm;
+        most = fmax(most, rise_Nm / (fmax(turned_deg, 0) + missed_deg));
+    }
+    return most;
+}
+
+double bw_slope_at_least(const bw_curve *curve, double windup_deg_per_Nm, double stood_Nm) {
+    double most = 0;
+    double highest_Nm = stood_Nm;
+    uint32_t stroke = 0;
+    for (size_t i = 0; i < node_n(curve); i++) {
+        bw_node node = node_at(curve, i);
+        if (node.stroke != stroke) {
+            stroke = node.stroke;
+            stood_Nm = highest_Nm;
+        }
+        if (node.torque_Nm >= stood_Nm) {
+            most = fmax(most, rises_at_least(curve, i, windup_deg_per_Nm));
+        }
+        highest_Nm = fmax(highest_Nm, node.torque_Nm);
+    }
+    return most;
 }
 
 void bw_slope_judge(const bw_judge *judge, bw_verdict *verdict) {
@@ -145,8 +181,11 @@ void bw_slope_judge(const bw_judge *judge, bw_verdict *verdict) {
                                      bw_slope_of(&judge->curve, bw_judge_windup_deg_per_Nm(judge)));
     const bw_siblings *siblings = &judge->standing.siblings;
     uint32_t reason = bw_slope_reason(verdict->slope_Nm_per_deg, siblings);
-    if (!(verdict->slope_Nm_per_deg > 0)) {
-        reason = bw_slope_reason(least_slope(judge, verdict), siblings) & (uint32_t)BW_REASON_STEEP;
+    if (reason == 0) {
+        double stood_Nm = fmax(judge->standing.torque_Nm, judge->standing.peak_Nm);
+        double least = bw_slope_at_least(&judge->curve, bw_judge_windup_deg_per_Nm(judge),
+                                         stood_Nm);
+        reason = bw_slope_reason(least, siblings) & (uint32_t)BW_REASON_STEEP;
     }
     if (verdict->outcome == BW_VERDICT_PASS && reason != 0) {
         verdict->outcome = BW_VERDICT_SUSPECT;

@@ -13,6 +13,7 @@ static bw_left left_by(const bw_session *s, const bw_spot *spot, const bw_verdic
     const bw_stage_traits *traits = bw_stage_traits_of(kind);
     bw_left left = bw_left_before(s, spot);
     left.slope_Nm_per_deg = by_decision ? 0 : v->slope_Nm_per_deg;
+    left.joint_Nm_per_deg = fmax(left.joint_Nm_per_deg, left.slope_Nm_per_deg);
     if (traits->loosens) {
         left.torque_Nm = 0;
         left.loosened = !v->loose;
@@ -28,8 +29,9 @@ static bw_left left_by(const bw_session *s, const bw_spot *spot, const bw_verdic
 
 /* The next stage starts with nothing but what the ones before it left. */
 static void begin_stage(bw_session *s, const bw_spot *spot) {
-    bw_fastener_at(s, spot)->standing = (bw_standing){
-        .torque_Nm = bw_left_before(s, spot).torque_Nm};
+    bw_left left = bw_left_before(s, spot);
+    bw_fastener_at(s, spot)->standing = (bw_standing){.torque_Nm = left.torque_Nm,
+                                                      .joint_Nm_per_deg = left.joint_Nm_per_deg};
 }
 
 /* Stages are accepted one after the other: anything else is a misfit, and leaves the stage open. */

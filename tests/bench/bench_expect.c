@@ -93,12 +93,17 @@ static bool gave_way(const whole_truth *t) {
                                 : t->lost_deg > plain_yield_deg;
 }
 
+/* Friction of one lot may differ by this, as torque wrenches' tightening factor has it (1.6: VDI
+ * 2230, as seen in open copies of its table): a dry one within the root of it is one of the lot. */
+static const double lot_alpha = 1.6;
+
 /* A dry one that comes to its torque while it still beds in has no slope that could be compared:
  * how long that takes differs more than friction does. */
 static bool is_straight(const world *w, const whole_truth *t) {
     const bw_fastener *f = &t->last.fastener;
     bool dry = f->bind_Nm_per_deg <= 0 && !isfinite(f->bottom_deg) && f->relax_share <= 0;
     return !dry || (w->trial.joint.friction_thread < lubricated_most &&
+                    f->torque_per_N > sqrt(lot_alpha) * w->Nm_per_N &&
                     f->closed_deg > f->soft_deg + straight_deg);
 }
 

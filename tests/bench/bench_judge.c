@@ -153,6 +153,21 @@ static bw_stage stage_for(const world *w, const bw_trial *trial) {
     return bw_stage_for(&w->trial.stage, f.prevailing_Nm);
 }
 
+/* What the judge saw of it in the stage before, where a pass only repeats that one. */
+static double slope_before(const bw_trial *trial, tally *t) {
+    bw_trial before = *trial;
+    bw_standing loose = {0};
+    bw_truth truth;
+    size_t n = 0;
+    before.fault = BW_FAULT_NONE;
+    before.stage.target_Nm = trial->stands_Nm;
+    before.stands_Nm = 0;
+    if (!bw_trial_run(&before, trace, ROOM, &n, &truth)) {
+        return 0;
+    }
+    return judged(&before.stage, &loose, n, &truth, t).slope_Nm_per_deg;
+}
+
 /* What a hand does wrong once, or what ends the pull, is judged by that pull; all else by all pulls
  * that it takes. */
 static bool is_once(bw_fault_kind fault) {
@@ -167,6 +182,7 @@ static bw_verdict one(const group *g, bw_trial *trial, whole_truth *all, tally *
     bw_verdict v = {.more = true};
     double new_mm = 0;
     trial->stage = stage_for(&g->world, trial);
+    standing.joint_Nm_per_deg = g->world.is == TORQUE_AGAIN ? slope_before(trial, t) : 0;
     for (unsigned i = 0; i < PULLS_MOST && v.more && !(once && i > 0); i++) {
         bw_truth truth;
         size_t n = 0;

@@ -209,6 +209,7 @@ world world_of(uint64_t seed, situation is) {
     w.trial.stage = (bw_stage){
         .low_Nm = -INFINITY, .high_Nm = INFINITY, .low_deg = -INFINITY, .high_deg = INFINITY};
     middle m = middle_of(&w.trial.joint);
+    w.Nm_per_N = m.f.torque_per_N;
     w.yield_Nm = m.yield_Nm;
     makes[is](&w, &m, &chance);
     w.trial.wrench = wrench_of(&chance, about_Nm(&w, &m));

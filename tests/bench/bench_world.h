@@ -30,6 +30,7 @@ const char *situation_name(situation s);
 typedef struct world {
     situation is;
     bw_trial trial;
+    double Nm_per_N;    /* torque over preload of a usual one of them */
     double yield_Nm;    /* torque at which a usual one of them yields */
     double gauge_mm;    /* standard deviation of a measured length */
     double standing_Nm; /* what the judge is told that they stand at */

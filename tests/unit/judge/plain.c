@@ -29,7 +29,8 @@ static double about_Nm(const bw_stage *stage, const bw_standing *standing) {
         return stage->snug_Nm;
     }
     if (stage->kind == BW_STAGE_STRETCH) {
-        return stage->target_Nm > 0 ? stage->target_Nm : standing->torque_Nm;
+        double stood_Nm = fmax(standing->torque_Nm, standing->peak_Nm);
+        return stage->target_Nm > 0 ? stage->target_Nm : stood_Nm;
     }
     if (runs(stage)) {
         return stage->low_Nm > 0 ? stage->low_Nm : 0;
