@@ -68,11 +68,11 @@ typedef struct bw_bend {
 
 /* What is looked for. */
 typedef struct bw_bend_rule {
-    double reference_Nm;   /* the torque on the way to which it is; 0: none, then there is no bend */
-    double window_deg;     /* slopes are taken over so much; 0: as suits the whole curve */
-    double share;          /* of the steepest, between 0 and 1 */
-    double least_slope;    /* N.m per degree that the steepest must have had; 0: any stretch */
-    double steepest;       /* N.m per degree, known from before this pull; 0: none */
+    double reference_Nm; /* the torque on the way to which it is; 0: none, then there is no bend */
+    double window_deg;   /* slopes are taken over so much; 0: as suits the whole curve */
+    double share;        /* of the steepest, between 0 and 1 */
+    double least_slope;  /* N.m per degree that the steepest must have had; 0: any stretch */
+    double steepest;     /* N.m per degree, known from before this pull; 0: none */
     double from_Nm, to_Nm; /* the bend begins at or above the one and below the other */
 } bw_bend_rule;
 

@@ -12,7 +12,7 @@
  * soft start before it and yield behind it do not count.  0: not seen, the joint hardly turned. */
 double bw_slope_of(const bw_curve *curve, double windup_deg_per_Nm);
 
-/* What it was at the least, in N.m per degree, over rises that may be too short for the above.  What
+/* What it was at the least, in N.m per degree, over rises that may be too short for the above. What
  * is below stood_Nm, or below an earlier stroke's peak, is a fastener that does not move yet. */
 double bw_slope_at_least(const bw_curve *curve, double windup_deg_per_Nm, double stood_Nm);
 

@@ -33,7 +33,8 @@ typedef struct bw_left {
     bool loosened;    /* backed off by an angle: what torque is left is not known */
     double prevailing_Nm;
     double slope_Nm_per_deg; /* of this stage, where a verdict accepted it; 0: none to compare */
-    double joint_Nm_per_deg; /* the steepest of the stages so far that a verdict accepted; 0: none */
+    double
+        joint_Nm_per_deg; /* the steepest of the stages so far that a verdict accepted; 0: none */
 } bw_left;
 
 /* One fastener of a tightening step. */
