@@ -24,6 +24,7 @@ typedef struct bench {
     const bw_bench_setup *setup;
     bw_arena *arena;
     bw_loaded loaded;
+    bw_register *tools;
     bw_device *device;
     bw_store *store;
     bw_key *key;
@@ -66,7 +67,10 @@ static bw_status open_wrench(bench *b, bw_err *err) {
     if (b->setup->wrench == NULL) {
         return BW_OK;
     }
-    bw_status status = bw_wrench_spec(b->setup->home, b->setup->wrench, spec, warning, err);
+    bw_status status = bw_register_read(b->setup->home, &b->tools, err);
+    if (status == BW_OK) {
+        status = bw_register_wrench(b->tools, b->setup->wrench, spec, warning, err);
+    }
     if (status == BW_OK && warning[0] != '\0' && b->loaded.plan->rule != BW_RULE_SIMPLE) {
         return bw_fail(err, BW_E_ARG, "%s; the sequence's rule %s takes no such tool", warning,
                        bw_rule_word(b->loaded.plan->rule));
@@ -161,12 +165,25 @@ static bw_face own_face(bench *b) {
     return bw_terminal_face(&b->terminal);
 }
 
+/* What stands in the record of each build is what the register had on that day. */
+static bw_tool_card card_of(const bench *b) {
+    const bw_tool *t = b->tools != NULL && b->setup->wrench != NULL
+                           ? bw_register_tool(b->tools, b->setup->wrench)
+                           : NULL;
+    return t == NULL ? (bw_tool_card){0}
+                     : (bw_tool_card){.serial_number = t->serial,
+                                      .calibrated = t->calibrated,
+                                      .calibration_due = t->due,
+                                      .certificate = t->certificate};
+}
+
 static bw_status make_turn(bench *b, bw_err *err) {
     bool input = b->setup->reads_input;
     bw_turn_setup setup = {.session = b->session,
                            .store = b->store,
                            .key = b->key,
                            .device = b->device,
+                           .card = card_of(b),
                            .face = {own_face(b)},
                            .face_n = 1,
                            .input_fd = input ? STDIN_FILENO : -1,
@@ -266,6 +283,7 @@ int bw_bench_run(const bw_bench_setup *setup) {
     int code = run_all(&b);
     bw_turn_free(b.turn);
     bw_device_free(b.device);
+    free(b.tools);
     bw_key_free(b.key);
     bw_store_close(b.store);
     bw_arena_free(b.arena);

@@ -276,17 +276,21 @@ bw_status bw_wrench_spec(const char *home, const char *wrench, char *out, char *
     return rc;
 }
 
-bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *out, char *warning,
-                             bw_err *err) {
+const bw_tool *bw_register_tool(const bw_register *reg, const char *wrench) {
     char name[BW_TOOL_WORD_MAX];
     size_t len = strcspn(wrench, ",");
-    warning[0] = '\0';
-    const bw_tool *t = NULL;
-    if (len < sizeof name) {
-        memcpy(name, wrench, len);
-        name[len] = '\0';
-        t = bw_register_find(reg, name);
+    if (len >= sizeof name) {
+        return NULL;
     }
+    memcpy(name, wrench, len);
+    name[len] = '\0';
+    return bw_register_find(reg, name);
+}
+
+bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *out, char *warning,
+                             bw_err *err) {
+    const bw_tool *t = bw_register_tool(reg, wrench);
+    warning[0] = '\0';
     if (t == NULL) {
         bw_text text = bw_text_on(warning, BW_ERR_TEXT_MAX);
         if (reg->n > 0) { /* a shop that keeps no register is not told of it */
@@ -304,5 +308,5 @@ bw_status bw_register_wrench(const bw_register *reg, const char *wrench, char *o
                        t->name, t->name);
     }
     warn(t, warning);
-    return expand(t, wrench + len, out, err);
+    return expand(t, wrench + strcspn(wrench, ","), out, err);
 }

@@ -40,6 +40,9 @@ typedef struct bw_register {
  * free(). */
 BW_MUST_USE bw_status bw_register_read(const char *home, bw_register **out, bw_err *err);
 
+/* The tool that --wrench names, whatever stands behind its name; NULL: it names none. */
+const bw_tool *bw_register_tool(const bw_register *reg, const char *wrench);
+
 /* NULL where it holds none of that name. */
 const bw_tool *bw_register_find(const bw_register *reg, const char *name);
 

@@ -113,50 +113,109 @@ bw_status bw_capture_parse(const char *line, size_t len, uint8_t *store, bw_capt
 
 /* ---- what is kept for a pull ---- */
 
+typedef struct read_head {
+    int64_t time_ns;
+    size_t n;
+} read_head;
+
+static size_t text_most(size_t n) {
+    return HEAD_MAX + 2 * n + 1;
+}
+
+/* The read at this place of the data. */
+static read_head head_at(const bw_capture *capture, size_t at) {
+    read_head head;
+    memcpy(&head, capture->data + at, sizeof head);
+    return head;
+}
+
 void bw_capture_fini(bw_capture *capture) {
+    free(capture->data);
     free(capture->text);
     memset(capture, 0, sizeof *capture);
 }
 
 void bw_capture_reset(bw_capture *capture, int64_t now_ns) {
-    capture->len = 0;
+    capture->from = 0;
+    capture->end = 0;
+    capture->text_most = 0;
     capture->began_ns = now_ns;
     capture->cut = false;
 }
 
-/* Room for more bytes of text and a NUL. */
-static bool make_room(bw_capture *capture, size_t more) {
-    size_t need = capture->len + more + 1;
-    if (need > BW_RAW_BYTES_MAX) {
-        return false;
+void bw_capture_forget(bw_capture *capture, int64_t before_ns) {
+    if (capture->cut) { /* what is kept after a hole must not look whole */
+        bw_capture_reset(capture, before_ns);
     }
-    if (need <= capture->size) {
-        return true;
+    while (capture->from < capture->end) {
+        read_head head = head_at(capture, capture->from);
+        if (head.time_ns >= before_ns && capture->text_most <= BW_RAW_BYTES_MAX / 2) {
+            break;
+        }
+        capture->from += sizeof head + head.n;
+        capture->text_most -= text_most(head.n);
+    }
+    capture->began_ns = before_ns;
+}
+
+/* Room for more bytes behind the newest. */
+static bool make_room(bw_capture *capture, size_t more) {
+    size_t kept = capture->end - capture->from;
+    if (capture->from > 0 && capture->end + more > capture->size) {
+        memmove(capture->data, capture->data + capture->from, kept);
+        capture->from = 0;
+        capture->end = kept;
     }
     size_t size = capture->size == 0 ? FIRST_SIZE : capture->size;
-    while (size < need) {
+    while (size < capture->end + more) {
         size *= 2;
     }
-    char *larger = realloc(capture->text, size);
+    if (size == capture->size) {
+        return true;
+    }
+    uint8_t *larger = realloc(capture->data, size);
     if (larger == NULL) {
         return false;
     }
-    capture->text = larger;
+    capture->data = larger;
     capture->size = size;
     return true;
 }
 
 /* Once something is missing, nothing that comes later is kept: a capture has no holes. */
 void bw_capture_add(bw_capture *capture, int64_t now_ns, const uint8_t *bytes, size_t n) {
-    if (capture->cut || !make_room(capture, HEAD_MAX + 2 * n + 1)) {
+    const read_head head = {now_ns, n};
+    if (capture->cut || capture->text_most + text_most(n) > BW_RAW_BYTES_MAX ||
+        !make_room(capture, sizeof head + n)) {
         capture->cut = true;
         return;
     }
-    int64_t since_us = now_ns > capture->began_ns ? (now_ns - capture->began_ns) / 1000 : 0;
-    const bw_capture_line line = {
-        .kind = BW_CAPTURE_BYTES, .time_us = since_us, .bytes = bytes, .n = n};
-    char text[BW_CAPTURE_TEXT_MAX];
-    size_t len = bw_capture_write(&line, text);
-    memcpy(capture->text + capture->len, text, len + 1);
-    capture->len += len;
+    memcpy(capture->data + capture->end, &head, sizeof head);
+    memcpy(capture->data + capture->end + sizeof head, bytes, n);
+    capture->end += sizeof head + n;
+    capture->text_most += text_most(n);
+}
+
+const char *bw_capture_text(bw_capture *capture, size_t *len) {
+    size_t room = capture->text_most + BW_CAPTURE_TEXT_MAX;
+    free(capture->text);
+    capture->text = malloc(room);
+    *len = 0;
+    if (capture->text == NULL) {
+        capture->cut = true;
+        return "";
+    }
+    capture->text[0] = '\0';
+    for (size_t at = capture->from; at < capture->end;) {
+        read_head head = head_at(capture, at);
+        at += sizeof head;
+        int64_t since_ns = head.time_ns - capture->began_ns;
+        const bw_capture_line line = {.kind = BW_CAPTURE_BYTES,
+                                      .time_us = since_ns > 0 ? since_ns / 1000 : 0,
+                                      .bytes = capture->data + at,
+                                      .n = head.n};
+        *len += bw_capture_write(&line, capture->text + *len);
+        at += head.n;
+    }
+    return capture->text;
 }

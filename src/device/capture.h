@@ -38,22 +38,31 @@ size_t bw_capture_write(const bw_capture_line *line, char *out);
 
 /* ---- what is kept for a pull ---- */
 
-/* All zero is an empty capture that began at monotonic time 0.  Of reads only; what is beyond
- * BW_RAW_BYTES_MAX (of text) is not kept; a line is kept whole or not at all. */
+/* All zero is an empty capture that began at monotonic time 0.  Of reads only; a read is kept whole
+ * or not at all.  Their text has at most BW_RAW_BYTES_MAX. */
 typedef struct bw_capture {
-    char *text;
-    size_t len;
-    size_t size;
-    int64_t began_ns;
-    bool cut;
+    uint8_t *data; /* owned: reads one behind the other, the oldest at from */
+    size_t from, end, size;
+    size_t text_most; /* what the text of all reads takes at most */
+    int64_t began_ns; /* from when their times count */
+    bool cut;         /* what came last was not kept */
+    char *text;       /* owned: as it was last asked for; NULL: never */
 } bw_capture;
 
 void bw_capture_fini(bw_capture *capture);
 
-/* Keeps the memory for the next pull. */
+/* Forgets all; keeps the memory.  Times count from here on. */
 void bw_capture_reset(bw_capture *capture, int64_t now_ns);
+
+/* Forgets what came before this, from which times then count; and the oldest of what takes more
+ * than half of the room, so that there is some for what follows. */
+void bw_capture_forget(bw_capture *capture, int64_t before_ns);
 
 /* One read of n >= 1 bytes at now_ns, at most BW_CAPTURE_READ_MAX. */
 void bw_capture_add(bw_capture *capture, int64_t now_ns, const uint8_t *bytes, size_t n);
+
+/* All of it as text, borrowed until the next call on the capture; never NULL, "" and cut set where
+ * memory is out. */
+const char *bw_capture_text(bw_capture *capture, size_t *len);
 
 #endif

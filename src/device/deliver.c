@@ -86,6 +86,37 @@ static double time_of(const desk *d, const bw_reading *reading) {
     return time_s;
 }
 
+/* The last result once more: by the wrench's own clock, or where it is known to send it again.
+ * last: kept up to date. */
+static bool is_resent(const desk *d, const bw_reading *reading) {
+    bw_delivery *delivery = d->delivery;
+    const bw_reading before = delivery->last;
+    int64_t since_ns = d->now_ns - delivery->last_ns;
+    delivery->last = *reading;
+    delivery->last_ns = d->now_ns;
+    bool timed = (reading->has & BW_HAS_TIME) != 0;
+    bool same = before.has == reading->has && before.torque_Nm == reading->torque_Nm &&
+                ((reading->has & BW_HAS_ANGLE) == 0 || before.angle_deg == reading->angle_deg);
+    return timed ? same && before.time_s == reading->time_s
+                 : same && (double)since_ns < delivery->resends_s * 1e9;
+}
+
+static void on_result(const desk *d, double time_s, const bw_reading *reading) {
+    double torque_Nm = reading->torque_Nm * (d->delivery->factor > 0 ? d->delivery->factor : 1);
+    if (is_resent(d, reading)) {
+        char line[LINE_MAX];
+        bw_text text = bw_text_on(line, sizeof line);
+        bw_text_add(&text,
+                    "the wrench sent its last result of %.1f N.m again: it counts once; if that "
+                    "was another pull, pull again",
+                    torque_Nm);
+        d->sink->say(d->sink->ctx, line);
+        return;
+    }
+    bool has_angle = (reading->has & BW_HAS_ANGLE) != 0;
+    d->sink->result(d->sink->ctx, time_s, torque_Nm, has_angle, has_angle ? reading->angle_deg : 0);
+}
+
 static void on_reading(const desk *d, const bw_item *item) {
     bw_reading reading;
     if (!bw_item_reading(item, &reading) || !believable(&reading)) {
@@ -94,16 +125,15 @@ static void on_reading(const desk *d, const bw_item *item) {
         return;
     }
     double time_s = time_of(d, &reading);
-    reading.torque_Nm *= d->delivery->factor > 0 ? d->delivery->factor : 1;
-    bool has_angle = (reading.has & BW_HAS_ANGLE) != 0;
-    double angle_deg = has_angle ? reading.angle_deg : 0;
     if ((reading.has & BW_HAS_RESULT) != 0) {
-        d->sink->result(d->sink->ctx, time_s, reading.torque_Nm, has_angle, angle_deg);
+        on_result(d, time_s, &reading);
         return;
     }
+    bool has_angle = (reading.has & BW_HAS_ANGLE) != 0;
+    double factor = d->delivery->factor > 0 ? d->delivery->factor : 1;
     const bw_sample sample = {.time_s = time_s,
-                              .torque_Nm = reading.torque_Nm,
-                              .angle_deg = angle_deg,
+                              .torque_Nm = reading.torque_Nm * factor,
+                              .angle_deg = has_angle ? reading.angle_deg : 0,
                               .has_angle = has_angle};
     d->sink->sample(d->sink->ctx, &sample);
 }
@@ -127,18 +157,14 @@ static void on_unknown(const desk *d, const bw_item *item) {
     say_quoted(d, "not understood", item->data, item->len);
 }
 
-/* Another device answers on a port that stayed open: a hub, a radio link. */
 static void on_identity(const desk *d, const bw_item *item) {
     char *known = d->delivery->identity;
     char serial[BW_IDENTITY_MAX];
     bw_text text = bw_text_on(serial, sizeof serial);
     add_plain(&text, item->data, bw_utf8_whole((const char *)item->data, item->len));
     if (known[0] != '\0' && strcmp(known, serial) != 0) {
-        char line[LINE_MAX];
-        text = bw_text_on(line, sizeof line);
-        bw_text_add(&text, "another device answers: serial number %s, before it was %s", serial,
-                    known);
-        d->sink->say(d->sink->ctx, line);
+        d->delivery->stranger = true;
+        (void)bw_text_copy(d->delivery->before, sizeof d->delivery->before, known);
     }
     (void)bw_text_copy(known, sizeof d->delivery->identity, serial);
 }

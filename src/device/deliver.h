@@ -19,6 +19,11 @@ typedef struct bw_delivery {
     uint64_t unread;                /* see bw_device_unread */
     double factor;                  /* torque at the fastener for 1 that is read; 0: 1 */
     char identity[BW_IDENTITY_MAX]; /* what the device last said of itself, "" so far nothing */
+    char before[BW_IDENTITY_MAX];   /* and before that, where `stranger` is set */
+    bool stranger;                  /* another device answers: nobody was told yet */
+    double resends_s;               /* the same result within so long is the last one; 0: never */
+    bw_reading last;                /* result; has 0: none yet */
+    int64_t last_ns;                /* when it came, last */
 } bw_delivery;
 
 /* items of a read at now_ns.  What the driver wants sent goes to the port (NULL: nowhere). */

@@ -22,6 +22,8 @@ enum { READS_A_PUMP = 4, RESTARTS_MAX = 3, STRANGE_BYTES = 256 };
 /* Longer than most frames: noise finds an empty frame here and there, and no more. */
 enum { FRAME_BYTES = 64 };
 static const int64_t silent_after_ns = 500000000;
+/* Where a driver says that its wrench repeats itself, and nobody says for how long. */
+static const double resends_s = 3;
 /* A driver that worked for so long may fail three times again. */
 static const int64_t calm_after_ns = 600000000000;
 
@@ -57,6 +59,9 @@ static bw_status start_driver(bw_device *device, bw_err *err) {
     device->line = bw_line_settings_over(info->line, &device->spec.line);
     bw_text text = bw_text_on(device->driver, sizeof device->driver);
     bw_text_add(&text, "%s %s", device->spec.driver, info->version);
+    bool resends = (info->can & BW_CAN_RESENDS) != 0;
+    double said_s = device->spec.resends_s;
+    device->delivery.resends_s = said_s > 0 ? said_s : resends ? resends_s : 0;
     device->greeted = false;
     return BW_OK;
 }
@@ -311,6 +316,18 @@ static bw_status lose(const turn *t, bw_status rc) {
     return rc;
 }
 
+/* On a port that stayed open: a hub, a radio link, a cable that was put into another wrench. */
+static bw_status tell_stranger(bw_device *device, bw_err *err) {
+    bw_delivery *delivery = &device->delivery;
+    if (!delivery->stranger) {
+        return BW_OK;
+    }
+    delivery->stranger = false;
+    return bw_fail(err, BW_E_DATA,
+                   "another device answers on %s: serial number %s, before it was %s",
+                   device->spec.port, delivery->identity, delivery->before);
+}
+
 /* err: not NULL. */
 static bw_status take_turn(const turn *t, bw_err *err) {
     bw_device *device = t->device;
@@ -329,7 +346,7 @@ static bw_status take_turn(const turn *t, bw_err *err) {
         rc = take_bytes(t, bytes, n, err);
     }
     rc = rc == BW_OK ? take_tick(t, err) : rc;
-    return rc == BW_OK ? BW_OK : restart(device, t->exact_ns, err);
+    return rc == BW_OK ? tell_stranger(device, err) : restart(device, t->exact_ns, err);
 }
 
 bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
@@ -376,14 +393,18 @@ int bw_device_fd(const bw_device *device) {
     return device->port.fd;
 }
 
-const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut) {
-    *len = device->capture.len;
+const char *bw_device_raw(bw_device *device, size_t *len, bool *cut) {
+    const char *text = bw_capture_text(&device->capture, len);
     *cut = device->capture.cut;
-    return device->capture.text != NULL ? device->capture.text : "";
+    return text;
 }
 
 void bw_device_raw_reset(bw_device *device, int64_t now_ns) {
     bw_capture_reset(&device->capture, now_ns);
+}
+
+void bw_device_raw_forget(bw_device *device, int64_t before_ns) {
+    bw_capture_forget(&device->capture, before_ns);
 }
 
 void bw_device_tap(bw_device *device, void (*take)(void *ctx, const char *line, size_t len),
@@ -405,6 +426,13 @@ const char *bw_device_driver(const bw_device *device) {
 
 const char *bw_device_settings(const bw_device *device) {
     return device->spec.rest;
+}
+
+const char *bw_device_serial(const bw_device *device) {
+    const char *own = device->delivery.identity;
+    const char *plug = device->port.usb.serial;
+    bool plain = bw_text_printable(plug, strlen(plug), false);
+    return own[0] != '\0' ? own : plain ? plug : "";
 }
 
 bw_tool_data bw_device_data(const bw_device *device) {

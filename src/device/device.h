@@ -31,7 +31,7 @@ typedef struct bw_device_sink {
 } bw_device_sink;
 
 /* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200][,uncertainty=1.5]
- * [,angle_uncertainty=1][,tool=NAME][,factor=1.125][,KEY=VALUE...]; driver is `line`
+ * [,angle_uncertainty=1][,tool=NAME][,factor=1.125][,resends=3][,KEY=VALUE...]; driver is `line`
  * where none is named; speed and bits are the driver's where none are; other keys are the driver's
  * settings.  Times of samples count from here, unless the device has a clock of its own.
  *
@@ -51,7 +51,8 @@ int bw_device_fd(const bw_device *device);
  * BW_OK; BW_E_ABSENT the device is gone (unplugged, hung up): its handle is closed, err says so in
  * the builder's words, bw_device_reopen may bring it back; BW_E_DATA the driver failed (ended,
  * hung, lied): told and started again, at most three times in a row (ten minutes of good work end
- * the row), then BW_E_STATE. */
+ * the row), then BW_E_STATE.  BW_E_DATA too where another device answers than before: what it sent
+ * so far has been delivered, and a pull that is on is not to be trusted. */
 BW_MUST_USE bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw_device_sink *sink,
                                      bw_err *err);
 
@@ -60,11 +61,13 @@ BW_MUST_USE bw_status bw_device_pump(bw_device *device, int64_t now_ns, const bw
  * there; others as bw_device_open. */
 BW_MUST_USE bw_status bw_device_reopen(bw_device *device, bw_err *err);
 
-/* Raw capture of everything since bw_device_raw_reset: text, one read a line, "@" microseconds
- * since the reset, a space, the bytes in hex.  Borrowed; valid until the next call on the device.
- * At most BW_RAW_BYTES_MAX; *cut where there was more. */
-const char *bw_device_raw(const bw_device *device, size_t *len, bool *cut);
+/* Raw capture of everything since bw_device_raw_reset, or that was not forgotten: text, one read a
+ * line, "@" microseconds since then, a space, the bytes in hex.  Borrowed; valid until the next
+ * call on the device.  At most BW_RAW_BYTES_MAX; *cut where there was more. */
+const char *bw_device_raw(bw_device *device, size_t *len, bool *cut);
 void bw_device_raw_reset(bw_device *device, int64_t now_ns);
+/* Forgets what came before this; and the oldest where there is very much. */
+void bw_device_raw_forget(bw_device *device, int64_t before_ns);
 
 /* From now on take sees every read, everything sent and every event of the port as a line of a
  * capture (see capture.h), its times counted from the opening.  Call it before the first pump. */
@@ -77,6 +80,10 @@ bw_device_name(const bw_device *device); /* tool=, or driver and port: "line on 
 const char *bw_device_port(const bw_device *device);
 const char *bw_device_driver(const bw_device *device);   /* "line 1" */
 const char *bw_device_settings(const bw_device *device); /* the rest of the spec, may be "" */
+
+/* Serial number that the device gave itself, or else its USB plug; "" as long as neither did.
+ * Printable; valid until the next call on the device. */
+const char *bw_device_serial(const bw_device *device);
 
 /* What SPEC says of the wrench; 0: not known. */
 typedef struct bw_tool_data {

@@ -89,7 +89,7 @@ bw_status bw_drivers_list(bw_driver_row **out, size_t *n, bw_err *err) {
 }
 
 const char *bw_driver_can_word(size_t bit) {
-    static const char *const words[] = {"stream", "result", "angle",  "checksum", "serial",
-                                        "read",   "zero",   "target", "shunt",    "asked"};
+    static const char *const words[] = {"stream", "result", "angle", "checksum", "serial", "read",
+                                        "zero",   "target", "shunt", "asked",    "resends"};
     return bit < sizeof words / sizeof words[0] ? words[bit] : NULL;
 }

@@ -155,6 +155,16 @@ static bw_status set_factor(bw_spec *spec, const char *value, bw_err *err) {
     return BW_OK;
 }
 
+static bw_status set_resends(bw_spec *spec, const char *value, bw_err *err) {
+    if (!number(value, strlen(value), 60, false, &spec->resends_s)) {
+        return bw_fail(err, BW_E_DATA,
+                       "resends=%s: within how many seconds the same result is the one before it, "
+                       "sent again, is needed, above 0 and at most 60, as in 3",
+                       value);
+    }
+    return BW_OK;
+}
+
 /* ---- the text ---- */
 
 static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err *err) {
@@ -168,7 +178,8 @@ static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err 
                {"uncertainty", set_uncertainty},
                {"angle_uncertainty", set_angle_uncertainty},
                {"tool", set_tool},
-               {"factor", set_factor}};
+               {"factor", set_factor},
+               {"resends", set_resends}};
     for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
         if (strcmp(key, own[i].key) == 0) {
             return own[i].set(spec, value, err);

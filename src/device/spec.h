@@ -1,5 +1,5 @@
 /* spec.h - what --wrench says: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200]
- * [,uncertainty=1.5][,angle_uncertainty=1][,KEY=VALUE...].
+ * [,uncertainty=1.5][,angle_uncertainty=1][,resends=3][,KEY=VALUE...].
  *
  * Room: device, private to it.  Pure. */
 #ifndef BW_DEVICE_SPEC_H
@@ -26,6 +26,7 @@ typedef struct bw_spec {
     bw_tool_data known;                  /* what was named; 0 where nothing was */
     char tool[BW_TOOL_NAME_MAX];         /* its name in the register, "" where none was given */
     double factor;                       /* torque at the fastener for 1 at the drive; 1 */
+    double resends_s; /* the same result within so long is the one before it; 0: not said */
     bw_setting setting[BW_SPEC_SETTINGS_MAX];
     size_t settings;
     char text[BW_SPEC_MAX]; /* the settings' words, each ended by NUL */

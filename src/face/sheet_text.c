@@ -101,6 +101,32 @@ static void print_known(const sheet *s, const bw_entry *e) {
     }
 }
 
+/* Which calibration stood behind the wrench on that day, and who the wrench is. */
+static void print_card(const sheet *s, const bw_entry *e) {
+    static const struct {
+        bw_member member;
+        const char *words;
+    } rows[] = {{BW_M_SERIAL_NUMBER, "serial number"},
+                {BW_M_CALIBRATED, "calibrated"},
+                {BW_M_CERTIFICATE, "certificate"},
+                {BW_M_CALIBRATION_DUE, "due"},
+                {BW_M_DEVICE_SERIAL, "itself says"}};
+    char time[BW_TIME_TEXT_MAX];
+    const char *due = bw_entry_text(e, BW_M_CALIBRATION_DUE, "");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const char *text = bw_entry_text(e, rows[i].member, "");
+        if (text[0] != '\0') {
+            (void)fprintf(s->out, "; %s %s", rows[i].words, text);
+        }
+    }
+    if (due[0] != '\0' && strncmp(due, bw_time_text(e->time_ms, time), strlen(due)) < 0) {
+        (void)fputs(", OVERDUE", s->out);
+    }
+    if (bw_entry_flag(e, BW_M_UNCHECKED, false)) {
+        (void)fputs("; unchecked: no checksum guards what it sends", s->out);
+    }
+}
+
 static void print_people(const sheet *s) {
     heading(s, "People and tools");
     for (size_t i = 0; i < s->replay->entry_n; i++) {
@@ -113,6 +139,7 @@ static void print_people(const sheet *s) {
             (void)fprintf(s->out, "wrench: %s, driver %s", bw_entry_text(e, BW_M_TOOL, ""),
                           bw_entry_text(e, BW_M_DRIVER, ""));
             print_known(s, e);
+            print_card(s, e);
             (void)fputc('\n', s->out);
         }
     }

@@ -119,7 +119,10 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(FACTOR, "factor", NUMBER, "torque at the fastener for 1 at the square drive")                \
     M(DEVIATION_SHARE, "deviation_share", NUMBER,                                                  \
       "greatest mean deviation from the reference, a share of the torque")                         \
-    M(CYCLE, "cycle", WHOLE, "how often this very fastener was made tight, with this time")
+    M(CYCLE, "cycle", WHOLE, "how often this very fastener was made tight, with this time")        \
+    M(UNCHECKED, "unchecked", FLAG, "what the wrench sends carries no checksum")                   \
+    M(DEVICE_SERIAL, "device_serial", TEXT,                                                        \
+      "serial number that the device itself gives, or else its USB plug")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -141,7 +144,7 @@ typedef enum bw_member {
     K(TOOL_ON, "tool_on", "this wrench is used from here on", (BW_M_TOOL, BW_M_PORT, BW_M_DRIVER), \
       (BW_M_SETTINGS, BW_M_RANGE_LOW_NM, BW_M_RANGE_HIGH_NM, BW_M_UNCERTAINTY_SHARE,               \
        BW_M_UNCERTAINTY_DEG, BW_M_SERIAL_NUMBER, BW_M_CALIBRATED, BW_M_CALIBRATION_DUE,            \
-       BW_M_CERTIFICATE))                                                                          \
+       BW_M_CERTIFICATE, BW_M_UNCHECKED, BW_M_DEVICE_SERIAL))                                      \
     K(TOOL_LOST, "tool_lost", "the wrench is gone", (BW_M_TOOL, BW_M_PORT, BW_M_TEXT),             \
       (BW_M_COUNT))                                                                                \
     K(TOOL_BACK, "tool_back", "the wrench is back", (BW_M_TOOL, BW_M_PORT), (BW_M_COUNT))          \

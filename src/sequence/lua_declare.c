@@ -166,9 +166,40 @@ static void check_settings(lua_State *L) {
     lua_pop(L, 1);
 }
 
+/* can = { "target", "resends" }: what the host cannot see by itself. */
+static uint32_t take_can(lua_State *L) {
+    static const struct {
+        const char *word;
+        uint32_t bit;
+    } rows[] = {{"stream", BW_CAN_STREAM}, {"result", BW_CAN_RESULT}, {"angle", BW_CAN_ANGLE},
+                {"serial", BW_CAN_SERIAL}, {"read", BW_CAN_READ},     {"zero", BW_CAN_ZERO},
+                {"target", BW_CAN_TARGET}, {"shunt", BW_CAN_SHUNT},   {"resends", BW_CAN_RESENDS}};
+    uint32_t can = 0;
+    int type = lua_getfield(L, 1, "can");
+    size_t n = type == LUA_TTABLE ? (size_t)lua_rawlen(L, -1) : 0;
+    for (size_t i = 0; i < n; i++) {
+        const char *word = lua_rawgeti(L, -1, (lua_Integer)i + 1) == LUA_TSTRING
+                               ? lua_tostring(L, -1)
+                               : "";
+        size_t k = 0;
+        while (k < sizeof rows / sizeof rows[0] && strcmp(rows[k].word, word) != 0) {
+            k++;
+        }
+        type = k == sizeof rows / sizeof rows[0] ? LUA_TNONE : type;
+        can |= type == LUA_TTABLE ? rows[k].bit : 0;
+        lua_pop(L, 1);
+    }
+    if (type != LUA_TTABLE && type != LUA_TNIL) {
+        (void)luaL_error(L, "`can` is a list of the words stream, result, angle, serial, read, "
+                            "zero, target, shunt and resends");
+    }
+    lua_pop(L, 1);
+    return can;
+}
+
 static void check_words(lua_State *L) {
     static const char *const words[] = {"says",     "version", "source", "line", "frame",
-                                        "settings", "decode",  "event",  "wish"};
+                                        "settings", "decode",  "event",  "wish", "can"};
     lua_pushnil(L);
     while (lua_next(L, 1) != 0) {
         const char *key = lua_type(L, -2) == LUA_TSTRING ? lua_tostring(L, -2) : "";
@@ -179,7 +210,7 @@ static void check_words(lua_State *L) {
         if (i == sizeof words / sizeof words[0]) {
             (void)luaL_error(L,
                              "a driver has no `%s`: it has says, version, source, line, frame, "
-                             "settings, decode, event and wish",
+                             "settings, decode, event, wish and can",
                              key);
         }
         lua_pop(L, 1);
@@ -202,6 +233,7 @@ static int declare(lua_State *L) {
     take_text(L, "version", d->version, sizeof d->version, "1");
     take_text(L, "source", d->source, sizeof d->source, from);
     take_line(L, &d->line);
+    d->can = take_can(L);
     (void)lua_getfield(L, 1, "frame");
     take_framing(L, 2, &d->framing);
     lua_settop(L, 1);

@@ -128,6 +128,20 @@ static bool read_reading(lua_State *L, int index, bw_reading *out) {
     return true;
 }
 
+/* { serial = "A47" }, with a reading or without.  True where it says who the device is. */
+static bool take_serial(lua_State *L, int index, const bw_driver_host *host) {
+    size_t len = 0;
+    const char *serial = lua_getfield(L, index, "serial") == LUA_TSTRING
+                             ? lua_tolstring(L, -1, &len)
+                             : NULL;
+    bool good = serial != NULL && len >= 1 && len <= 60 && strlen(serial) == len;
+    if (good) {
+        host->identify(host->ctx, serial);
+    }
+    lua_pop(L, 1);
+    return good;
+}
+
 /* The answer at index: true, a reading, or a list of readings, all of them good or none taken. */
 static bool take_answer(lua_State *L, int index, const bw_driver_host *host) {
     if (lua_isboolean(L, index)) {
@@ -138,6 +152,12 @@ static bool take_answer(lua_State *L, int index, const bw_driver_host *host) {
     }
     size_t n = (size_t)lua_rawlen(L, index);
     bw_reading reading[READINGS_MAX];
+    bool told = take_serial(L, index, host);
+    bool bare = lua_getfield(L, index, "torque") == LUA_TNIL;
+    lua_pop(L, 1);
+    if (told && bare && n == 0) {
+        return true;
+    }
     bool good = n > 0 ? n <= READINGS_MAX : read_reading(L, index, &reading[0]);
     for (size_t i = 0; i < n && good; i++) {
         (void)lua_rawgeti(L, index, (lua_Integer)i + 1);
@@ -319,7 +339,7 @@ static bw_driver driver_of(const bw_lua_driver *d) {
         .event = lua_event_of,
         .tick = d->ask_len > 0 ? lua_tick : NULL,
         .can = (d->framing.check != BW_CHECK_NONE ? BW_CAN_CHECKSUM : 0u) |
-               (d->ask_len > 0 ? BW_CAN_ASKED : 0u),
+               (d->ask_len > 0 ? BW_CAN_ASKED : 0u) | d->can,
         .wish = lua_wish,
     };
 }

@@ -21,6 +21,7 @@ typedef struct bw_lua_driver {
     char fault[SAYS_MAX]; /* what configure answers */
     bw_line_settings line;
     bw_framing framing;
+    uint32_t can; /* BW_CAN_* that it says itself */
     bool declared;
     bool in_step; /* what comes begins a frame */
     uint8_t ask[SEND_MAX];

@@ -13,7 +13,7 @@ static const double aside_threshold_Nm = 2.0;
 
 /* A hand runs a fastener down within so long; at most so many samples of it are kept: five seconds
  * at a thousand a second. */
-static const double before_s = 5.0;
+static const double before_s = BW_COLLECT_BEFORE_S;
 enum { BEFORE_MAX = 5000 };
 
 /* Five periods of the slowest wrench that is judged by its trace (10 Hz). */
@@ -175,10 +175,9 @@ double bw_collect_peaks_apart_s(const bw_collect *collect) {
 }
 
 void bw_collect_judged(bw_collect *collect, bool asked, bool accepted) {
-    bool timed = asked && !collect->has_result;
     collect->last_peak_Nm = collect->peak_Nm;
-    collect->last_peak_s = timed ? collect->peak_s : -INFINITY;
-    collect->accepted_peak_s = timed && accepted ? collect->peak_s : -INFINITY;
+    collect->last_peak_s = asked && !collect->has_result ? collect->peak_s : -INFINITY;
+    collect->accepted_peak_s = asked && accepted ? collect->peak_s : -INFINITY;
 }
 
 bool bw_collect_on(const bw_collect *collect, bool *loaded) {
@@ -191,10 +190,14 @@ void bw_collect_stop(bw_collect *collect) {
     forget_before(collect);
 }
 
-void bw_collect_result(bw_collect *collect, double peak_Nm, bool has_turn, double turn_deg) {
+void bw_collect_result(bw_collect *collect, double time_s, double peak_Nm, bool has_turn,
+                       double turn_deg) {
     collect->n = 0;
     collect->cut = false;
     collect->has_result = true;
+    collect->peak_Nm = fabs(peak_Nm);
+    collect->peak_s = time_s;
+    collect->loaded_s = time_s;
     collect->result = bw_judge_result(&collect->stage, &collect->standing, &collect->terms, peak_Nm,
                                       has_turn, turn_deg);
 }

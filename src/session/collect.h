@@ -34,6 +34,9 @@ typedef struct bw_collect {
     double accepted_peak_s; /* of the pull before it, if that was accepted; -INFINITY: not */
 } bw_collect;
 
+/* So much of what came before a pull is kept with it, at most. */
+#define BW_COLLECT_BEFORE_S 5
+
 void bw_collect_init(bw_collect *collect);
 void bw_collect_free(bw_collect *collect);
 
@@ -52,7 +55,8 @@ bool bw_collect_on(const bw_collect *collect, bool *loaded);
 void bw_collect_stop(bw_collect *collect);
 
 /* Takes a bare result instead of samples, judged by what is armed. */
-void bw_collect_result(bw_collect *collect, double peak_Nm, bool has_turn, double turn_deg);
+void bw_collect_result(bw_collect *collect, double time_s, double peak_Nm, bool has_turn,
+                       double turn_deg);
 
 /* The verdict on the collected pull, after ENDED or bw_collect_stop. */
 bw_verdict bw_collect_verdict(const bw_collect *collect, bool complete);

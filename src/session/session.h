@@ -57,6 +57,16 @@ typedef enum bw_event_kind {
     BW_EVENT_COUNT
 } bw_event_kind;
 
+/* What is known of the wrench beside its figures; borrowed, NULL or "" where it is not known. */
+typedef struct bw_tool_card {
+    const char *serial_number; /* as the register has it, as the next three */
+    const char *calibrated;
+    const char *calibration_due;
+    const char *certificate;
+    const char *device_serial; /* what the device itself says, or its USB plug */
+    bool unchecked;            /* what it sends carries no checksum */
+} bw_tool_card;
+
 /* Texts are borrowed for the time of the call and of the recording that follows it. */
 typedef struct bw_event {
     bw_event_kind kind;
@@ -77,6 +87,7 @@ typedef struct bw_event {
     bool too_soon; /* PULL_ENDED: begun and over within a second of the accepted peak before it */
     const char *port, *driver, *settings; /* TOOL_* */
     bw_terms tool_terms;                  /* TOOL_ON: what is known of the wrench; rule unused */
+    bw_tool_card tool_card;               /* TOOL_ON */
     double by_s;                          /* CLOCK_STEP */
 } bw_event;
 

@@ -82,24 +82,50 @@ static void add_terms(bw_entry *e, const bw_terms *terms) {
     set_known(e, BW_M_UNCERTAINTY_DEG, terms->uncertainty_deg);
 }
 
+static void set_text(bw_entry *e, bw_member member, const char *text) {
+    bw_entry_set_text(e, member, text != NULL && text[0] != '\0' ? text : NULL);
+}
+
+static void add_card(bw_entry *e, const bw_tool_card *card) {
+    set_text(e, BW_M_SERIAL_NUMBER, card->serial_number);
+    set_text(e, BW_M_CALIBRATED, card->calibrated);
+    set_text(e, BW_M_CALIBRATION_DUE, card->calibration_due);
+    set_text(e, BW_M_CERTIFICATE, card->certificate);
+    set_text(e, BW_M_DEVICE_SERIAL, card->device_serial);
+    if (card->unchecked) {
+        bw_entry_set_flag(e, BW_M_UNCHECKED, true);
+    }
+}
+
 static void add_tool(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind) {
     bw_entry *e = bw_make_entry(s, ev, out, kind);
     bw_entry_set_text(e, BW_M_TOOL, ev->tool);
     bw_entry_set_text(e, BW_M_PORT, ev->port);
     if (kind == BW_KIND_TOOL_ON) {
         bw_entry_set_text(e, BW_M_DRIVER, ev->driver);
-        bool none = ev->settings == NULL || ev->settings[0] == '\0';
-        bw_entry_set_text(e, BW_M_SETTINGS, none ? NULL : ev->settings);
+        set_text(e, BW_M_SETTINGS, ev->settings);
         add_terms(e, &ev->tool_terms);
+        add_card(e, &ev->tool_card);
     }
     if (kind == BW_KIND_TOOL_LOST) {
         bw_entry_set_text(e, BW_M_TEXT, bw_make_text(out, ev->text));
     }
 }
 
+/* The wrench in use has said who it is: nothing else about it is new. */
+static bool has_named_itself(const bw_session *s, const bw_event *ev) {
+    const bw_terms *now = &ev->tool_terms;
+    return !s->tool_lost && strcmp(ev->tool, s->tool) == 0 &&
+           now->uncertainty_share == s->tool_terms.uncertainty_share &&
+           now->uncertainty_deg == s->tool_terms.uncertainty_deg;
+}
+
 static void tool_on(bw_session *s, const bw_event *ev, bw_actions *out) {
     add_tool(s, ev, out, BW_KIND_TOOL_ON);
-    bw_say_unsure_wrench(s, &ev->tool_terms, out);
+    bw_say_changed_wrench(s, ev, out);
+    if (!has_named_itself(s, ev)) {
+        bw_say_unsure_wrench(s, &ev->tool_terms, out);
+    }
 }
 
 static void tool_lost(bw_session *s, const bw_event *ev, bw_actions *out) {

@@ -80,6 +80,11 @@ static bool apply_tool(bw_session *s, const bw_entry *e) {
             .uncertainty_deg = bw_entry_number(e, BW_M_UNCERTAINTY_DEG, 0),
         };
     }
+    if (e->kind == BW_KIND_TOOL_ON) {
+        (void)bw_text_copy(s->tool_port, sizeof s->tool_port, bw_entry_text(e, BW_M_PORT, ""));
+        (void)bw_text_copy(s->tool_serial, sizeof s->tool_serial,
+                           bw_entry_text(e, BW_M_DEVICE_SERIAL, ""));
+    }
     s->tool_lost = e->kind == BW_KIND_TOOL_LOST;
     (void)bw_text_copy(s->tool, sizeof s->tool, bw_entry_text(e, BW_M_TOOL, ""));
     (void)bw_text_copy(s->tool_text, sizeof s->tool_text, bw_entry_text(e, BW_M_TEXT, ""));

@@ -98,8 +98,10 @@ struct bw_session {
     bool rehearsal;
     char by[BW_PERSON_MAX];
     char tool[BW_TOOL_TEXT_MAX];
-    bw_step_state *step; /* [plan->step_n] */
-    size_t active;       /* index of the step in hand; step_n: all done */
+    char tool_port[BW_TOOL_TEXT_MAX];
+    char tool_serial[BW_TOOL_TEXT_MAX]; /* of the device itself; "" not known */
+    bw_step_state *step;                /* [plan->step_n] */
+    size_t active;                      /* index of the step in hand; step_n: all done */
     bool opened, closed;
     bool running; /* no pause since it was opened or resumed */
     bool tool_lost;
@@ -282,6 +284,8 @@ void bw_say_too_soon(const bw_session *s, const bw_verdict *verdict, bw_actions 
 /* A pull that waits for what is measured or seen at the fastener. */
 void bw_say_waiting(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
 void bw_say_unsure_wrench(const bw_session *s, const bw_terms *tool, bw_actions *out);
+/* Another device than before under the same name, or the same one on another port. */
+void bw_say_changed_wrench(const bw_session *s, const bw_event *ev, bw_actions *out);
 
 /* What they share. */
 enum { BW_SAID_MAX = 64 };

@@ -167,6 +167,26 @@ void bw_say_too_coarse(const bw_plan_stage *stage, bw_actions *out) {
                 value_text(width_mm, BW_UNIT_MM, 3, width));
 }
 
+/* A name stands for a device only as long as the device's own number does not say otherwise. */
+void bw_say_changed_wrench(const bw_session *s, const bw_event *ev, bw_actions *out) {
+    const char *serial = ev->tool_card.device_serial;
+    if (serial == NULL || serial[0] == '\0' || s->tool_serial[0] == '\0') {
+        return;
+    }
+    bool same = strcmp(serial, s->tool_serial) == 0;
+    if (!same && strcmp(ev->tool, s->tool) == 0) {
+        bw_text text = bw_on_say(out, BW_TONE_BAD);
+        bw_text_add(&text,
+                    "Another device than before in this build is %s now: serial number %s, it was "
+                    "%s. Is it the wrench that you mean?",
+                    ev->tool, serial, s->tool_serial);
+    } else if (same && strcmp(ev->port, s->tool_port) != 0) {
+        bw_text text = bw_on_say(out, BW_TONE_PLAIN);
+        bw_text_add(&text, "The wrench with serial number %s is the one that was on %s before.",
+                    serial, s->tool_port);
+    }
+}
+
 /* A guard that is not known guards nothing. */
 void bw_say_unsure_wrench(const bw_session *s, const bw_terms *tool, bw_actions *out) {
     bool torque = tool->uncertainty_share > 0;
@@ -174,11 +194,12 @@ void bw_say_unsure_wrench(const bw_session *s, const bw_terms *tool, bw_actions 
     if (s->plan->rule == BW_RULE_SIMPLE || (torque && angle)) {
         return;
     }
-    bw_text text = bw_on_say(out, BW_TONE_BAD);
+    bw_text text = {.data = out->say, .size = sizeof out->say, .len = strlen(out->say)};
+    out->tone = BW_TONE_BAD;
     bw_text_add(&text,
-                "This sequence judges by the rule %s, but how far this wrench's %s is not known: "
+                "%sThis sequence judges by the rule %s, but how far this wrench's %s is not known: "
                 "what it measures can't be accepted. Say it with --wrench PORT,%s.",
-                bw_rule_word(s->plan->rule),
+                text.len > 0 ? " " : "", bw_rule_word(s->plan->rule),
                 torque ? "angle can be trusted" : "torque can be trusted",
                 torque ? "angle_uncertainty=DEGREES" : "uncertainty=PER_CENT");
 }

@@ -250,8 +250,7 @@ bw_status bw_turn_open(bw_turn *turn, const bw_event *event, bw_err *err) {
     turn->opening = true;
     bw_turn_dispatch(turn, &open, NULL, 0);
     if (turn->setup.device != NULL && !turn->over) {
-        bw_event on = bw_turn_tool_event(turn, BW_EVENT_TOOL_ON);
-        bw_turn_dispatch(turn, &on, NULL, 0);
+        bw_turn_tool_on(turn);
         bw_turn_poll_tool(turn);
         if (bw_device_is_typed(turn->setup.device)) {
             bw_turn_say(turn, BW_TONE_PLAIN,

@@ -30,6 +30,7 @@ typedef struct bw_turn_setup {
     bw_store *store;
     const bw_key *key;
     bw_device *device; /* NULL: no wrench */
+    bw_tool_card card; /* what the register knows of it; the rest is the device's to say */
     bw_face face[BW_FACES_MAX];
     size_t face_n;
     int input_fd;           /* lines of text; -1: none but bw_turn_push_line */

@@ -6,7 +6,7 @@
 #include "session/input.h"
 #include "session/turn.h"
 
-enum { BW_TURN_SIGNALS = 3 };
+enum { BW_TURN_SIGNALS = 3, BW_TOOL_SERIAL_MAX = 128 };
 
 struct bw_turn {
     bw_turn_setup setup;
@@ -22,10 +22,13 @@ struct bw_turn {
     bool port_polled;
     bool port_closing; /* the poll handle is on its way out */
     bool input_polled;
-    int own_input_fd; /* opened by the turn; -1: none */
-    bool tool_gone;   /* lost; reopened by the tick */
-    bool tool_dead;   /* its driver failed for good */
-    int64_t heard_ns; /* when the newest sample came */
+    int own_input_fd;                     /* opened by the turn; -1: none */
+    bool tool_gone;                       /* lost; reopened by the tick */
+    bool tool_dead;                       /* its driver failed for good */
+    char tool_serial[BW_TOOL_SERIAL_MAX]; /* as it was last recorded */
+    int64_t heard_ns;                     /* when the newest sample came */
+    int64_t pump_ns;                      /* when the device was read last */
+    int64_t ended_ns;                     /* ... so that a pull ended */
     int64_t last_time_ms;
     int64_t wall_minus_mono_ms;
     bool held;    /* a pull is on that may be a second click on the accepted fastener */
@@ -50,6 +53,8 @@ void bw_turn_end_work(bw_turn *turn);
 
 /* ---- turn_tool.c ---- */
 void bw_turn_poll_tool(bw_turn *turn);
+/* Records that this wrench is used, and what is known of it. */
+void bw_turn_tool_on(bw_turn *turn);
 bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind);
 /* True where the wrench is one whose torque is typed and a pull is asked for: the line is its
  * business then, and taken where it is a torque. */

@@ -5,11 +5,15 @@
 #include "base/text.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 /* A wrench that sends only while it is loaded falls silent at rest; one that falls silent under
  * load is waited for a little longer. */
 static const int64_t silent_at_rest_ns = 600000000;
 static const int64_t silent_loaded_ns = 2000000000;
+
+/* A second more than the samples: these have the wrench's own time. */
+static const int64_t raw_before_ns = (BW_COLLECT_BEFORE_S + 1) * INT64_C(1000000000);
 
 static void end_pull(bw_turn *turn, bool complete) {
     complete = complete && !turn->collect.cut;
@@ -51,6 +55,7 @@ static void end_pull(bw_turn *turn, bool complete) {
                       .raw_hex = raw_hex,
                       .tool = bw_device_name(device)};
     turn->held = false;
+    turn->ended_ns = turn->pump_ns;
     if (!too_soon) {
         bw_collect_judged(&turn->collect, asked, verdict.outcome == BW_VERDICT_PASS);
     }
@@ -93,8 +98,18 @@ static void on_sample(void *ctx, const bw_sample *sample) {
 /* A wrench that reports only the peak: the pull is over when we hear of it. */
 static void on_result(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg) {
     bw_turn *turn = ctx;
-    (void)time_s;
-    bw_collect_result(&turn->collect, peak_Nm, has_turn, turn_deg);
+    bw_collect_result(&turn->collect, time_s, peak_Nm, has_turn, turn_deg);
+    turn->held = bw_collect_too_soon(&turn->collect);
+    if (!turn->held) {
+        tell_begun(turn);
+    }
+    end_pull(turn, true);
+}
+
+/* What is typed is an answer to what is asked: lines that waited may come at once. */
+static void on_typed(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg) {
+    bw_turn *turn = ctx;
+    bw_collect_result(&turn->collect, time_s, peak_Nm, has_turn, turn_deg);
     tell_begun(turn);
     end_pull(turn, true);
 }
@@ -131,7 +146,7 @@ bool bw_turn_types(const bw_turn *turn) {
 
 bool bw_turn_type(bw_turn *turn, const char *line) {
     const bw_device_sink sink = {
-        .ctx = turn, .sample = on_sample, .result = on_result, .say = on_device_say};
+        .ctx = turn, .sample = on_sample, .result = on_typed, .say = on_device_say};
     int64_t now_ns = bw_clock_mono_ns();
     bw_err err = {0};
     if (!bw_turn_types(turn) || bw_session_is_word(line)) {
@@ -180,7 +195,11 @@ void bw_turn_poll_tool(bw_turn *turn) {
 bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind) {
     bw_device *device = turn->setup.device;
     bw_tool_data known = bw_device_data(device);
+    bw_tool_card card = turn->setup.card;
+    card.device_serial = bw_device_serial(device);
+    card.unchecked = (bw_device_can(device) & BW_CAN_CHECKSUM) == 0;
     return (bw_event){.kind = kind,
+                      .tool_card = card,
                       .tool_terms = {.range_low_Nm = known.range_low_Nm,
                                      .range_high_Nm = known.range_high_Nm,
                                      .uncertainty_share = known.uncertainty_share,
@@ -189,6 +208,21 @@ bw_event bw_turn_tool_event(bw_turn *turn, bw_event_kind kind) {
                       .port = bw_device_port(device),
                       .driver = bw_device_driver(device),
                       .settings = bw_device_settings(device)};
+}
+
+void bw_turn_tool_on(bw_turn *turn) {
+    bw_event event = bw_turn_tool_event(turn, BW_EVENT_TOOL_ON);
+    (void)bw_text_copy(turn->tool_serial, sizeof turn->tool_serial, event.tool_card.device_serial);
+    bw_turn_dispatch(turn, &event, NULL, 0);
+}
+
+/* Some devices say who they are only when they have been asked; between pulls it is recorded. */
+static void tell_serial(bw_turn *turn) {
+    bool loaded = false;
+    const char *serial = bw_device_serial(turn->setup.device);
+    if (!bw_collect_on(&turn->collect, &loaded) && strcmp(serial, turn->tool_serial) != 0) {
+        bw_turn_tool_on(turn);
+    }
 }
 
 /* The loss first: the pull that it broke off then ends in front of a missing wrench, and is not
@@ -202,7 +236,8 @@ static void lose_tool(bw_turn *turn, const bw_err *err) {
     bw_turn_break_off(turn);
 }
 
-/* The raw bytes that are kept are those of a pull: at rest each read begins them anew. */
+/* The raw bytes that are kept are those of a pull and of the samples before it, back to the read in
+ * which the pull before it ended. */
 static void pump(bw_turn *turn) {
     static const bw_err ended = {.code = BW_E_STATE, .text = ""};
     bw_device_sink sink = {
@@ -210,15 +245,20 @@ static void pump(bw_turn *turn) {
     int64_t now_ns = bw_clock_mono_ns();
     bool loaded = false;
     bw_err err = ended;
+    turn->pump_ns = now_ns;
     if (!bw_collect_on(&turn->collect, &loaded)) {
-        bw_device_raw_reset(turn->setup.device, now_ns);
+        int64_t since_ns = now_ns - raw_before_ns;
+        since_ns = since_ns > turn->ended_ns ? since_ns : turn->ended_ns;
+        bw_device_raw_forget(turn->setup.device, since_ns);
     }
     switch (bw_device_pump(turn->setup.device, now_ns, &sink, &err)) {
     case BW_OK:
+        tell_serial(turn);
         break;
     case BW_E_DATA:
         bw_turn_break_off(turn);
         bw_turn_say(turn, BW_TONE_BAD, err.text);
+        tell_serial(turn);
         break;
     case BW_E_STATE:
         turn->tool_dead = true;

@@ -37,6 +37,12 @@ def calibrate(bench, name, *extra):
     return json.loads(out)
 
 
+def printed_sheet(bench):
+    code, out, err = program(bench, "sheet", bench.build)
+    check(code == 0, err)
+    return " ".join(out.split())
+
+
 def test_a_build_with_a_registered_wrench():
     with Bench() as bench:
         add(bench, "w2")
@@ -56,6 +62,15 @@ def test_a_build_with_a_registered_wrench():
         check(on["tool"] == "w2" and on["range_low_Nm"] == 8 and on["range_high_Nm"] == 120,
               "%s" % on)
         check(abs(on["uncertainty_share"] - sheet["interval_share"]) < 1e-6, "%s" % on)
+        today = time.strftime("%Y-%m-%d", time.gmtime())
+        check(on["serial_number"] == "0815" and on["certificate"] == "C-7" and
+              on["calibrated"] == today and on["calibration_due"] > today, "%s" % on)
+        check(on["unchecked"] is True, "%s" % on)  # the line driver's lines carry no checksum
+        printed = printed_sheet(bench)
+        for words in ("wrench: w2", "serial number 0815", "calibrated " + today, "certificate C-7",
+                      "unchecked: no checksum"):
+            check(words in printed, printed)
+        check("OVERDUE" not in printed, printed)
         code, out, err = program(bench, "tool", "show", "w2", "--used", "--json")
         used = rows(out)
         check(code == 0 and len(used) == 1, err + out)
@@ -82,6 +97,7 @@ def test_overdue_is_told_and_retired_is_refused():
         run.answer("pause")
         run.finish()
         check("was due on 2021-02-28" in run.errors, run.errors)
+        check("due 2021-02-28, OVERDUE" in printed_sheet(bench), printed_sheet(bench))
         code, _, err = program(bench, "tool", "retire", "old", "--reason", "fell off the bench")
         check(code == 0, err)
         bench.wrench.path = "old"
@@ -113,6 +129,60 @@ def test_a_guarded_sequence_takes_no_overdue_tool():
         bench.wrench.path = link
         run = bench.run()
         bench.until(run, lambda p: True)
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
+
+
+def blob(bench, sha256):
+    record = sqlite3.connect("file:%s/record.db?mode=ro" % bench.home, uri=True)
+    found = record.execute("select data from trace where hash = ?",
+                           (bytes.fromhex(sha256),)).fetchall()
+    record.close()
+    check(len(found) == 1, "%s: %d" % (sha256, len(found)))
+    return found[0][0].decode() if isinstance(found[0][0], bytes) else found[0][0]
+
+
+def test_the_bytes_of_all_samples_of_a_pull_are_kept():
+    """Raw first: what the trace has, the raw bytes give again, also of the seconds before it."""
+    with Bench() as bench:
+        run = bench.run()
+        prompt = bench.until(run, lambda p: p["state"] == "pull")
+        for i in range(300):  # three seconds of a fastener that is run down
+            bench.wrench.sample(0.2 + 0.01 * (i % 10), i * 3.0)
+            time.sleep(0.002)
+        bench.do(run, prompt)
+        second = run.prompt()
+        bench.do(run, second)
+        run.prompt()
+        run.answer("pause")
+        check(run.finish() == 0, run.errors)
+        for n, pull in enumerate([e for e in bench.entries() if e["kind"] == "pull"]):
+            rows_ = blob(bench, pull["trace"]).splitlines()[1:]
+            trace = [tuple(map(float, row.split(","))) for row in rows_]
+            path = os.path.join(bench.folder, "raw-%d.txt" % n)
+            with open(path, "w", encoding="utf-8") as out:
+                out.write(blob(bench, pull["raw"]))
+            code, out, err = program(bench, "listen", "--replay", path, "--driver", "line", "--json")
+            check(code == 0, err)
+            raw = [(r["torque_Nm"], r["angle_deg"]) for r in rows(out) if "torque_Nm" in r]
+            torques = [(round(row[1], 6), round(row[2], 6)) for row in trace]
+            check(len(torques) > 60 and (n > 0 or len(torques) > 300), "%d samples" % len(torques))
+            check(any(raw[i:i + len(torques)] == torques for i in range(len(raw))),
+                  "pull %d: %d samples, %d in the raw bytes" % (n, len(torques), len(raw)))
+
+
+def test_a_result_that_comes_twice_tightens_one_fastener():
+    with Bench() as bench:
+        run = bench.run()
+        first = bench.until(run, lambda p: p["state"] == "pull")
+        bench.wrench.send("PEAK 30.0 N.m\r\nPEAK 30.1 N.m\r\n")
+        second = run.settled()
+        check(second["fastener"] != first["fastener"], "%s" % second)
+        verdicts = [e for e in bench.entries() if e["kind"] == "verdict"]
+        pulls = [e for e in bench.entries() if e["kind"] == "pull"]
+        check(len(verdicts) == 1 and [p["asked"] for p in pulls] == [True, False], "%s" % pulls)
+        check("within a second" in pulls[1]["question"], "%s" % pulls[1])
+        check(any("no hand gets to another fastener" in s for s in run.said), "%s" % run.said[-3:])
         run.answer("pause")
         check(run.finish() == 0, run.errors)
 

@@ -52,7 +52,11 @@ class Rehearsed(unittest.TestCase):
                 self.assertTrue(37.6 <= verdict["peak_torque_Nm"] <= 42.4, verdict)
             else:
                 self.assertTrue(54 <= verdict["final_angle_deg"] <= 66, verdict)
-        self.assertEqual([tool["driver"].split()[0] for tool in self.entries("tool_on")], ["adapter"])
+        tools = self.entries("tool_on")
+        self.assertEqual([tool["driver"].split()[0] for tool in tools], ["adapter", "adapter"])
+        # It says who it is once it was asked; every frame of its has a checksum.
+        self.assertEqual(["device_serial" in tool for tool in tools], [False, True])
+        self.assertFalse(any("unchecked" in tool for tool in tools))
         self.assertEqual(run(self.home, "audit", "--rejudge").returncode, 0)
 
     def test_a_fault_of_the_hand_is_seen_through_the_firmware(self):

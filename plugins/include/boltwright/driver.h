@@ -63,7 +63,9 @@ typedef struct bw_reading {
     uint32_t has;     /* BW_HAS_* */
     double torque_Nm; /* a sample's torque, or a result's peak */
     double angle_deg; /* counted from wherever the device counts from */
-    double time_s;    /* device's clock, seconds from anywhere; a step back restarts it */
+    double time_s;    /* device's clock, seconds from anywhere; a step back restarts it.  A result
+                       * like the one before it in all members and with the same time is that one,
+                       * sent again, and counts once */
 } bw_reading;
 
 /* ---- answers ---- */
@@ -149,6 +151,9 @@ typedef struct bw_line_settings {
 #define BW_CAN_TARGET   128u
 #define BW_CAN_SHUNT    256u
 #define BW_CAN_ASKED    512u /* sends nothing unless asked: tick or wish send first */
+/* Sends its last result again, until it is acknowledged or because a key was pressed: the same one
+ * within three seconds of itself counts once, and the builder is told.  Since 0.1.0 */
+#define BW_CAN_RESENDS 1024u
 
 /* Static storage of the driver; constant from bw_driver_entry on. */
 typedef struct bw_driver {
@@ -185,7 +190,7 @@ typedef struct bw_driver {
      * without ticks. */
     void (*tick)(void *state, const bw_driver_host *host, uint64_t now_ns);
 
-    uint32_t can; /* BW_CAN_*; for lists, never for judging.  Since 0.1.0 */
+    uint32_t can; /* BW_CAN_*; for lists and the record, never for judging.  Since 0.1.0 */
 
     /* Sends what the wish needs.  0, or -1 where the device cannot do that.  May be NULL: then it
      * cannot do anything.  Since 0.1.0. */

@@ -269,9 +269,54 @@ static void a_wish_reaches_the_device_and_its_name_is_watched(void **state) {
     assert_int_equal(pump_ready(f), BW_OK);
     assert_string_equal(f->log.text, "");
     test_pty_say(&f->pty, "serial B2\n");
+    assert_int_equal(pump_ready(f), BW_E_DATA);
+    assert_string_equal(bw_device_serial(f->device), "B2");
+    assert_non_null(strstr(f->err.text, "serial number B2, before it was A1"));
+    test_pty_say(&f->pty, "serial B2\n1\n"); /* told once, and read on */
     assert_int_equal(pump_ready(f), BW_OK);
-    assert_string_equal(f->log.text,
-                        "say another device answers: serial number B2, before it was A1\n");
+    assert_int_equal(f->log.readings, 1);
+}
+
+/* The same result again is one pull: where it is said that the wrench repeats itself, for so long
+ * after each of them; or where the wrench's own time says so. */
+static void a_result_sent_again_counts_once(void **state) {
+    fixture *f = *state;
+    assert_int_equal(open_device(f, ",resends=2"), BW_OK);
+    int64_t now_ns = bw_clock_mono_ns();
+    static const struct {
+        double at_s;
+        const char *line;
+        size_t results;
+    } rows[] = {{0, "PEAK 60.2 N.m\r\n", 1},   {1.9, "PEAK 60.2 N.m\r\n", 1},
+                {3.8, "PEAK 60.2 N.m\r\n", 1}, {3.9, "PEAK 60.3 N.m\r\n", 2},
+                {4.0, "PEAK 60.2 N.m\r\n", 3}, {6.1, "PEAK 60.2 N.m\r\n", 4}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct pollfd ready = {.fd = bw_device_fd(f->device), .events = POLLIN};
+        test_pty_say(&f->pty, rows[i].line);
+        assert_int_equal(poll(&ready, 1, 5000), 1);
+        assert_int_equal(
+            bw_device_pump(f->device, now_ns + (int64_t)(rows[i].at_s * 1e9), &f->sink, &f->err),
+            BW_OK);
+        assert_int_equal(f->log.readings, rows[i].results);
+    }
+    assert_non_null(strstr(f->log.text, "sent its last result of 60.2 N.m again"));
+}
+
+static void a_result_with_its_time_is_never_taken_twice(void **state) {
+    fixture *f = *state;
+    assert_int_equal(open_device(f, ""), BW_OK);
+    test_pty_say(&f->pty, "PEAK 60.2 N.m @12.5\r\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    test_pty_say(&f->pty, "PEAK 60.2 N.m @12.5\r\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    assert_int_equal(f->log.readings, 1);
+    test_pty_say(&f->pty, "PEAK 60.2 N.m @12.6\r\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    assert_int_equal(f->log.readings, 2);
+    test_log_clear(&f->log); /* without time, and nobody says that it repeats itself */
+    test_pty_say(&f->pty, "PEAK 60.2 N.m\r\nPEAK 60.2 N.m\r\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    assert_int_equal(f->log.readings, 2);
 }
 
 /* What a tap kept, played back, gives the same readings at the same times. */
@@ -555,6 +600,8 @@ int main(int argc, char **argv) {
         TEST(what_came_before_the_hang_up_is_read),
         TEST(a_driver_that_polls_is_let_speak),
         TEST(a_wish_reaches_the_device_and_its_name_is_watched),
+        TEST(a_result_sent_again_counts_once),
+        TEST(a_result_with_its_time_is_never_taken_twice),
         TEST(what_a_tap_kept_plays_back_the_same),
         TEST(a_damaged_capture_is_told_by_its_line),
         TEST(drivers_are_listed_with_their_faults),

@@ -102,6 +102,23 @@ static void a_reading_has_a_unit_an_angle_a_time_and_may_be_a_result(void **stat
     bw_lua_driver_free(m.self);
 }
 
+static void it_says_who_it_is_and_what_it_can_do(void **state) {
+    (void)state;
+    static const char text[] = HEAD
+        "lines {}, can = { 'target', 'resends', 'serial' },"
+        "wish = function(what, torque) return what == 'target' and 'T' .. torque or nil end,"
+        "decode = function(line)"
+        "  local id = line:match('^ID (.+)$')"
+        "  if id then return { serial = id } end"
+        "  if line == 'both' then return { serial = 'B1', torque = 5 } end"
+        " end }";
+    ASSERT_READS(text, "ID A9047\nboth\nID\n",
+                 "serial A9047\nserial B1\nsample torque_Nm=5.000000\nunknown ID\n");
+    made m = make(text);
+    assert_int_equal(m.driver.can, BW_CAN_TARGET | BW_CAN_RESENDS | BW_CAN_SERIAL);
+    bw_lua_driver_free(m.self);
+}
+
 #define SHOW " decode = function(f) return { torque = #f, angle = f:byte(1) } end }"
 
 static void every_framing_finds_its_frames(void **state) {
@@ -357,6 +374,7 @@ int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ten_lines_are_enough),
         cmocka_unit_test(a_reading_has_a_unit_an_angle_a_time_and_may_be_a_result),
+        cmocka_unit_test(it_says_who_it_is_and_what_it_can_do),
         cmocka_unit_test(every_framing_finds_its_frames),
         cmocka_unit_test(every_check_is_held),
         cmocka_unit_test(it_asks_and_grants_wishes),

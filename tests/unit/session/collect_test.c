@@ -403,7 +403,7 @@ static void test_too_long(void **state) {
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_PASS);
     /* And so is a result: there are no samples of old with it. */
     h.collect.cut = true;
-    bw_collect_result(&h.collect, 60, false, 0);
+    bw_collect_result(&h.collect, h.time_s, 60, false, 0);
     assert_false(h.collect.cut);
     assert_int_equal(h.collect.n, 0);
     bw_collect_free(&h.collect);
@@ -414,7 +414,7 @@ static void test_result_only(void **state) {
     hand h;
     size_t len = 0;
     take(&h, &torque_60, &nothing);
-    bw_collect_result(&h.collect, 60, false, 0);
+    bw_collect_result(&h.collect, h.time_s, 60, false, 0);
     bw_verdict v = bw_collect_verdict(&h.collect, true);
     assert_int_equal(v.outcome, BW_VERDICT_PASS);
     assert_int_equal(v.reasons, BW_REASON_NO_TRACE);
@@ -422,7 +422,7 @@ static void test_result_only(void **state) {
     char *text = text_of(&h, &len);
     assert_string_equal(text, "time_s,torque_Nm,angle_deg\n");
     free(text);
-    bw_collect_result(&h.collect, 64, false, 0);
+    bw_collect_result(&h.collect, h.time_s, 64, false, 0);
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_HIGH);
     /* A trace after a result is judged as a trace. */
     go(&h, 0, 0, 5);
@@ -434,10 +434,42 @@ static void test_result_only(void **state) {
     assert_int_equal(v.reasons, BW_REASON_BELOW_LIMIT);
     /* By what is armed, and that is an angle now. */
     bw_collect_arm(&h.collect, &angle_90, &stands_40, NULL);
-    bw_collect_result(&h.collect, 70, true, 90);
+    bw_collect_result(&h.collect, h.time_s, 70, true, 90);
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_PASS);
-    bw_collect_result(&h.collect, 70, false, 0);
+    bw_collect_result(&h.collect, h.time_s, 70, false, 0);
     assert_int_equal(bw_collect_verdict(&h.collect, true).outcome, BW_VERDICT_SUSPECT);
+    bw_collect_free(&h.collect);
+}
+
+/* No hand gets from one fastener to the next in a second, whatever the wrench sends of it. */
+static void test_a_result_too_soon(void **state) {
+    (void)state;
+    static const struct {
+        double after_s;
+        bool asked, accepted, too_soon;
+    } rows[] = {{0.5, true, true, true},   {0.99, true, true, true},  {1.01, true, true, false},
+                {0.5, true, false, false}, {0.5, false, true, false}, {-0.5, true, true, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        hand h;
+        take(&h, &torque_60, &nothing);
+        bw_collect_result(&h.collect, 10, 60, false, 0);
+        assert_false(bw_collect_too_soon(&h.collect));
+        bw_collect_judged(&h.collect, rows[i].asked, rows[i].accepted);
+        bw_collect_result(&h.collect, 10 + rows[i].after_s, 60.1, false, 0);
+        assert_int_equal(bw_collect_too_soon(&h.collect), rows[i].too_soon);
+        assert_true(isinf(bw_collect_peaks_apart_s(&h.collect)));
+        bw_collect_free(&h.collect);
+    }
+    /* Nor does a stream's own result, which follows it, tighten the next one. */
+    hand h;
+    take(&h, &torque_60, &nothing);
+    go(&h, 60, 30, 60);
+    go(&h, 0, 30, 20);
+    go(&h, 0, 30, 35);
+    assert_int_equal(h.ended, 1);
+    bw_collect_judged(&h.collect, true, true);
+    bw_collect_result(&h.collect, h.time_s, 60, false, 0);
+    assert_true(bw_collect_too_soon(&h.collect));
     bw_collect_free(&h.collect);
 }
 
@@ -479,6 +511,7 @@ int main(void) {
         cmocka_unit_test(test_silent_at_rest),
         cmocka_unit_test(test_too_long),
         cmocka_unit_test(test_result_only),
+        cmocka_unit_test(test_a_result_too_soon),
         cmocka_unit_test(test_windup_helps_the_next_pull),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

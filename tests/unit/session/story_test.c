@@ -145,6 +145,75 @@ static void test_what_a_wrench_leaves_in_the_record(void **state) {
     bench_close(&b);
 }
 
+static void tool_on(bench *b, const char *tool, const char *port, bw_tool_card card) {
+    bench_send(b, (bw_event){.kind = BW_EVENT_TOOL_ON,
+                             .tool = tool,
+                             .port = port,
+                             .driver = "line 1",
+                             .tool_card = card});
+}
+
+/* Which calibration stood behind it, and who it is; what is not known is left out. */
+static void test_a_wrench_brings_its_card(void **state) {
+    (void)state;
+    bench b;
+    bench_open(&b);
+    bench_person(&b, "A. Lund");
+    tool_on(&b, "w2", "usb:A9047",
+            (bw_tool_card){.serial_number = "17-4",
+                           .calibrated = "2026-01-02",
+                           .calibration_due = "2027-01-02",
+                           .certificate = "C-7",
+                           .device_serial = "A9047",
+                           .unchecked = true});
+    const bw_entry *e = bench_last(&b, 0);
+    bench_has_text(e, BW_M_SERIAL_NUMBER, "17-4");
+    bench_has_text(e, BW_M_CALIBRATED, "2026-01-02");
+    bench_has_text(e, BW_M_CALIBRATION_DUE, "2027-01-02");
+    bench_has_text(e, BW_M_CERTIFICATE, "C-7");
+    bench_has_text(e, BW_M_DEVICE_SERIAL, "A9047");
+    assert_true(bw_entry_flag(e, BW_M_UNCHECKED, false));
+    tool_on(&b, "w2", "usb:A9047", (bw_tool_card){.serial_number = ""});
+    e = bench_last(&b, 0);
+    static const bw_member members[] = {BW_M_SERIAL_NUMBER, BW_M_CALIBRATED, BW_M_CALIBRATION_DUE,
+                                        BW_M_CERTIFICATE,   BW_M_UNCHECKED,  BW_M_DEVICE_SERIAL};
+    for (size_t i = 0; i < sizeof members / sizeof members[0]; i++) {
+        assert_int_equal(e->value[members[i]].type, BW_VALUE_NONE);
+    }
+    bench_close(&b);
+}
+
+/* A name is no wrench: another device under the old name, the same one under a new name. */
+static void test_another_device_is_told(void **state) {
+    (void)state;
+    static const char a[] = "A9047";
+    static const struct {
+        const char *tool, *port, *serial, *told;
+    } rows[] = {
+        {"w2", "/dev/ttyUSB0", a, ""},
+        {"w2", "/dev/ttyUSB0", a, ""},
+        {"w2", "/dev/ttyUSB1", a, "is the one that was on /dev/ttyUSB0 before"},
+        {"w2", "/dev/ttyUSB1", "B1", "serial number B1, it was A9047"},
+        {"w3", "/dev/ttyUSB1", a, ""}, /* another name: somebody says so */
+        {"w3", "/dev/ttyUSB1", NULL, ""},
+        {"w3", "/dev/ttyUSB1", "B1", ""}, /* nobody knows who it was */
+    };
+    bench b;
+    bench_open(&b);
+    bench_person(&b, "A. Lund");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bench_event(&b, BW_EVENT_PAUSE);
+        bench_person(&b, "A. Lund");
+        tool_on(&b, rows[i].tool, rows[i].port, (bw_tool_card){.device_serial = rows[i].serial});
+        if (rows[i].told[0] == '\0') {
+            assert_string_equal(bench_said(&b), "");
+        } else {
+            bench_told(&b, rows[i].told);
+        }
+    }
+    bench_close(&b);
+}
+
 /* Each entry bears the time of its event, and the mark of a rehearsal where it is one. */
 static void test_time_and_rehearsal(void **state) {
     (void)state;
@@ -544,6 +613,8 @@ int main(void) {
         cmocka_unit_test(test_order_of_the_group),
         cmocka_unit_test(test_what_a_pull_leaves_in_the_record),
         cmocka_unit_test(test_what_a_wrench_leaves_in_the_record),
+        cmocka_unit_test(test_a_wrench_brings_its_card),
+        cmocka_unit_test(test_another_device_is_told),
         cmocka_unit_test(test_time_and_rehearsal),
         cmocka_unit_test(test_low_then_pass),
         cmocka_unit_test(test_high_loosen_redo),
