@@ -350,6 +350,7 @@ static const bw_option_row options[] = {
     [OPT_ZERO] = {"--zero", NULL, "check: has the wrench take its zero first"},
     [OPT_SHUNT] = {"--shunt", NULL, "check: has it try its shunt first, and tells what it says"},
     [OPT_OUT] = {"-o", "FILE", "calibrate: the sheet goes there; else to the screen"},
+    [OPT_LIVE] = {"--live", NULL, "calibrate: what the tool shows comes from the tool itself"},
     {NULL, NULL, NULL},
 };
 
@@ -358,7 +359,8 @@ const bw_command bw_command_tool = {
     .usage = "add NAME | list | show NAME | calibrate NAME | check NAME | retire NAME",
     .says = "the register of wrenches and gauges: range, resolution, calibrations, checks",
     .more = "add enters a tool, or enters it anew. calibrate asks for readings at three torques,\n"
-            "one line each: what the reference shows, or what the tool and the reference show.\n"
+            "one line each: what the reference shows, or what the tool and the reference show;\n"
+            "with --live the tool's own part comes from the tool, and only the reference is typed.\n"
             "check compares the tool with nothing, or with a hanging weight, before a shift.\n"
             "What rests on memory of a standard and not on its text says so; a sheet of\n"
             "calibrate is no certificate.",

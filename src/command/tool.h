@@ -31,7 +31,8 @@ enum {
     OPT_SINCE,
     OPT_ZERO,
     OPT_SHUNT,
-    OPT_OUT
+    OPT_OUT,
+    OPT_LIVE
 };
 
 /* tool_calibrate.c: tool calibrate NAME. */
@@ -42,6 +43,32 @@ int bw_tool_check(const bw_args *args, const bw_tool *tool);
 
 /* tool_used.c: tool show NAME --used. */
 int bw_tool_used(const bw_args *args, const bw_tool *tool);
+
+/* ---- tool_live.c ---- */
+
+/* What a wrench showed; all zero: nothing yet. */
+typedef struct bw_heard {
+    double sum_Nm; /* of n samples */
+    size_t n;
+    double newest_Nm, peak_Nm; /* of the samples, without sign */
+    double result_Nm;          /* greatest of the results, likewise; 0: none */
+} bw_heard;
+
+/* A sink that adds to *heard and complains of what the driver says. */
+bw_device_sink bw_tool_sink(bw_heard *heard);
+
+/* Opens the tool as the register says that it is reached; readings are those at the drive. */
+BW_MUST_USE bw_status bw_tool_open(const bw_tool *tool, bw_device **out, bw_err *err);
+
+/* Adds what comes in so long.  Errors as bw_device_pump. */
+BW_MUST_USE bw_status bw_tool_hear(bw_device *device, int ms, bw_heard *out, bw_err *err);
+
+/* Passes over what came while nobody listened. */
+BW_MUST_USE bw_status bw_tool_catch_up(bw_device *device, bw_err *err);
+
+/* Waits for one pull of least_Nm or more, and its end; its peak.  BW_E_STATE none came. */
+BW_MUST_USE bw_status bw_tool_peak(bw_device *device, double least_Nm, int patience_ms,
+                                   double *peak_Nm, bw_err *err);
 
 /* Numbers parted by commas, exactly n of them. */
 bool bw_numbers_read(const char *text, double *out, size_t n);

@@ -14,6 +14,7 @@
 #include <string.h>
 
 enum { POINTS = 3, SHEET_MAX = 16 << 10, LINE_BYTES = 200 };
+enum { PATIENCE_MS = 120000, STEADY_MS = 1500, LEAST_SAMPLES = 5 };
 
 typedef struct job {
     const bw_args *args;
@@ -23,6 +24,8 @@ typedef struct job {
     bool weights; /* a line is a mass in kg on an arm */
     bw_dead_weight weight;
     double latitude_deg, height_m;
+    bool live;         /* what the tool shows comes from device, which is open while it is asked */
+    bw_device *device;
     bw_calibration_spans spans;
     char date[BW_DATE_MAX], due[BW_DATE_MAX];
     bw_calibration_point point[POINTS];
@@ -111,7 +114,8 @@ static bool read_dates(const bw_args *args, job *j) {
 /* ---- readings ---- */
 
 /* "REFERENCE" or "TOOL REFERENCE". */
-static bool read_numbers(const char *line, double target, double *tool, double *reference) {
+static bool read_numbers(const char *line, double target, double *tool, double *reference,
+                         bool *two) {
     double number[2];
     size_t n = 0;
     const char *at = line + strspn(line, " \t");
@@ -125,7 +129,8 @@ static bool read_numbers(const char *line, double target, double *tool, double *
         at += len;
         at += strspn(at, " \t");
     }
-    *tool = n == 2 ? number[0] : target;
+    *two = n == 2;
+    *tool = *two ? number[0] : target;
     *reference = n > 0 ? number[n - 1] : 0;
     return n > 0 && *reference > 0;
 }
@@ -145,35 +150,96 @@ static bool reference_of(const job *j, double *reference, bw_err *err) {
     return true;
 }
 
-static void prompt(const job *j, size_t point, size_t reading) {
+static void prompt(const job *j, size_t point, size_t reading, const char *what) {
     char target[64];
     bw_quantity q = {j->point[point].target, j->tool->unit, -1};
-    (void)fprintf(stderr, "%s, reading %zu of %zu: %s? ",
-                  bw_quantity_text(q, target, sizeof target), reading + 1, j->kind->readings,
-                  j->weights ? "the tool, and the mass in kg"
-                             : "the reference, or tool and reference");
+    (void)fprintf(stderr, "%s, reading %zu of %zu: %s ",
+                  bw_quantity_text(q, target, sizeof target), reading + 1, j->kind->readings, what);
+}
+
+/* What the wrench showed, for whoever watches both. */
+static double tell_shown(const job *j, double shown_Nm) {
+    char shown[64];
+    bw_quantity q = {bw_from_base(shown_Nm, j->tool->unit), j->tool->unit, 4};
+    (void)fprintf(stderr, "the tool shows %s; ", bw_quantity_text(q, shown, sizeof shown));
+    return q.value;
+}
+
+/* A pull up to the target and back to rest: the tool's peak.  False, and told, where none comes. */
+static bool hear_pull(const job *j, size_t point, size_t reading, double *tool) {
+    bw_err err = {0};
+    double peak_Nm = 0;
+    double least_Nm = bw_to_base(j->point[point].target, j->tool->unit) / 2;
+    bw_status rc = bw_tool_catch_up(j->device, &err);
+    if (rc == BW_OK) {
+        prompt(j, point, reading, "pull there, and let go ...\n");
+        rc = bw_tool_peak(j->device, least_Nm, PATIENCE_MS, &peak_Nm, &err);
+    }
+    if (rc != BW_OK) {
+        bw_complain("%s; nothing is recorded", err.text);
+        return false;
+    }
+    *tool = tell_shown(j, peak_Nm);
+    return true;
+}
+
+/* A weight hangs: the mean of what the tool shows for a while. */
+static bool hear_weight(const job *j, double *tool) {
+    bw_err err = {0};
+    bw_heard heard = {0};
+    bw_status rc = bw_tool_catch_up(j->device, &err);
+    rc = rc == BW_OK ? bw_tool_hear(j->device, STEADY_MS, &heard, &err) : rc;
+    if (rc == BW_OK && heard.n < LEAST_SAMPLES) {
+        rc = bw_fail(&err, BW_E_STATE, "the wrench sent %zu samples; at least %d are needed",
+                     heard.n, LEAST_SAMPLES);
+    }
+    if (rc != BW_OK) {
+        bw_complain("%s; nothing is recorded", err.text);
+        return false;
+    }
+    *tool = tell_shown(j, fabs(heard.sum_Nm / (double)heard.n));
+    (void)fputc('\n', stderr);
+    return true;
+}
+
+static void ask_line(const job *j, size_t point, size_t reading) {
+    static const char *const words[2][2] = {
+        {"the reference, or tool and reference?", "the tool, and the mass in kg?"},
+        {"the reference?", "hang the weight, wait until it is at rest; its mass in kg?"}};
+    prompt(j, point, reading, words[j->live][j->weights]);
 }
 
 static bool ask_reading(job *j, size_t point, size_t reading) {
     char line[LINE_BYTES];
     bw_err err = {0};
     bw_calibration_point *p = &j->point[point];
+    double shown = p->target;
+    if (j->live && !j->weights && !hear_pull(j, point, reading, &shown)) {
+        return false;
+    }
     for (;;) {
-        prompt(j, point, reading);
+        ask_line(j, point, reading);
         if (fgets(line, sizeof line, stdin) == NULL) {
             bw_complain("the readings are not complete; nothing is recorded");
             return false;
         }
         double tool = 0;
         double reference = 0;
-        if (read_numbers(line, p->target, &tool, &reference) && reference_of(j, &reference, &err)) {
+        bool two = false;
+        if (read_numbers(line, shown, &tool, &reference, &two) && !(two && j->live) &&
+            reference_of(j, &reference, &err)) {
+            if (j->live && j->weights && !hear_weight(j, &tool)) {
+                return false;
+            }
             p->tool[reading] = tool;
             p->reference[reading] = reference;
             p->n = reading + 1;
             return true;
         }
-        bw_complain("one or two numbers in %s are needed, the last one above 0%s%s",
-                    bw_unit_of(j->tool->unit)->name, err.text[0] != '\0' ? ": " : "", err.text);
+        bw_complain("%s in %s %s needed, above 0%s%s",
+                    j->live ? "one number" : "one or two numbers, the last",
+                    j->weights ? "kg" : bw_unit_of(j->tool->unit)->name,
+                    j->live ? "is" : "are", err.text[0] != '\0' ? ": " : "", err.text);
     }
 }
 
@@ -191,6 +257,34 @@ static bool ask_all(job *j) {
         }
     }
     return true;
+}
+
+/* The tool's own part of each reading, where it is to come from the tool. */
+static bool open_tool(job *j) {
+    bw_err err = {0};
+    if (j->args->value[OPT_LIVE] == NULL) {
+        return true;
+    }
+    if (strcmp(j->tool->type, "indicating") != 0 || j->tool->wrench[0] == '\0') {
+        bw_complain("%s", j->tool->wrench[0] == '\0'
+                              ? "--live: the register does not say how the tool is reached: tool "
+                                "add NAME --wrench SPEC"
+                              : "--live: only an indicating tool shows what it measures");
+        return false;
+    }
+    j->live = true;
+    if (bw_tool_open(j->tool, &j->device, &err) != BW_OK) {
+        bw_complain("%s", err.text);
+        return false;
+    }
+    return true;
+}
+
+static bool ask_live(job *j) {
+    bool done = open_tool(j) && ask_all(j);
+    bw_device_free(j->device);
+    j->device = NULL;
+    return done;
 }
 
 static bw_status compute(job *j, bw_err *err) {
@@ -232,6 +326,8 @@ static void sheet_head(const job *j, bw_text *s) {
                     bw_number_text(j->latitude_deg, text[0], sizeof text[0]),
                     bw_number_text(j->height_m, text[1], sizeof text[1]));
     }
+    bw_text_add(s, "What the tool showed was %s\n",
+                j->live ? "read from the tool itself" : "typed");
     bw_text_add(s, "Reference: expanded uncertainty %s %% (k = 2)\n",
                 percent(j->reference_share, text[0], sizeof text[0]));
 }
@@ -353,7 +449,7 @@ int bw_tool_calibrate(const bw_args *args, const bw_tool *tool) {
     }
     if (!read_share(args->value[OPT_REFERENCE], &j.reference_share) ||
         !read_weights(args->value[OPT_WEIGHTS], &j) ||
-        !read_spans(args->value[OPT_SPANS], &j.spans) || !read_dates(args, &j) || !ask_all(&j)) {
+        !read_spans(args->value[OPT_SPANS], &j.spans) || !read_dates(args, &j) || !ask_live(&j)) {
         return BW_EXIT_USAGE;
     }
     static const size_t size = SHEET_MAX;

@@ -1,79 +1,37 @@
 /* tool_check.c - boltwright tool check: a wrench against nothing or a hanging weight, before a
  * shift. */
-#include "command/devices.h"
 #include "command/tool.h"
 
-#include "base/clock.h"
 #include "base/decimal.h"
 #include "base/text.h"
 
-#include <math.h>
-#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { LISTEN_MS = 1500, WISH_MS = 2500, LEAST_SAMPLES = 5 };
 
-typedef struct heard {
-    double sum_Nm;
-    size_t n;
-} heard;
-
-static void on_sample(void *ctx, const bw_sample *sample) {
-    heard *h = ctx;
-    h->sum_Nm += sample->torque_Nm;
-    h->n++;
-}
-
-static void on_result(void *ctx, double time_s, double peak_Nm, bool has_turn, double turn_deg) {
-    (void)ctx;
-    (void)time_s;
-    (void)peak_Nm;
-    (void)has_turn;
-    (void)turn_deg;
-}
-
-static void on_say(void *ctx, const char *line) {
-    (void)ctx;
-    bw_complain("%s", line);
-}
-
-static bw_status pump_for(bw_device *device, int ms, heard *out, bw_err *err) {
-    const bw_device_sink sink = {
-        .ctx = out, .sample = on_sample, .result = on_result, .say = on_say};
-    int64_t end_ns = bw_clock_mono_ns() + (int64_t)ms * 1000000;
-    bw_status rc = BW_OK;
-    *out = (heard){0};
-    while (rc == BW_OK && bw_clock_mono_ns() < end_ns) {
-        struct pollfd ready = {.fd = bw_device_fd(device), .events = POLLIN};
-        (void)poll(&ready, 1, bw_device_every_ms(device));
-        rc = bw_device_pump(device, bw_clock_mono_ns(), &sink, err);
-    }
-    return rc;
-}
-
 /* Asks, once the wrench has had a moment to say who it is, and waits for what it says. */
-static bw_status ask(bw_device *device, bw_wish_kind kind, heard *out, bw_err *err) {
+static bw_status ask(bw_device *device, bw_wish_kind kind, bw_err *err) {
     const bw_wish wish = {.size = sizeof wish, .kind = (uint32_t)kind};
-    const bw_device_sink sink = {
-        .ctx = out, .sample = on_sample, .result = on_result, .say = on_say};
-    bw_status rc = pump_for(device, LISTEN_MS, out, err);
+    bw_heard aside = {0};
+    const bw_device_sink sink = bw_tool_sink(&aside);
+    bw_status rc = bw_tool_hear(device, LISTEN_MS, &aside, err);
     rc = rc == BW_OK ? bw_device_wish(device, &wish, &sink, err) : rc;
-    return rc == BW_OK ? pump_for(device, WISH_MS, out, err) : rc;
+    return rc == BW_OK ? bw_tool_hear(device, WISH_MS, &aside, err) : rc;
 }
 
 /* The mean of what the wrench shows for a second and a half. */
-static bw_status hear(const bw_args *args, const char *spec, heard *out, bw_err *err) {
+static bw_status hear(const bw_args *args, const bw_tool *tool, bw_heard *out, bw_err *err) {
     bw_device *device = NULL;
-    bw_status rc = bw_device_open(spec, &device, err);
+    bw_status rc = bw_tool_open(tool, &device, err);
     if (rc == BW_OK && args->value[OPT_ZERO] != NULL) {
-        rc = ask(device, BW_WISH_ZERO, out, err);
+        rc = ask(device, BW_WISH_ZERO, err);
     }
     if (rc == BW_OK && args->value[OPT_SHUNT] != NULL) {
-        rc = ask(device, BW_WISH_SHUNT, out, err);
+        rc = ask(device, BW_WISH_SHUNT, err);
     }
-    rc = rc == BW_OK ? pump_for(device, LISTEN_MS, out, err) : rc;
+    rc = rc == BW_OK ? bw_tool_hear(device, LISTEN_MS, out, err) : rc;
     bw_device_free(device);
     if (rc == BW_OK && out->n < LEAST_SAMPLES) {
         rc = bw_fail(err, BW_E_STATE, "the wrench sent %zu samples; at least %d are needed", out->n,
@@ -145,7 +103,7 @@ int bw_tool_check(const bw_args *args, const bw_tool *tool) {
     double expect = 0;
     double limit = 0;
     double shown_Nm = 0;
-    heard h = {0};
+    bw_heard h = {0};
     bw_err err = {0};
     bw_status rc = BW_OK;
     if (bw_unit_of(tool->unit)->dimension != BW_DIM_TORQUE) {
@@ -160,9 +118,7 @@ int bw_tool_check(const bw_args *args, const bw_tool *tool) {
             return BW_EXIT_USAGE;
         }
     } else {
-        char spec[BW_SPEC_MAX];
-        rc = bw_devices_expand(tool->wrench, spec, &err);
-        rc = rc == BW_OK ? hear(args, spec, &h, &err) : rc;
+        rc = hear(args, tool, &h, &err);
         shown_Nm = h.n > 0 ? h.sum_Nm / (double)h.n : 0;
     }
     double value = bw_from_base(shown_Nm, tool->unit);

@@ -4,6 +4,7 @@ program's own."""
 import json
 import os
 import re
+import select
 import sqlite3
 import subprocess
 import sys
@@ -222,6 +223,88 @@ def test_readings_that_make_no_sense_record_nothing():
         code, _, err = program(bench, "tool", "add", "micrometer", "--range", "0..25 mm",
                                "--type", "gauge")
         check(code == 0, err)
+
+
+class Calibration:
+    """tool calibrate --live, from outside: prompts come on standard error, without a line's end."""
+
+    def __init__(self, bench, *words):
+        self.process = subprocess.Popen(
+            [PROGRAM, "tool", "calibrate", "w2", "--live", "--json", "--home", bench.home,
+             *words], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        self.seen = b""
+
+    def until(self, words):
+        deadline = time.monotonic() + 20
+        while words.encode() not in self.seen:
+            rest = deadline - time.monotonic()
+            check(rest > 0 and select.select([self.process.stderr], [], [], rest)[0],
+                  "no %s: %s" % (words, self.seen[-300:]))
+            data = os.read(self.process.stderr.fileno(), 4096)
+            check(data, "it ended: %s" % self.seen[-300:])
+            self.seen += data
+        before, self.seen = self.seen.split(words.encode(), 1)
+        return before.decode()
+
+    def type(self, text):
+        self.process.stdin.write((text + "\n").encode())
+        self.process.stdin.flush()
+
+    def end(self):
+        self.process.stdin.close()
+        out = self.process.stdout.read()
+        err = self.seen + self.process.stderr.read()
+        return self.process.wait(20), out.decode(), err.decode()
+
+
+def test_a_calibration_reads_the_wrench():
+    """The wrench shows 1 % too much; what it says between the pulls is for nothing."""
+    with Bench() as bench:
+        add(bench, "w2")
+        calibration = Calibration(bench, "--reference", "0.5")
+        for target in (8, 72, 120):
+            for i in range(5):
+                bench.wrench.sample(111.0, 0.0)
+                bench.wrench.sample(0.0, 0.0)
+                calibration.until("let go ...")
+                for share in (0.1, 0.5, 0.9, 1.0, 0.6, 0.2) + (0.0,) * 4:
+                    bench.wrench.sample(1.01 * target * share, 0.0)
+                calibration.until("the reference?")
+                calibration.type("%.2f" % target)
+        code, out, err = calibration.end()
+        check(code == 0, err)
+        said = json.loads(out)
+        check(all(abs(p["deviation_share"] - 0.01) < 1e-9 for p in said["points"]), out)
+        record = sqlite3.connect("file:%s/record.db?mode=ro" % bench.home, uri=True)
+        entries = [json.loads(data) for data, in record.execute("select data from entry")]
+        record.close()
+        sheet = [e for e in entries if e["kind"] == "tool_calibrated"][0]["text"]
+        check("was read from the tool itself" in sheet and "72.72/72.0000" in sheet, sheet)
+
+
+def test_a_calibration_reads_what_a_hanging_weight_shows():
+    with Bench() as bench:
+        add(bench, "w2")
+        calibration = Calibration(bench, "--weights", "1000,54.5,0")
+        calibration.until("its mass in kg?")
+        calibration.type("0.8 0.9")  # the wrench itself says what it shows
+        calibration.until("one number in kg is needed")
+        calibration.until("its mass in kg?")
+        calibration.type("0.8152")
+        for i in range(80):
+            bench.wrench.sample(7.9 if i % 2 else 8.1, 0.0)
+            time.sleep(0.02)
+        before = calibration.until("reading 2 of 5")
+        check("the tool shows 8.0" in before or "the tool shows 7.99" in before, before)
+        code, _, err = calibration.end()
+        check(code == 2 and "nothing is recorded" in err, "%d %s" % (code, err))
+        calibration = Calibration(bench, "--weights", "1000,54.5,0")
+        calibration.until("its mass in kg?")
+        bench.wrench.unplug()
+        calibration.type("0.8152")
+        code, _, err = calibration.end()
+        check(code == 2 and "is gone" in err and "nothing is recorded" in err, err)
+        bench.wrench.plug()
 
 
 def test_weights_on_an_arm():
