@@ -13,6 +13,9 @@ static const double time_max_s = 1e9;
 
 enum { LINE_MAX = 400, SHOWN_BYTES = 80 };
 
+/* Where a driver says that its wrench repeats itself, and nobody says for how long. */
+static const double usual_resends_s = 3;
+
 /* Everything a delivery needs, for one item. */
 typedef struct desk {
     bw_delivery *delivery;
@@ -174,6 +177,23 @@ static void on_unread(const desk *d, const bw_item *item) {
     if (bw_item_count(item, &counts)) {
         d->delivery->unread += counts.unread;
     }
+}
+
+void bw_delivery_set(bw_delivery *delivery, const bw_spec *spec, const bw_driver_info *info) {
+    bool resends = (info->can & BW_CAN_RESENDS) != 0;
+    delivery->factor = spec->factor;
+    delivery->resends_s = spec->resends_s > 0 ? spec->resends_s : resends ? usual_resends_s : 0;
+}
+
+bool bw_delivery_stranger(bw_delivery *delivery, const char *port, char *out) {
+    if (!delivery->stranger) {
+        return false;
+    }
+    delivery->stranger = false;
+    bw_text text = bw_text_on(out, BW_ERR_TEXT_MAX);
+    bw_text_add(&text, "another device answers on %s: serial number %s, before it was %s", port,
+                delivery->identity, delivery->before);
+    return true;
 }
 
 void bw_deliver(bw_delivery *delivery, const bw_items *items, int64_t now_ns, bw_port *port,

@@ -7,6 +7,7 @@
 #include "device/device.h"
 #include "device/driver_link.h"
 #include "device/port.h"
+#include "device/spec.h"
 #include "device/tap.h"
 #include "device/timeline.h"
 
@@ -25,6 +26,13 @@ typedef struct bw_delivery {
     bw_reading last;                /* result; has 0: none yet */
     int64_t last_ns;                /* when it came, last */
 } bw_delivery;
+
+/* What the builder and the driver say of the wrench. */
+void bw_delivery_set(bw_delivery *delivery, const bw_spec *spec, const bw_driver_info *info);
+
+/* True once for each time that another device answers; then out, of BW_ERR_TEXT_MAX bytes, says it
+ * in the builder's words. */
+bool bw_delivery_stranger(bw_delivery *delivery, const char *port, char *out);
 
 /* items of a read at now_ns.  What the driver wants sent goes to the port (NULL: nowhere). */
 void bw_deliver(bw_delivery *delivery, const bw_items *items, int64_t now_ns, bw_port *port,

@@ -22,8 +22,6 @@ enum { READS_A_PUMP = 4, RESTARTS_MAX = 3, STRANGE_BYTES = 256 };
 /* Longer than most frames: noise finds an empty frame here and there, and no more. */
 enum { FRAME_BYTES = 64 };
 static const int64_t silent_after_ns = 500000000;
-/* Where a driver says that its wrench repeats itself, and nobody says for how long. */
-static const double resends_s = 3;
 /* A driver that worked for so long may fail three times again. */
 static const int64_t calm_after_ns = 600000000000;
 
@@ -59,9 +57,7 @@ static bw_status start_driver(bw_device *device, bw_err *err) {
     device->line = bw_line_settings_over(info->line, &device->spec.line);
     bw_text text = bw_text_on(device->driver, sizeof device->driver);
     bw_text_add(&text, "%s %s", device->spec.driver, info->version);
-    bool resends = (info->can & BW_CAN_RESENDS) != 0;
-    double said_s = device->spec.resends_s;
-    device->delivery.resends_s = said_s > 0 ? said_s : resends ? resends_s : 0;
+    bw_delivery_set(&device->delivery, &device->spec, info);
     device->greeted = false;
     return BW_OK;
 }
@@ -161,7 +157,6 @@ bw_status bw_device_open(const char *spec, bw_device **out, bw_err *err) {
     } else {
         bw_text_add(&text, "%s on %s", device->spec.driver, device->spec.port);
     }
-    device->delivery.factor = device->spec.factor;
     device->delivery.timeline.opened_ns = bw_clock_mono_ns();
     *out = device;
     return BW_OK;
@@ -318,14 +313,10 @@ static bw_status lose(const turn *t, bw_status rc) {
 
 /* On a port that stayed open: a hub, a radio link, a cable that was put into another wrench. */
 static bw_status tell_stranger(bw_device *device, bw_err *err) {
-    bw_delivery *delivery = &device->delivery;
-    if (!delivery->stranger) {
-        return BW_OK;
-    }
-    delivery->stranger = false;
-    return bw_fail(err, BW_E_DATA,
-                   "another device answers on %s: serial number %s, before it was %s",
-                   device->spec.port, delivery->identity, delivery->before);
+    char line[BW_ERR_TEXT_MAX];
+    return bw_delivery_stranger(&device->delivery, device->spec.port, line)
+               ? bw_fail(err, BW_E_DATA, "%s", line)
+               : BW_OK;
 }
 
 /* err: not NULL. */

@@ -88,8 +88,8 @@ static bw_status start(bw_playback *p, const char *driver, bw_err *err) {
     if (rc == BW_OK) {
         rc = bw_driver_link_new(path, &spec, &p->link, err);
     }
-    p->delivery.factor = rc == BW_OK ? spec.factor : 1;
     if (rc == BW_OK) {
+        bw_delivery_set(&p->delivery, &spec, bw_driver_link_info(p->link));
         bw_text name = bw_text_on(p->driver, sizeof p->driver);
         bw_text_add(&name, "%s %s", spec.driver, bw_driver_link_info(p->link)->version);
     }
@@ -113,13 +113,22 @@ bw_status bw_playback_new(FILE *file, const char *driver, bw_playback **out, bw_
 
 /* ---- playing ---- */
 
+static void deliver(bw_playback *p, const bw_items *items, int64_t now_ns,
+                    const bw_device_sink *sink) {
+    char line[BW_ERR_TEXT_MAX];
+    bw_deliver(&p->delivery, items, now_ns, NULL, sink);
+    if (bw_delivery_stranger(&p->delivery, "the captured port", line)) {
+        sink->say(sink->ctx, line);
+    }
+}
+
 static bw_status play_event(bw_playback *p, bw_device_event event, int64_t now_ns,
                             const bw_device_sink *sink, bw_err *err) {
     bw_items items;
     p->begun = true;
     bw_status rc = bw_driver_link_event(p->link, event, &items, err);
     if (rc == BW_OK) {
-        bw_deliver(&p->delivery, &items, now_ns, NULL, sink);
+        deliver(p, &items, now_ns, sink);
     }
     return rc;
 }
@@ -138,7 +147,7 @@ static bw_status play_bytes(bw_playback *p, const bw_capture_line *line, int64_t
         bw_items items;
         rc = bw_driver_link_bytes(p->link, line->bytes + at, part, &items, err);
         if (rc == BW_OK) {
-            bw_deliver(&p->delivery, &items, now_ns, NULL, sink);
+            deliver(p, &items, now_ns, sink);
         }
         at += part;
     }

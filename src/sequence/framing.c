@@ -87,7 +87,7 @@ static bool holds(const bw_framing *f, const uint8_t *byte, size_t n) {
     }
     uint8_t sent[4];
     char hex[9] = {0};
-    if (n <= check_len(f)) {
+    if (n <= check_len(f) + f->check_from + f->check_gap) {
         return false;
     }
     size_t body = n - check_len(f);
@@ -104,7 +104,7 @@ static bool holds(const bw_framing *f, const uint8_t *byte, size_t n) {
     for (size_t i = 0; i < bytes; i++) {
         value = value << 8 | sent[high_first ? i : bytes - 1 - i];
     }
-    return value == checks[f->check].of(byte, body);
+    return value == checks[f->check].of(byte + f->check_from, body - f->check_from - f->check_gap);
 }
 
 /* ---- scanning ---- */
@@ -231,7 +231,7 @@ bool bw_framing_open(const bw_framing *framing, const uint8_t *frame, size_t len
 /* ---- settings ---- */
 
 const char *bw_framing_fault(const bw_framing *f) {
-    size_t least = check_len(f) + 1;
+    size_t least = check_len(f) + f->check_from + f->check_gap + 1;
     if (f->max < least || f->max > BW_FRAMED_MAX) {
         return "max is a number of bytes up to 4096, and more than the check has";
     }

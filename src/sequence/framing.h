@@ -32,6 +32,8 @@ typedef enum bw_check_kind {
 typedef struct bw_framing {
     bw_framing_kind kind;
     bw_check_kind check; /* over all of the frame before it; for LINES in hex digits */
+    size_t check_from;   /* bytes at the beginning that it leaves out */
+    size_t check_gap;    /* bytes in front of it that it leaves out */
     size_t max;          /* longest frame with everything, at most BW_FRAMED_MAX */
     size_t size;         /* of FIXED: of the whole frame */
     bool has_first;      /* FIXED and COUNTED: the frame begins with `first` */

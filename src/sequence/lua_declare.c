@@ -119,6 +119,8 @@ static void take_framing(lua_State *L, int index, bw_framing *f) {
     }
     lua_pop(L, 1);
     f->check = check_at(L, index);
+    f->check_from = whole_at(L, index, "check_from", 0, 64);
+    f->check_gap = whole_at(L, index, "check_gap", 0, 64);
     f->max = whole_at(L, index, "max", 256, BW_FRAMED_MAX);
     f->size = whole_at(L, index, "size", 0, BW_FRAMED_MAX);
     f->has_first = lua_getfield(L, index, "first") != LUA_TNIL;

@@ -26,12 +26,26 @@ def scale_frame(hundredths, status=0):
     return body + crc16_modbus(body).to_bytes(2, "little")
 
 
+def tern(body, damage=b""):
+    total = 0
+    for byte in body:
+        total ^= byte
+    return b"#%s*%02X\r\n" % (body + damage, total)
+
+
 # What each example of the page, in its order, must make of these bytes.
 EXAMPLES = [
     (b"+0012.34 N.m\r\n-0000.50 N.m\r\nLOW BATTERY\r\n",
      [{"torque_Nm": 12.34}, {"torque_Nm": -0.5}, {"error": 'not understood: "LOW BATTERY"'}]),
     (scale_frame(1000) + b"\x01\x77" + scale_frame(-250) + scale_frame(5, status=1),
      [{"torque_Nm": 13.558179483314004}, {"torque_Nm": -3.389544870828501}, {"error": None}]),
+    (b"TERN READY\r\n" + tern(b"TN2;0001;T;+00100.0;LI;+0003") + tern(b"TN2;0002;P;-00060.5;NM;-0012") +
+     tern(b"TN2;0002;P;-00060.5;NM;-0012") + tern(b"TN2;0003;T;+00001.0;LI;+0003", b"0") +
+     tern(b"TN2;0003;T;+00001.0;KM;+0003"),
+     [{"error": 'not understood: "TERN READY"'},
+      {"torque_Nm": 11.29848290276167, "angle_deg": 3},
+      {"peak_torque_Nm": -60.5, "angle_deg": -12},
+      {"say": None}, {"error": None}, {"error": None}]),
 ]
 
 

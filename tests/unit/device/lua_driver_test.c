@@ -161,6 +161,15 @@ static void every_check_is_held(void **state) {
     ASSERT_READS(HEAD "lines { check = 'crc16_ccitt' }," SHOW, "12345678929b1\n", want);
     ASSERT_READS(HEAD "lines { check = 'xor8' }," SHOW, "12345678932\n1\n",
                  "unknown 12345678932\nunknown 1\n");
+    /* Over what stands between # and *: the 31 above; the # alone is no frame. */
+    ASSERT_READS(HEAD "lines { check = 'xor8', check_from = 1, check_gap = 1 }," SHOW,
+                 "#123456789*31\r\n#123456788*31\n#*00\n",
+                 "sample torque_Nm=11.000000 angle_deg=35.000000\n"
+                 "unknown #123456788*31\nunknown #*00\n");
+    ASSERT_READS(HEAD "fixed { size = 11, check = 'sum8', check_from = 1 }," SHOW,
+                 "\1"
+                 "123456789\xdd",
+                 "sample torque_Nm=10.000000 angle_deg=1.000000\n");
     ASSERT_READS(HEAD "cobs { check = 'crc16_modbus' }," SHOW, "\014123456789\x37\x4b\0", want);
     ASSERT_READS(HEAD "fixed { size = 11, check = 'crc16_modbus' }," SHOW,
                  "x123456789\x37\x4b"
