@@ -358,12 +358,13 @@ const bw_command bw_command_tool = {
     .name = "tool",
     .usage = "add NAME | list | show NAME | calibrate NAME | check NAME | retire NAME",
     .says = "the register of wrenches and gauges: range, resolution, calibrations, checks",
-    .more = "add enters a tool, or enters it anew. calibrate asks for readings at three torques,\n"
-            "one line each: what the reference shows, or what the tool and the reference show;\n"
-            "with --live the tool's own part comes from the tool, and only the reference is typed.\n"
-            "check compares the tool with nothing, or with a hanging weight, before a shift.\n"
-            "What rests on memory of a standard and not on its text says so; a sheet of\n"
-            "calibrate is no certificate.",
+    .more =
+        "add enters a tool, or enters it anew. calibrate asks for readings at three torques,\n"
+        "one line each: what the reference shows, or what the tool and the reference show;\n"
+        "with --live the tool's own part comes from the tool, and only the reference is typed.\n"
+        "check compares the tool with nothing, or with a hanging weight, before a shift.\n"
+        "What rests on memory of a standard and not on its text says so; a sheet of\n"
+        "calibrate is no certificate.",
     .least_words = 1,
     .most_words = 2,
     .option = options,

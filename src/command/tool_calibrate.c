@@ -24,7 +24,7 @@ typedef struct job {
     bool weights; /* a line is a mass in kg on an arm */
     bw_dead_weight weight;
     double latitude_deg, height_m;
-    bool live;         /* what the tool shows comes from device, which is open while it is asked */
+    bool live; /* what the tool shows comes from device, which is open while it is asked */
     bw_device *device;
     bw_calibration_spans spans;
     char date[BW_DATE_MAX], due[BW_DATE_MAX];
@@ -153,8 +153,8 @@ static bool reference_of(const job *j, double *reference, bw_err *err) {
 static void prompt(const job *j, size_t point, size_t reading, const char *what) {
     char target[64];
     bw_quantity q = {j->point[point].target, j->tool->unit, -1};
-    (void)fprintf(stderr, "%s, reading %zu of %zu: %s ",
-                  bw_quantity_text(q, target, sizeof target), reading + 1, j->kind->readings, what);
+    (void)fprintf(stderr, "%s, reading %zu of %zu: %s ", bw_quantity_text(q, target, sizeof target),
+                  reading + 1, j->kind->readings, what);
 }
 
 /* What the wrench showed, for whoever watches both. */
@@ -238,8 +238,8 @@ static bool ask_reading(job *j, size_t point, size_t reading) {
         }
         bw_complain("%s in %s %s needed, above 0%s%s",
                     j->live ? "one number" : "one or two numbers, the last",
-                    j->weights ? "kg" : bw_unit_of(j->tool->unit)->name,
-                    j->live ? "is" : "are", err.text[0] != '\0' ? ": " : "", err.text);
+                    j->weights ? "kg" : bw_unit_of(j->tool->unit)->name, j->live ? "is" : "are",
+                    err.text[0] != '\0' ? ": " : "", err.text);
     }
 }
 

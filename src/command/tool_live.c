@@ -31,8 +31,7 @@ static void on_say(void *ctx, const char *line) {
 }
 
 bw_device_sink bw_tool_sink(bw_heard *heard) {
-    return (bw_device_sink){
-        .ctx = heard, .sample = on_sample, .result = on_result, .say = on_say};
+    return (bw_device_sink){.ctx = heard, .sample = on_sample, .result = on_result, .say = on_say};
 }
 
 bw_status bw_tool_open(const bw_tool *tool, bw_device **out, bw_err *err) {

@@ -122,7 +122,12 @@ static void print_card(const sheet *s, const bw_entry *e) {
     if (due[0] != '\0' && strncmp(due, bw_time_text(e->time_ms, time), strlen(due)) < 0) {
         (void)fputs(", OVERDUE", s->out);
     }
-    if (bw_entry_flag(e, BW_M_UNCHECKED, false)) {
+    const char *port = bw_entry_text(e, BW_M_PORT, "");
+    if (strcmp(port, "hand") == 0) {
+        (void)fputs("; unchecked: typed by hand", s->out);
+    } else if (strcmp(port, "keys") == 0) {
+        (void)fputs("; unchecked: typed, by it or by a hand", s->out);
+    } else if (bw_entry_flag(e, BW_M_UNCHECKED, false)) {
         (void)fputs("; unchecked: no checksum guards what it sends", s->out);
     }
 }

@@ -338,6 +338,7 @@ def test_a_wrench_that_does_not_talk():
         on = [e for e in bench.entries() if e["kind"] == "tool_on"][0]
         verdict = [e for e in bench.entries() if e["kind"] == "verdict"][0]
         check(on["tool"] == "hand" and on["port"] == "hand" and on["driver"] == "hand 1", "%s" % on)
+        check(on["unchecked"] and "unchecked: typed by hand" in printed_sheet(bench), "%s" % on)
         check(verdict["verdict"] == "pass" and verdict["reasons"] == ["no_trace"] and
               verdict["judged_torque_Nm"] == 30, "%s" % verdict)
         check(bench.audit()["findings"] == [], "the audit finds something")
@@ -351,6 +352,7 @@ def test_a_wrench_that_does_not_talk():
         run.answer("pause")
         check(run.finish() == 0, run.errors)
         pull = [e for e in bench.entries() if e["kind"] == "pull"][0]
+        check("typed, by it or by a hand" in printed_sheet(bench), printed_sheet(bench))
         check(abs(pull["peak_torque_Nm"] - 22.1 * 1.3558179483314004) < 1e-9, "%s" % pull)
         for words in ("hand,unit=mm", "hand,angle=yes"):
             bench.wrench.path = words
