@@ -58,7 +58,7 @@ static way way_of(const bw_judge *judge, const bw_live *live) {
                                           ? stage->target_Nm
                                           : INFINITY};
     case BW_STAGE_CHECK:
-        return isfinite(stage->low_Nm) ? torque : (way){0, INFINITY};
+        return (way){live->torque_Nm, isfinite(stage->low_Nm) ? stage->low_Nm : INFINITY};
     default:
         break;
     }

@@ -28,10 +28,9 @@ bw_pull_event bw_pull_sample(bw_pull_watch *watch, const bw_sample *sample) {
         watch->below = false;
         return BW_PULL_ON;
     }
-    if (!watch->below || sample->time_s < watch->below_since_s) {
-        watch->below = true;
-        watch->below_since_s = sample->time_s;
-    }
+    watch->below_since_s = watch->below ? fmin(watch->below_since_s, sample->time_s)
+                                        : sample->time_s;
+    watch->below = true;
     if (sample->time_s - watch->below_since_s < watch->rest_s) {
         return BW_PULL_ON;
     }

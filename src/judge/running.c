@@ -34,13 +34,12 @@ void bw_running_take(bw_running *running, bool loaded, double travel_deg, double
     if (!running->loaded) {
         running->loaded = true;
         running->furthest_deg = travel_deg;
-    } else if (travel_deg > running->furthest_deg) {
-        double step_deg = travel_deg - fmax(running->furthest_deg, breakaway_deg);
-        if (step_deg > 0) {
-            add(running, step_deg, torque_Nm);
-        }
-        running->furthest_deg = travel_deg;
     }
+    double step_deg = travel_deg - fmax(running->furthest_deg, breakaway_deg);
+    if (step_deg > 0) {
+        add(running, step_deg, torque_Nm);
+    }
+    running->furthest_deg = fmax(running->furthest_deg, travel_deg);
     running->last_Nm = torque_Nm;
 }
 

@@ -48,7 +48,7 @@ static void watch_gone(bw_slack *slack, const bw_sample *now) {
         slack->gone = false;
         return;
     }
-    if (slack->begun && slack->last.torque_Nm >= gone_Nm) {
+    if (slack->last.torque_Nm >= gone_Nm) {
         slack->gone = true;
         slack->gone_s = now->time_s;
         slack->gone_deg = crossing_deg(&slack->last, now, gone_Nm);
@@ -82,6 +82,5 @@ void bw_slack_take(bw_slack *slack, const bw_sample *sample) {
     slack->peak_Nm = fmax(slack->peak_Nm, sample->torque_Nm);
     watch_gone(slack, sample);
     watch_dragging(slack, sample);
-    slack->begun = true;
     slack->last = *sample;
 }

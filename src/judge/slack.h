@@ -13,7 +13,6 @@
 typedef struct bw_slack {
     double threshold_Nm;
     double peak_Nm; /* of the attempt */
-    bool begun;
     bw_sample last;
     bool gone; /* hardly any torque is left, and the hand may still be turning on */
     double gone_s, gone_deg;
