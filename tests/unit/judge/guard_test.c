@@ -229,6 +229,9 @@ static void test_range(void **state) {
     v = passed(1, 0);
     bw_guard_judge(&stage, &(bw_terms){.range_low_Nm = 20}, &v);
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
+    v = passed(0.95, 0); /* a screwdriver's range is one too */
+    bw_guard_judge(&stage, &(bw_terms){.range_low_Nm = 0.1, .range_high_Nm = 0.9}, &v);
+    verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_OUT_OF_RANGE, false);
 }
 
 /* ---- together ---- */
