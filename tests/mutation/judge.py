@@ -8,6 +8,7 @@ can tell the two apart; ends with 1 where one does not, or where a line there na
 noticed or gone.  Takes a quarter of an hour on two cores, so no test run calls it:
 `cmake --build --preset test --target mutate_judge`.
 """
+import collections
 import concurrent.futures
 import os
 import re
@@ -16,7 +17,9 @@ import subprocess
 import sys
 import tempfile
 
-CC = ["gcc", "-std=c17", "-O1", "-fPIC", "-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L"]
+# An index beyond its table ends the test: what lies behind one is nobody's.
+CC = ["gcc", "-std=c17", "-O1", "-fPIC", "-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L",
+      "-fsanitize=bounds", "-fsanitize-undefined-trap-on-error"]
 SWAPS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "==", "&&": "||",
          "||": "&&"}
 COMPARISON = re.compile(r"(?<![-<>=!&|])(<=|>=|==|!=|<|>|&&|\|\|)(?![<>=&|])")
@@ -164,38 +167,68 @@ def read_excused(path):
     return excused
 
 
+def key_of(same, name, code, change):
+    """The same change to the same code once more in a file is marked #2, and so on."""
+    same[name, code, change] += 1
+    times = same[name, code, change]
+    return name, code, change + (" #%d" % times if times > 1 else "")
+
+
+class Count:
+    """Of the changes to one file, or to all."""
+
+    def __init__(self):
+        self.tried = self.noticed = self.listed = self.new = self.failed = 0
+
+    def add(self, other):
+        for name, value in vars(other).items():
+            setattr(self, name, getattr(self, name) + value)
+
+    def __str__(self):
+        return ("%d changes tried, %d noticed, %d listed with a reason, %d not noticed; %d did not "
+                "compile" % (self.tried, self.noticed, self.listed, self.new, self.failed))
+
+
 def main():
     source = os.path.abspath(sys.argv[1])
     excused = read_excused(source + "/tests/mutation/judge.txt")
-    seen, new, tried, failed, kept = set(), [], 0, 0, 0
+    names = sys.argv[2:] or [f for f in sorted(os.listdir(source + "/src/judge"))
+                             if f.endswith(".c")]
+    same, seen, counts = collections.Counter(), set(), {name: Count() for name in names}
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(source, folder)
         jobs = []
-        for name in sys.argv[2:] or bench.judge:
+        for name in names:
             text = open(source + "/src/judge/" + name, encoding="utf-8").read()
             jobs += [(name, text, c) for c in changes(text)]
         with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
             answers = pool.map(lambda j: bench.noticed(*j), jobs)
             for (name, text, (offset, old, other)), noticed in zip(jobs, answers):
+                count = counts[name]
+                code, number, _ = line_at(text, offset)
+                key = key_of(same, name, code, "%s -> %s" % (old, other))
                 if noticed is None:
-                    failed += 1
+                    count.failed += 1
                     continue
-                tried += 1
-                code, number, column = line_at(text, offset)
-                key = (name, code, "%s -> %s" % (old, other))
-                if not noticed:
-                    kept += 1
-                    seen.add(key)
-                    if key not in excused:
-                        new.append(key)
-                        print("not noticed: %s:%d: %s: %s" % (name, number, key[2], code),
-                              flush=True)
-    gone = [k for k in excused if k not in seen and (not sys.argv[2:] or k[0] in sys.argv[2:])]
+                count.tried += 1
+                if noticed:
+                    count.noticed += 1
+                    continue
+                seen.add(key)
+                if key in excused:
+                    count.listed += 1
+                    continue
+                count.new += 1
+                print("not noticed: %s:%d: %s: %s" % (name, number, key[2], code), flush=True)
+    gone = [k for k in excused if k not in seen and (not sys.argv[2:] or k[0] in names)]
     for key in gone:
         print("listed, but noticed or gone: %s: %s: %s" % key)
-    print("%d changes tried, %d noticed, %d listed with a reason, %d not noticed; %d did not "
-          "compile" % (tried, tried - kept, kept - len(new), len(new), failed))
-    return 1 if new or gone else 0
+    total = Count()
+    for name, count in counts.items():
+        print("%s: %s" % (name, count))
+        total.add(count)
+    print(total)
+    return 1 if total.new or gone else 0
 
 
 if __name__ == "__main__":
