@@ -54,7 +54,7 @@ def changes(text):
         out.append((m.start(1), m.group(1), SWAPS[m.group(1)]))
     for m in NUMBER.finditer(code):
         line = code[code.rfind("\n", 0, m.start()) + 1:code.find("\n", m.start())]
-        if "{0}" in line or re.search(r"=\s*0;|= \{0|memset|1u <<|>> ", line):
+        if "{0}" in line or re.search(r"(?<![!<>=])=\s*0;|= \{0|memset|1u <<|>> ", line):
             continue
         for new in other_numbers(m.group(1)):
             out.append((m.start(1), m.group(1), new))
