@@ -30,6 +30,9 @@ static const double window_share = 1.0 / 6.0;
 static const double window_least_deg = 4.0;
 enum { WINDOW_NODES = 3 };
 
+/* A locking feature takes this share of the torque at most, and does so for turns on end. */
+const double bw_curve_run_down_share = 0.25;
+
 /* A steepest slope that raises the torque by less than this in a window is no stretch of a joint
  * on the way to its torque, but friction of a thread that runs down. */
 static const double stretch_share = 0.05;
@@ -198,6 +201,18 @@ void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_cu
     }
 }
 
+double bw_curve_seated_deg(const bw_joint_curve *joint) {
+    double highest_Nm = 0;
+    size_t first = 0;
+    for (size_t i = 0; i < joint->n; i++) {
+        highest_Nm = fmax(highest_Nm, joint->torque_Nm[i]);
+    }
+    while (joint->torque_Nm[first] < bw_curve_run_down_share * highest_Nm) {
+        first++;
+    }
+    return joint->turn_deg[first];
+}
+
 /* Where the window that begins with node i ends; n where it does not fit any more. */
 static size_t window_end(const bw_joint_curve *joint, size_t i, double width_deg) {
     size_t j = i + WINDOW_NODES - 1;
@@ -253,7 +268,7 @@ bw_bend bw_curve_bend(const bw_curve *curve, double windup_deg_per_Nm, const bw_
         return (bw_bend){0};
     }
     level_bumps(&joint);
-    double whole_deg = joint.turn_deg[joint.n - 1] - joint.turn_deg[0];
+    double whole_deg = joint.turn_deg[joint.n - 1] - bw_curve_seated_deg(&joint);
     double width_deg = rule->window_deg > 0 ? rule->window_deg
                                             : fmax(window_least_deg, window_share * whole_deg);
     bw_bend_rule own = *rule;

@@ -95,6 +95,12 @@ typedef struct bw_joint_curve {
     uint32_t stroke[BW_CURVE_NODES + 1];
 } bw_joint_curve;
 
+/* What a locking feature takes at most, as a share of the highest torque. */
+extern const double bw_curve_run_down_share;
+
+/* The turn from which it (n > 0) is no longer run down. */
+double bw_curve_seated_deg(const bw_joint_curve *joint);
+
 void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_curve *joint);
 
 /* Least squares over its nodes i to j > i, N.m per degree. */

@@ -50,7 +50,7 @@ static const double mad_to_s = 1.4826;
 /* ---- the slope ---- */
 
 static double window_deg(const bw_joint_curve *joint) {
-    double whole_deg = joint->turn_deg[joint->n - 1] - joint->turn_deg[0];
+    double whole_deg = joint->turn_deg[joint->n - 1] - bw_curve_seated_deg(joint);
     double longest_deg = 0;
     double from_deg = joint->turn_deg[0];
     for (size_t i = 1; i < joint->n; i++) {
@@ -134,22 +134,27 @@ static size_t node_n(const bw_curve *curve) {
     return curve->n + (curve->piece.n > 0 ? 1 : 0);
 }
 
-static bw_node node_at(const bw_curve *curve, size_t i) {
-    return i < curve->n ? curve->node[i] : bw_curve_open_node(curve);
+/* The one before the first stands where the run down ended. */
+static bw_node node_before(const bw_curve *curve, size_t i) {
+    if (i == 0) {
+        return (bw_node){.angle_deg = curve->least_deg + curve->free_deg, .stroke = 1};
+    }
+    return i <= curve->n ? curve->node[i - 1] : bw_curve_open_node(curve);
 }
 
-/* From node i on, within its stroke. */
-static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_per_Nm) {
-    bw_node from = node_at(curve, i);
+/* From the node before i on, within its stroke.  It does not move below what it stood at. */
+static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_per_Nm,
+                             double stood_Nm) {
+    bw_node from = node_before(curve, i);
     double most = 0;
-    for (size_t j = i + 1; j < node_n(curve); j++) {
-        bw_node to = node_at(curve, j);
+    for (size_t j = i; j < node_n(curve); j++) {
+        bw_node to = node_before(curve, j + 1);
         double turned_deg = to.angle_deg - from.angle_deg -
                             windup_deg_per_Nm * (to.torque_Nm - from.torque_Nm);
         if (to.stroke != from.stroke || turned_deg > steep_within_deg) {
             break;
         }
-        double rise_Nm = to.torque_Nm / rest_most - from.torque_Nm;
+        double rise_Nm = to.torque_Nm / rest_most - fmax(from.torque_Nm, stood_Nm);
         most = fmax(most, rise_Nm / (fmax(turned_deg, 0) + missed_deg));
     }
     return most;
@@ -157,17 +162,19 @@ static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_
 
 double bw_slope_at_least(const bw_curve *curve, double windup_deg_per_Nm, double stood_Nm) {
     double most = 0;
-    double highest_Nm = stood_Nm;
+    double most_Nm = 0;
+    for (size_t i = 1; i <= node_n(curve); i++) {
+        most_Nm = fmax(most_Nm, node_before(curve, i).torque_Nm);
+    }
+    double highest_Nm = fmax(stood_Nm, bw_curve_run_down_share * most_Nm);
     uint32_t stroke = 0;
     for (size_t i = 0; i < node_n(curve); i++) {
-        bw_node node = node_at(curve, i);
+        bw_node node = node_before(curve, i);
         if (node.stroke != stroke) {
             stroke = node.stroke;
             stood_Nm = highest_Nm;
         }
-        if (node.torque_Nm >= stood_Nm) {
-            most = fmax(most, rises_at_least(curve, i, windup_deg_per_Nm));
-        }
+        most = fmax(most, rises_at_least(curve, i, windup_deg_per_Nm, stood_Nm));
         highest_Nm = fmax(highest_Nm, node.torque_Nm);
     }
     return most;

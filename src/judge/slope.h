@@ -12,8 +12,9 @@
  * soft start before it and yield behind it do not count.  0: not seen, the joint hardly turned. */
 double bw_slope_of(const bw_curve *curve, double windup_deg_per_Nm);
 
-/* What it was at the least, in N.m per degree, over rises that may be too short for the above. What
- * is below stood_Nm, or below an earlier stroke's peak, is a fastener that does not move yet. */
+/* What it was at the least, in N.m per degree, over rises that may be too short for the above. It
+ * does not move below stood_Nm, nor below an earlier stroke's peak, and what
+ * a locking feature takes is no rise of the joint. */
 double bw_slope_at_least(const bw_curve *curve, double windup_deg_per_Nm, double stood_Nm);
 
 /* BW_REASON_STEEP, BW_REASON_SHALLOW or 0.  0 too where there are too few siblings, or no slope

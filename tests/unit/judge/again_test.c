@@ -100,51 +100,71 @@ static void node(double deg, double torque_Nm, uint32_t stroke) {
     curve.node[curve.n++] = (bw_node){0, deg, torque_Nm, stroke};
 }
 
-/* Of the rise 15 % may be friction at rest, and a degree of the turn may have been missed. */
+/* It ran free up to there. */
+static void begin(double free_to_deg) {
+    curve = (bw_curve){.least_deg = -100, .free_deg = free_to_deg + 100, .stroke = 1};
+}
+
+/* Of the rise 15 % may be friction at rest, a quarter a locking feature, and a degree of the turn
+ * may have been missed. */
 static void test_at_least(void **state) {
     (void)state;
-    curve = (bw_curve){0};
-    node(0, 10, 1);
-    close_to(bw_slope_at_least(&curve, 0, 0), 0, 0);
+    begin(-20);
+    node(0, 12, 1);
     node(3, 46, 1);
-    close_to(bw_slope_at_least(&curve, 0, 0), (46 / 1.15 - 10) / 4, 1e-12);
-    close_to(bw_slope_at_least(&curve, 0.05, 0), (46 / 1.15 - 10) / 2.2, 1e-12);
-    close_to(bw_slope_at_least(&curve, 0.2, 0), 46 / 1.15 - 10, 1e-12); /* no turn is left */
-    node(4, 60 * 1.15, 1);
-    close_to(bw_slope_at_least(&curve, 0, 0), (60 - 10) / 5.0, 1e-12);
-    curve.n = 1; /* what sticks rises by itself */
-    node(0, 11.5, 1);
-    close_to(bw_slope_at_least(&curve, 0, 0), 0, 1e-12);
+    close_to(bw_slope_at_least(&curve, 0, 0), (46 / 1.15 - 12) / 4, 1e-12);
+    close_to(bw_slope_at_least(&curve, 0.05, 0), (46 / 1.15 - 12) / 2.3, 1e-12);
+    close_to(bw_slope_at_least(&curve, 0.2, 0), 46 / 1.15 - 12, 1e-12); /* no turn is left */
+    curve.node[0].torque_Nm = 10;
+    close_to(bw_slope_at_least(&curve, 0, 0), (46 / 1.15 - 46 * 0.25) / 4, 1e-12);
+    curve.node[0].torque_Nm = 40; /* what sticks rises by itself; the run down is far away */
+    curve.node[0].angle_deg = 3;
+    close_to(bw_slope_at_least(&curve, 0, 0), 0, 0);
+}
+
+/* The run down is the place from where the first piece rises. */
+static void test_at_least_from_the_run_down(void **state) {
+    (void)state;
+    begin(0);
+    node(5, 46, 1);
+    close_to(bw_slope_at_least(&curve, 0, 0), (46 / 1.15 - 46 * 0.25) / 6, 1e-12);
+    curve.piece = (bw_piece){.n = 2, .sum_deg = 12, .sum_Nm = 4 * 46}; /* one still open: 6, 92 */
+    close_to(bw_slope_at_least(&curve, 0, 0), (92 / 1.15 - 46) / 2, 1e-12);
+    begin(0); /* nothing at all */
+    close_to(bw_slope_at_least(&curve, 0, 0), 0, 0);
 }
 
 /* What takes longer than ten degrees has a slope of its own. */
 static void test_at_least_over_a_short_turn(void **state) {
     (void)state;
-    curve = (bw_curve){0};
-    node(0, 10, 1);
-    node(10, 46, 1);
-    close_to(bw_slope_at_least(&curve, 0, 0), 30 / 11.0, 1e-12);
-    curve.node[1].angle_deg = nextafter(10, 11);
+    begin(0);
+    node(20, 12, 1);
+    node(30, 46, 1);
+    close_to(bw_slope_at_least(&curve, 0, 0), 28 / 11.0, 1e-12);
+    curve.node[1].angle_deg = nextafter(30, 31);
     close_to(bw_slope_at_least(&curve, 0, 0), 0, 0);
-    node(11, 92, 1); /* later ones are nearer to each other */
+    node(31, 92, 1); /* later ones are nearer to each other */
     close_to(bw_slope_at_least(&curve, 0, 0), (92 / 1.15 - 46) / 2, 1e-9);
 }
 
 /* It does not move below what it stood at, nor below what an earlier stroke left it at. */
 static void test_at_least_from_where_it_stood(void **state) {
     (void)state;
-    curve = (bw_curve){0};
-    node(0, 10, 1);
-    node(1, 46, 1);
-    close_to(bw_slope_at_least(&curve, 0, 10), 15, 1e-12);
-    close_to(bw_slope_at_least(&curve, 0, 10.1), 0, 0);
-    node(2, 10, 2);
-    node(2, 46, 2);
-    close_to(bw_slope_at_least(&curve, 0, 10.1), 0, 0);
-    node(3, 69, 2);
-    close_to(bw_slope_at_least(&curve, 0, 10.1), (60 - 46) / 2.0, 1e-12);
-    curve.node[3].torque_Nm = 45; /* below the stroke before */
-    close_to(bw_slope_at_least(&curve, 0, 10.1), 0, 0);
+    begin(0);
+    node(20, 12, 1);
+    node(21, 46, 1);
+    close_to(bw_slope_at_least(&curve, 0, 12), 14, 1e-12);
+    close_to(bw_slope_at_least(&curve, 0, 20), 10, 1e-12);
+    close_to(bw_slope_at_least(&curve, 0, 40), 0, 1e-12);
+    curve.n = 1;
+    node(22, 12, 2);
+    node(22, 12.5, 2);
+    close_to(bw_slope_at_least(&curve, 0, 0), 0,
+             0); /* another stroke, and not above the one before */
+    node(23, 69, 2);
+    close_to(bw_slope_at_least(&curve, 0, 0), (60 - 69 * 0.25) / 2, 1e-12);
+    curve.node[0].torque_Nm = 40;
+    close_to(bw_slope_at_least(&curve, 0, 0), (60 - 40) / 2.0, 1e-12);
 }
 
 /* The whole way: sound beside its siblings, and one that meets the bottom within a few degrees. */
@@ -173,6 +193,7 @@ int main(void) {
         cmocka_unit_test(test_stretch_that_gives_way),
         cmocka_unit_test(test_slope_without_a_target),
         cmocka_unit_test(test_at_least),
+        cmocka_unit_test(test_at_least_from_the_run_down),
         cmocka_unit_test(test_at_least_over_a_short_turn),
         cmocka_unit_test(test_at_least_from_where_it_stood),
         cmocka_unit_test(test_steep_without_a_slope),
