@@ -6,7 +6,8 @@
 --
 -- All figures are invented.  For a real engine take its maker's manual.
 
-local workshop = require "workshop"
+local workshop = require "workshop" -- sequences/lib/workshop.lua
+local curlew4 = require "curlew4"   -- sequences/lib/curlew4.lua
 
 sequence {
   title = "Curlew 4 short block and head",
@@ -18,69 +19,21 @@ sequence {
   torque_unit = "N.m",
 }
 
--- The figures of the main bearing caps stand here once, since they are needed twice: for measuring
--- and for final assembly.
-local main_first = Nm(30)
-local main_final = Nm(65)
-
 ---------------------------------------------------------------------------------------------------
 -- Fasteners
 ---------------------------------------------------------------------------------------------------
 
-group {
-  name = "main",
-  say = "main cap bolts",
-  thread = "M11x1.25",
-  class = "10.9",
-  lubricant = workshop.engine_oil,
-  places = grid {
-    rows = 2, columns = 5, dx = mm(92), dy = mm(96),
-    labels = {
-      "1 left", "2 left", "3 left", "4 left", "5 left",
-      "1 right", "2 right", "3 right", "4 right", "5 right",
-    },
-  },
-  order = "spiral",
-}
-
-group {
-  name = "rod",
-  say = "connecting rod bolts",
-  thread = "M10x1.25",
-  class = "10.9",
-  lubricant = workshop.bolt_paste,
-  new_each_time = true,
-  places = labels {
-    "1 inner", "1 outer", "2 inner", "2 outer", "3 inner", "3 outer", "4 inner", "4 outer",
-  },
-  order = "listed",
-}
-
-group {
-  name = "head",
-  say = "cylinder head bolts",
-  thread = "M11x1.5",
-  class = "10.9",
-  lubricant = workshop.engine_oil,
-  washers = "hardened, chamfer up",
-  new_each_time = true,
-  places = grid { rows = 2, columns = 5, dx = mm(98), dy = mm(112) },
-  order = "spiral",
-}
+-- They are the same in every job on this engine, so they stand in sequences/lib/curlew4.lua.
+curlew4.main_group()
+curlew4.rod_group()
+curlew4.head_group()
 
 ---------------------------------------------------------------------------------------------------
 -- Receive, clean
 ---------------------------------------------------------------------------------------------------
 
-caution {
-  id = "invented-figures",
-  say = "Every figure in this sequence is invented: use it to learn, not on a real engine.",
-}
-
-caution {
-  id = "hands-and-eyes",
-  say = "Wear eye protection when threads and galleries are blown out.",
-}
+workshop.invented()
+workshop.eyes()
 
 note {
   id = "block-number",
@@ -112,8 +65,8 @@ confirm {
 confirm {
   id = "caps-on-to-measure",
   say = "Shells in block and caps, dry. Caps on, number to number, arrow to the front. Bolts oiled "
-     .. "and tightened as for good: " .. main_first .. ", then " .. main_final
-     .. ", from the middle outward. The crank stays out.",
+     .. "and tightened as for good: " .. curlew4.main_first .. ", then "
+     .. curlew4.main_final .. ", from the middle outward. The crank stays out.",
   why = "A bore is as round as its cap is tight.",
   after = "galleries-clean",
 }
@@ -190,10 +143,7 @@ tighten {
   say = "Tighten the main cap bolts.",
   group = "main",
   after = "caps-on",
-  stages = {
-    torque { main_first, within = percent(6) },
-    torque { main_final, within = percent(5) },
-  },
+  stages = curlew4.main_stages(),
 }
 
 confirm {
@@ -202,23 +152,12 @@ confirm {
   after = "main-bolts",
 }
 
-measure {
+workshop.end_float {
   id = "crank-end-float",
   say = "End float of the crank.",
-  gauge = workshop.dial,
+  dial = "dial with the crank pried to the front, zeroed at the rear",
+  least = mm(0.05), most = mm(0.35), low = mm(0.10), high = mm(0.28),
   after = "crank-turns",
-  readings = {
-    reading {
-      id = "float", say = "dial with the crank pried to the front, zeroed at the rear",
-      unit = "mm", decimals = 2, at = { "first", "second" }, plausible = { mm(0.05), mm(0.35) },
-    },
-  },
-  derive = {
-    value {
-      id = "end-float", say = "end float", formula = "end_float", of = "float",
-      unit = "mm", decimals = 2, low = mm(0.10), high = mm(0.28),
-    },
-  },
 }
 
 ---------------------------------------------------------------------------------------------------
@@ -251,10 +190,7 @@ tighten {
   say = "Tighten the connecting rod bolts.",
   group = "rod",
   after = "rod-caps-on",
-  stages = {
-    torque { Nm(20), within = percent(8) },
-    torque { Nm(45), within = percent(5) },
-  },
+  stages = curlew4.rod_stages(),
 }
 
 confirm {
@@ -267,36 +203,7 @@ confirm {
 -- Oil pump
 ---------------------------------------------------------------------------------------------------
 
--- One of the pump's clearances: the largest of four feeler readings counts.
-local function clearance(id, what, least, most)
-  return reading {
-    id = id, say = what, unit = "mm", decimals = 2,
-    at = { "1", "2", "3", "4" }, plausible = { least, most },
-  }
-end
-
-local function limit(id, what, of, low, high)
-  return value {
-    id = id, say = what, formula = "pump_clearance", of = of,
-    unit = "mm", decimals = 2, low = low, high = high,
-  }
-end
-
-measure {
-  id = "oil-pump",
-  say = "Clearances of the oil pump, a quarter of a turn between readings.",
-  gauge = workshop.feelers,
-  readings = {
-    clearance("tip", "tip of the inner rotor to the outer rotor", mm(0.02), mm(0.22)),
-    clearance("body", "outer rotor to the body", mm(0.05), mm(0.25)),
-    clearance("side", "rotors to a straight edge across the body", mm(0.01), mm(0.11)),
-  },
-  derive = {
-    limit("tip-clearance", "tip clearance", "tip", mm(0.06), mm(0.18)),
-    limit("body-clearance", "body clearance", "body", mm(0.10), mm(0.20)),
-    limit("side-clearance", "side clearance", "side", mm(0.03), mm(0.09)),
-  },
-}
+workshop.oil_pump { id = "oil-pump" }
 
 confirm {
   id = "oil-pump-on",

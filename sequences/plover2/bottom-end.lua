@@ -6,6 +6,7 @@
 -- All figures are invented.  For a real engine take its maker's manual.
 
 local workshop = require "workshop"
+local plover2 = require "plover2"
 
 sequence {
   title = "Plover 2 bottom end, heads and rotor",
@@ -22,36 +23,9 @@ sequence {
 -- Fasteners
 ---------------------------------------------------------------------------------------------------
 
-group {
-  name = "main",
-  say = "locking nuts of the main bearing caps",
-  thread = "M10x1.25",
-  class = "10.9",
-  lubricant = workshop.engine_oil,
-  new_each_time = true,
-  places = grid {
-    rows = 2, columns = 2, dx = mm(140), dy = mm(96),
-    labels = { "rear left", "front left", "rear right", "front right" },
-  },
-  order = "rows",
-}
-
-group {
-  name = "crank",
-  say = "crank, turned at its rotor end",
-  lubricant = workshop.engine_oil,
-  places = labels { "crank" },
-}
-
-group {
-  name = "rod",
-  say = "connecting rod bolts",
-  thread = "M10x1.25",
-  class = "10.9",
-  lubricant = workshop.bolt_paste,
-  new_each_time = true,
-  places = labels { "left inner", "left outer", "right inner", "right outer" },
-}
+plover2.main_group()
+workshop.crank_group("crank, turned at its rotor end")
+plover2.rod_group()
 
 group {
   name = "weight",
@@ -63,17 +37,8 @@ group {
   places = labels { "upper", "lower" },
 }
 
-for _, side in ipairs { "left", "right" } do
-  group {
-    name = "head-" .. side,
-    say = "nuts of the " .. side .. " cylinder head",
-    thread = "M10x1.25",
-    class = "8.8",
-    lubricant = workshop.engine_oil,
-    washers = "hardened, chamfer up",
-    places = circle { n = 4, diameter = mm(118) },
-    order = "crosswise",
-  }
+for _, side in ipairs(plover2.sides) do
+  plover2.head_group(side)
 end
 
 group {
@@ -86,14 +51,7 @@ group {
   places = labels { "governor" },
 }
 
-group {
-  name = "rotor",
-  say = "castle nut of the rotor",
-  thread = "M12x1.25",
-  class = "8.8",
-  lubricant = workshop.engine_oil,
-  places = labels { "rotor" },
-}
+plover2.rotor_group()
 
 group {
   name = "end-plate",
@@ -109,10 +67,7 @@ group {
 -- Crankshaft
 ---------------------------------------------------------------------------------------------------
 
-caution {
-  id = "invented-figures",
-  say = "Every figure in this sequence is invented: use it to learn, not on a real engine.",
-}
+workshop.invented()
 
 confirm {
   id = "crank-in",
@@ -121,8 +76,6 @@ confirm {
   after = "invented-figures",
 }
 
--- A locking nut turns hard before it clamps anything.  That torque is measured first and comes on
--- top of what the joint needs.
 tighten {
   id = "main-nuts",
   say = "Tighten the main bearing caps.",
@@ -130,42 +83,13 @@ tighten {
      .. "up the torque that should clamp.",
   group = "main",
   after = "crank-in",
-  stages = {
-    prevailing { low = Nm(1), high = Nm(7), least_turn = deg(360) },
-    torque { Nm(20), within = percent(8), above_prevailing = true },
-    torque { Nm(45), within = percent(6), above_prevailing = true },
-  },
+  stages = plover2.main_stages(),
 }
 
-tighten {
-  id = "crank-turns",
-  say = "Turn the crank with the wrench, steadily, two turns.",
-  why = "A cap on the wrong way round is felt here, and nowhere later.",
-  group = "crank",
-  after = "main-nuts",
-  stages = {
-    rotating { low = Nm(0.8), high = Nm(3.5), least_turn = deg(720) },
-  },
-}
+workshop.crank_turns("crank-turns", "main-nuts",
+                     "A cap on the wrong way round is felt here, and nowhere later.")
 
-measure {
-  id = "crank-end-float",
-  say = "End float of the crank.",
-  gauge = workshop.dial,
-  after = "crank-turns",
-  readings = {
-    reading {
-      id = "float", say = "dial with the crank pried to the rotor, zeroed at the other end",
-      unit = "mm", decimals = 2, at = { "first", "second" }, plausible = { mm(0.02), mm(0.40) },
-    },
-  },
-  derive = {
-    value {
-      id = "end-float", say = "end float", formula = "end_float", of = "float",
-      unit = "mm", decimals = 2, low = mm(0.08), high = mm(0.25),
-    },
-  },
-}
+plover2.end_float("crank-turns")
 
 ---------------------------------------------------------------------------------------------------
 -- Rods and balance weight
@@ -179,16 +103,12 @@ confirm {
   buries = "the rings",
 }
 
--- The gauge says what the bolt does, whatever the friction: the torque is only where to measure
--- first, and the ceiling shows that something is wrong.
 tighten {
   id = "rod-bolts",
   say = "Tighten the connecting rod bolts by their stretch.",
   group = "rod",
   after = "rods-on",
-  stages = {
-    stretch { mm(0.140), within = mm(0.012), about = Nm(32), ceiling = Nm(58) },
-  },
+  stages = plover2.rod_stages(),
 }
 
 tighten {
@@ -208,7 +128,7 @@ tighten {
 -- Cylinder heads
 ---------------------------------------------------------------------------------------------------
 
-for _, side in ipairs { "left", "right" } do
+for _, side in ipairs(plover2.sides) do
   confirm {
     id = "head-" .. side .. "-on",
     say = "The " .. side .. " head on its dowels, gasket with its tab up, washers with the chamfer "
@@ -217,17 +137,12 @@ for _, side in ipairs { "left", "right" } do
     buries = "the " .. side .. " piston",
   }
 
-  -- Each nut loosens its neighbours a little, so the last torque goes round twice.
   tighten {
     id = "head-" .. side .. "-nuts",
     say = "Tighten the " .. side .. " head.",
     group = "head-" .. side,
     after = "head-" .. side .. "-on",
-    stages = {
-      torque { Nm(20), within = percent(8) },
-      torque { Nm(42), within = percent(6) },
-      torque { Nm(42), within = percent(6), again = true },
-    },
+    stages = plover2.head_stages(),
   }
 end
 
@@ -259,18 +174,12 @@ confirm {
   after = "crank-end-float",
 }
 
--- The first torque seats the taper; the castle nut then goes to its least torque, and on to the
--- next slot.  The nut has six slots and the crank two holes, half a slot apart: twelve in all.
 tighten {
   id = "rotor-nut",
   say = "Seat the rotor, then tighten its castle nut.",
   group = "rotor",
   after = "rotor-on",
-  stages = {
-    torque { Nm(40), within = percent(8) },
-    back_off { until_loose = true },
-    slot { low = Nm(48), high = Nm(120), slots = 12 },
-  },
+  stages = plover2.rotor_stages(),
 }
 
 confirm {
@@ -301,7 +210,7 @@ confirm {
   after = { "head-left-nuts", "head-right-nuts" },
 }
 
-for _, side in ipairs { "left", "right" } do
+for _, side in ipairs(plover2.sides) do
   tighten {
     id = "head-" .. side .. "-check",
     say = "Check the nuts of the " .. side .. " head: pull slowly until one just moves.",
