@@ -183,7 +183,7 @@ tighten {
   buries = "the main bearings",
   stages = {
     prevailing { low = Nm(2), high = Nm(9), least_turn = deg(360) },
-    torque { Nm(35), within = percent(8), above_prevailing = true },
+    torque { Nm(40), within = percent(8), above_prevailing = true },
     torque { both(Nm(78), lbf_ft(57.5)), within = percent(6), above_prevailing = true },
     torque { Nm(78), within = percent(6), again = true, above_prevailing = true },
   },

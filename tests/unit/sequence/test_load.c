@@ -39,7 +39,7 @@ static void test_short_block(void **state) {
     kit_assert_sound(plan);
     assert_true(plan->invented);
     assert_int_equal(plan->torque_unit, BW_UNIT_NM);
-    assert_int_equal(run.loaded.source_n, 2);
+    assert_int_equal(run.loaded.source_n, 3);
     assert_string_equal(run.loaded.source[0].name, SHORT_BLOCK);
     assert_string_equal(run.loaded.source[1].name, BW_SOURCE_DIR "/sequences/lib/workshop.lua");
     kit_end(&run);
@@ -169,7 +169,7 @@ static void test_kept_sources(void **state) {
     char *a = kit_plan_text(disk.loaded.plan);
     char *b = kit_plan_text(kept.loaded.plan);
     assert_string_equal(a, b);
-    assert_int_equal(kept.loaded.source_n, 2);
+    assert_int_equal(kept.loaded.source_n, 3);
     free(a);
     free(b);
     kit_end(&kept);
