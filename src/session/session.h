@@ -201,6 +201,15 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out);
  * its outcome and peak of the attempt left aside. */
 bw_verdict bw_verdict_of(const bw_entry *entry);
 
+/* How a step stands, for sheets.  step: index. */
+typedef struct bw_step_standing {
+    bool done;
+    bool skipped;                /* left out by an answer; counts as done */
+    const bw_progress *progress; /* TIGHTEN: [place_n] by place index; else NULL */
+} bw_step_standing;
+
+bw_step_standing bw_session_step(const bw_session *session, size_t step);
+
 /* Figures for the last line of run and rehearse. */
 typedef struct bw_tally {
     size_t fasteners;    /* pulls that the plan asks for: fastener and stage */

@@ -299,3 +299,11 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
         fill_value(s, out);
     }
 }
+
+bw_step_standing bw_session_step(const bw_session *session, size_t step) {
+    const bw_step_state *state = &session->step[step];
+    bool tightens = session->plan->step[step].kind == BW_STEP_TIGHTEN;
+    return (bw_step_standing){.done = state->done,
+                              .skipped = state->skipped,
+                              .progress = tightens ? state->progress : NULL};
+}

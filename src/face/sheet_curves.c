@@ -1,0 +1,215 @@
+/* sheet_curves.c - the traces of a group's fasteners in one stage, to be laid over each other.
+ *
+ * A curve begins where the wrench takes load and follows the turn forward under load: ratchet
+ * strokes are put end to end, what comes back when the hand eases off is left out.  It is a picture
+ * of the trace as the wrench gave it, wind-up included; the verdict's turn is the judge's own. */
+#include "face/sheet_make.h"
+
+#include "face/figures.h"
+#include "trade/trace.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { KNOTS_OF_PULL = 60, KNOTS_MAX = 480, SCRATCH_BYTES = 256 << 20 };
+
+static const double load_share = 0.1; /* of the pull's peak: where a curve begins */
+
+/* The curve of one place at work: the pulls of its newest attempt. */
+typedef struct tracing {
+    int64_t attempt;
+    size_t n, room;
+    double *x, *y;
+    double turn; /* how far it has come, under load */
+    bool odd;
+} tracing;
+
+typedef struct work {
+    bw_making *m;
+    const bw_step *step;
+    size_t stage;
+    bool by_time; /* the wrench gives no angle */
+    tracing *place;
+    size_t place_n;
+} work;
+
+static bool grow(bw_making *m, tracing *t) {
+    if (t->n < t->room) {
+        return true;
+    }
+    size_t room = t->room == 0 ? KNOTS_OF_PULL + 4 : t->room * 2;
+    double *x = room <= KNOTS_MAX ? bw_make_room(m, room, sizeof *x) : NULL;
+    double *y = x != NULL ? bw_make_room(m, room, sizeof *y) : NULL;
+    if (y == NULL) {
+        return false;
+    }
+    if (t->n > 0) {
+        memcpy(x, t->x, t->n * sizeof *x);
+        memcpy(y, t->y, t->n * sizeof *y);
+    }
+    t->x = x;
+    t->y = y;
+    t->room = room;
+    return true;
+}
+
+static void knot(work *w, tracing *t, double x, double torque_Nm) {
+    if (grow(w->m, t)) {
+        t->x[t->n] = x;
+        t->y[t->n++] = bw_from_base(torque_Nm, w->m->plan->torque_unit);
+    }
+}
+
+static size_t peak_of(const bw_sample *sample, size_t n) {
+    size_t peak = 0;
+    for (size_t i = 1; i < n; i++) {
+        peak = sample[i].torque_Nm > sample[peak].torque_Nm ? i : peak;
+    }
+    return peak;
+}
+
+static double along(const work *w, const bw_sample *s) {
+    return w->by_time ? s->time_s : s->angle_deg;
+}
+
+static void follow(work *w, tracing *t, const bw_sample *sample, size_t n) {
+    size_t peak = peak_of(sample, n);
+    double load_Nm = load_share * sample[peak].torque_Nm;
+    size_t every = n / KNOTS_OF_PULL + 1;
+    double at = t->turn;
+    if (t->n > 0) {
+        knot(w, t, at, NAN); /* the pen is lifted between pulls */
+    }
+    double reached = t->n > 0 ? t->turn : -INFINITY;
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        bool loaded = sample[i].torque_Nm >= load_Nm && sample[i].torque_Nm > 0;
+        bool goes_on = i > 0 && sample[i - 1].torque_Nm >= load_Nm;
+        at += loaded && goes_on ? along(w, &sample[i]) - along(w, &sample[i - 1]) : 0;
+        if (!loaded || at < reached || (w->by_time && i > peak)) {
+            continue;
+        }
+        reached = at;
+        if (kept % every == 0 || i == peak) {
+            knot(w, t, at, sample[i].torque_Nm);
+        }
+        kept++;
+    }
+    t->turn = isfinite(reached) ? reached : t->turn;
+}
+
+static bool has_angles(const bw_sample *sample, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        if (!sample[i].has_angle) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void take_pull(work *w, const bw_entry *e, tracing *t, bool first) {
+    const bw_sheet_proof *proof = w->m->proof;
+    size_t len = 0;
+    const char *text = proof->trace(proof->ctx, bw_entry_text(e, BW_M_TRACE, ""), &len);
+    bw_arena *scratch = text != NULL ? bw_arena_new(SCRATCH_BYTES) : NULL;
+    const bw_sample *sample = NULL;
+    size_t n = 0;
+    bool read = scratch != NULL && bw_trace_read(text, len, scratch, &sample, &n, NULL) == BW_OK &&
+                n > 1;
+    if (read) {
+        bool angles = has_angles(sample, n);
+        w->by_time = first ? !angles : w->by_time;
+        if (angles || w->by_time) {
+            follow(w, t, sample, n);
+        }
+    }
+    bw_arena_free(scratch);
+}
+
+static bool wanted(const work *w, const bw_entry *e) {
+    return bw_entry_whole(e, BW_M_STAGE, 0) == (int64_t)w->stage + 1 &&
+           strcmp(bw_entry_text(e, BW_M_STEP, ""), w->step->id) == 0 &&
+           bw_entry_whole(e, BW_M_FASTENER, 0) >= 1 &&
+           (uint64_t)bw_entry_whole(e, BW_M_FASTENER, 0) <= w->place_n;
+}
+
+static void begin_attempt(tracing *t, int64_t attempt) {
+    if (t->attempt != attempt) {
+        t->attempt = attempt;
+        t->n = 0;
+        t->turn = 0;
+    }
+}
+
+static void take_all(work *w) {
+    bool first = true;
+    for (size_t i = 0; i < w->m->replay->entry_n; i++) {
+        const bw_entry *e = &w->m->replay->entry[i];
+        if (!wanted(w, e) || w->m->taken_back[i] != NULL) {
+            continue;
+        }
+        tracing *t = &w->place[bw_entry_whole(e, BW_M_FASTENER, 1) - 1];
+        if (e->kind == BW_KIND_PULL) {
+            begin_attempt(t, bw_entry_whole(e, BW_M_ATTEMPT, 0));
+            take_pull(w, e, t, first);
+            first = false;
+        } else if (e->kind == BW_KIND_VERDICT) {
+            t->odd = strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") != 0 ||
+                     bw_entry_has(e, BW_M_QUESTION);
+        }
+    }
+}
+
+static void add_limit(const work *w, bw_sheet_plot *plot, double torque_Nm, const char *word) {
+    if (isfinite(torque_Nm) && torque_Nm > 0) {
+        double y = bw_from_base(torque_Nm, w->m->plan->torque_unit);
+        plot->limit[plot->limit_n++] = (bw_sheet_limit){.y = y, .word = word};
+        plot->y_most = fmax(plot->y_most, y);
+    }
+}
+
+static void add_curve(work *w, bw_sheet_plot *plot, size_t place) {
+    tracing *t = &w->place[place];
+    bw_sheet_curve *curve = t->n > 1 ? bw_make_room(w->m, 1, sizeof *curve) : NULL;
+    if (curve == NULL) {
+        return;
+    }
+    *curve = (bw_sheet_curve){.n = t->n, .x = t->x, .y = t->y, .odd = t->odd, .next = plot->curve};
+    curve->label = bw_make_said(w->m, "%zu", place + 1);
+    plot->curve = curve;
+    plot->curve_n++;
+    for (size_t i = 0; i < t->n; i++) {
+        plot->x_most = fmax(plot->x_most, t->x[i]);
+        plot->y_most = fmax(plot->y_most, t->y[i]);
+    }
+}
+
+bw_sheet_plot *bw_make_plot(bw_making *m, const bw_step *step, size_t stage) {
+    const bw_stage *aim = &step->stage[stage].stage;
+    const bw_group *group = &m->plan->group[step->group];
+    if (m->proof->trace == NULL || bw_stage_traits_of(aim->kind)->loosens) {
+        return NULL;
+    }
+    work w = {.m = m, .step = step, .stage = stage, .place_n = group->place_n};
+    w.place = bw_make_room(m, w.place_n, sizeof *w.place);
+    bw_sheet_plot *plot = bw_make_room(m, 1, sizeof *plot);
+    if (w.place == NULL || plot == NULL) {
+        return NULL;
+    }
+    take_all(&w);
+    for (size_t i = 0; i < w.place_n; i++) {
+        add_curve(&w, plot, i);
+    }
+    if (plot->curve == NULL || !(plot->x_most > 0) || !(plot->y_most > 0)) {
+        return NULL;
+    }
+    if (!aim->adds_prevailing) {
+        add_limit(&w, plot, aim->low_Nm, "low");
+        add_limit(&w, plot, aim->high_Nm, "high");
+    }
+    plot->title = bw_make_said(m, "Stage %zu: %zu of %zu fasteners", stage + 1, plot->curve_n,
+                               group->place_n);
+    plot->x_name = w.by_time ? "time, s" : "turn, °";
+    plot->y_name = bw_make_said(m, "torque, %s", bw_unit_of(m->plan->torque_unit)->symbol);
+    return plot;
+}
