@@ -1,5 +1,6 @@
 """install.py - what is installed works from where it is installed, with its drivers."""
 
+import json
 import os
 import subprocess
 import sys
@@ -20,6 +21,12 @@ def main(build):
                               timeout=120, check=False)
         if done.returncode != 0 or '"outcome":"complete"' not in done.stdout:
             sys.exit("the installed program does not rehearse: " + done.stderr)
+        build = json.loads(done.stdout.splitlines()[-1])["build"]
+        sheet = os.path.join(folder, "sheet.pdf")
+        done = subprocess.run([os.path.join(prefix, "bin", "boltwright"), "sheet", build, "-o", sheet],
+                              env=env, capture_output=True, text=True, timeout=60, check=False)
+        if done.returncode != 0 or not open(sheet, "rb").read(5) == b"%PDF-":
+            sys.exit("the installed program does not draw its sheet: " + done.stderr)
     print("1 passed, 0 failed")
 
 
