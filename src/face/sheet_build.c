@@ -87,18 +87,6 @@ static void tell_head(bw_making *m) {
 
 /* What is known of the wrench; nothing where nothing is. */
 static void add_known(const bw_entry *e, bw_text *text) {
-    static const struct {
-        bw_member member;
-        const char *before;
-    } words[] = {{BW_M_SERIAL_NUMBER, "; serial number "},
-                 {BW_M_CERTIFICATE, "; certificate "},
-                 {BW_M_CALIBRATED, "; calibrated "},
-                 {BW_M_CALIBRATION_DUE, ", due "}};
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
-        if (bw_entry_has(e, words[i].member)) {
-            bw_text_add(text, "%s%s", words[i].before, bw_entry_text(e, words[i].member, ""));
-        }
-    }
     if (bw_entry_has(e, BW_M_RANGE_HIGH_NM)) {
         bw_text_add(text, "; calibrated from %.0f to %.0f N·m",
                     bw_entry_number(e, BW_M_RANGE_LOW_NM, 0),
@@ -114,6 +102,37 @@ static void add_known(const bw_entry *e, bw_text *text) {
     }
 }
 
+/* Which calibration stood behind the wrench on that day, and who the wrench is. */
+static void add_card(const bw_entry *e, bw_text *text) {
+    static const struct {
+        bw_member member;
+        const char *words;
+    } rows[] = {{BW_M_SERIAL_NUMBER, "serial number"},
+                {BW_M_CALIBRATED, "calibrated"},
+                {BW_M_CERTIFICATE, "certificate"},
+                {BW_M_CALIBRATION_DUE, "due"},
+                {BW_M_DEVICE_SERIAL, "itself says"}};
+    char time[BW_TIME_TEXT_MAX];
+    const char *due = bw_entry_text(e, BW_M_CALIBRATION_DUE, "");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const char *value = bw_entry_text(e, rows[i].member, "");
+        if (value[0] != '\0') {
+            bw_text_add(text, "; %s %s", rows[i].words, value);
+        }
+    }
+    if (due[0] != '\0' && strncmp(due, bw_time_text(e->time_ms, time), strlen(due)) < 0) {
+        bw_text_add(text, ", OVERDUE");
+    }
+    const char *port = bw_entry_text(e, BW_M_PORT, "");
+    if (strcmp(port, "hand") == 0) {
+        bw_text_add(text, "; unchecked: typed by hand");
+    } else if (strcmp(port, "keys") == 0) {
+        bw_text_add(text, "; unchecked: typed, by it or by a hand");
+    } else if (bw_entry_flag(e, BW_M_UNCHECKED, false)) {
+        bw_text_add(text, "; unchecked: no checksum guards what it sends");
+    }
+}
+
 static const char *people_text(bw_making *m, const bw_entry *e) {
     char line[BW_SHEET_LINE_BYTES];
     bw_text text = bw_text_on(line, sizeof line);
@@ -123,6 +142,7 @@ static const char *people_text(bw_making *m, const bw_entry *e) {
     bw_text_add(&text, "wrench: %s, driver %s", bw_entry_text(e, BW_M_TOOL, ""),
                 bw_entry_text(e, BW_M_DRIVER, ""));
     add_known(e, &text);
+    add_card(e, &text);
     return bw_make_said(m, "%s", line);
 }
 
