@@ -1,15 +1,16 @@
 /* main.c - adapter-sim: the simulated adapter behind a pseudo-terminal.
  *
- *   adapter-sim IMAGE
+ *   adapter-sim IMAGE [LINK]
  *
- * IMAGE is the firmware.  Prints `port PATH`; then does what the lines of its input say, one after
- * the other:
+ * IMAGE is the firmware; LINK a name that its port is to have.  Prints `port PATH`; then does what
+ * the lines of its input say, one after the other:
  *
  *   go SECONDS TORQUE_Nm TURN_deg   from what is on now in a straight line to this
  *   speed X                         all that is to go goes X times as fast as a clock; 0: at once
  *   fault NAME 0|1                  order.c has the names
  *   jumper 0|1                      opens or closes the calibration jumper
  *   brown-out                       the supply drops for a moment
+ *   unplug, plug                    its port and its power go, and come again
  *   tell                            prints `done SECONDS`
  *   quit
  *
@@ -40,7 +41,8 @@ typedef struct bench {
     ad_sim *sim;
     ad_track track;
     ad_world world;
-    int port;
+    int port, other;  /* both ends; -1: unplugged */
+    const char *link; /* to the other; NULL: none */
     FILE *said;
     double speed;
     double wall_s; /* at the last turn */
@@ -76,28 +78,54 @@ static double wall_now_s(void) {
     return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
 }
 
-/* The other end is kept open, so that no reader's leaving hangs up. */
-static int open_port(FILE *said) {
-    struct termios raw;
-    int port = posix_openpt(O_RDWR | O_NOCTTY);
-    if (port < 0 || grantpt(port) != 0 || unlockpt(port) != 0) {
-        return -1;
+static void unplug(bench *b) {
+    int *const ends[] = {&b->port, &b->other};
+    for (size_t k = 0; k < 2; k++) {
+        if (*ends[k] >= 0) {
+            close(*ends[k]);
+        }
+        *ends[k] = -1;
     }
-    const char *name = ptsname(port);
-    int other = name == NULL ? -1 : open(name, O_RDWR | O_NOCTTY);
-    if (other < 0 || tcgetattr(other, &raw) != 0) {
-        return -1;
+    if (b->link != NULL) {
+        (void)unlink(b->link);
+    }
+}
+
+static bool make_raw(int end) {
+    struct termios raw;
+    if (tcgetattr(end, &raw) != 0) {
+        return false;
     }
     raw.c_iflag = 0;
     raw.c_oflag = 0;
     raw.c_lflag = 0;
     raw.c_cflag = CS8 | CREAD | CLOCAL;
-    if (tcsetattr(other, TCSANOW, &raw) != 0 || fcntl(port, F_SETFL, O_NONBLOCK) != 0) {
-        return -1;
+    return tcsetattr(end, TCSANOW, &raw) == 0;
+}
+
+/* The other end is kept open, so that no reader's leaving hangs up. */
+static bool plug(bench *b) {
+    b->port = posix_openpt(O_RDWR | O_NOCTTY);
+    if (b->port < 0 || grantpt(b->port) != 0 || unlockpt(b->port) != 0) {
+        return false;
     }
-    fprintf(said, "port %s\n", name);
-    fflush(said);
-    return port;
+    const char *name = ptsname(b->port);
+    b->other = name == NULL ? -1 : open(name, O_RDWR | O_NOCTTY);
+    if (b->other < 0 || !make_raw(b->other) || fcntl(b->port, F_SETFL, O_NONBLOCK) != 0 ||
+        (b->link != NULL && symlink(name, b->link) != 0)) {
+        return false;
+    }
+    fprintf(b->said, "port %s\n", b->link != NULL ? b->link : name);
+    fflush(b->said);
+    return true;
+}
+
+static void plug_again(bench *b) {
+    if (b->port < 0) {
+        ad_sim_power_cycle(b->sim);
+        b->failed = !plug(b);
+        b->over = b->over || b->failed;
+    }
 }
 
 /* What is left to go; less than a few of the chip's cycles is nothing. */
@@ -127,6 +155,12 @@ static bool do_order(bench *b, const ad_order *order) {
         break;
     case AD_ORDER_BROWN_OUT:
         ad_sim_brown_out(b->sim);
+        break;
+    case AD_ORDER_UNPLUG:
+        unplug(b);
+        break;
+    case AD_ORDER_PLUG:
+        plug_again(b);
         break;
     case AD_ORDER_TELL:
         fprintf(b->said, "done %.6f\n", now_s);
@@ -225,11 +259,15 @@ static bool run(bench *b) {
     while (!b->over) {
         read_input(b);
         bool busy = b->speed <= 0 && left_s(b) > 0;
-        if (!ad_sim_run(b->sim, until_s(b))) {
+        double until = until_s(b);
+        bool on = b->port >= 0; /* without power its time stands still */
+        if (on && !ad_sim_run(b->sim, until)) {
             fprintf(stderr, "adapter-sim: the firmware crashed\n");
             return false;
         }
-        serve_port(b);
+        if (on) {
+            serve_port(b);
+        }
         struct pollfd from = {.fd = b->ended ? -1 : STDIN_FILENO, .events = POLLIN};
         (void)poll(&from, b->input_n < sizeof b->input ? 1 : 0, busy ? 0 : TURN_ms);
     }
@@ -243,8 +281,8 @@ static FILE *own_output(void) {
 }
 
 int main(int argc, char **argv) {
-    if (argc != 2) {
-        fprintf(stderr, "usage: adapter-sim IMAGE\n");
+    if (argc != 2 && argc != 3) {
+        fprintf(stderr, "usage: adapter-sim IMAGE [LINK]\n");
         return 2;
     }
     FILE *said = own_output();
@@ -253,15 +291,19 @@ int main(int argc, char **argv) {
         return 1;
     }
     b->said = said;
+    b->link = argc == 3 ? argv[2] : NULL;
+    b->port = -1;
+    b->other = -1;
     ad_parts parts = ad_parts_usual();
     b->world = (ad_world){.ctx = &b->track, .at = ad_track_at};
     b->speed = 1;
     b->sim = ad_sim_new(argv[1], &parts, &b->world);
-    b->port = b->sim == NULL || !calibrate(b->sim, &parts) ? -1 : open_port(b->said);
-    if (b->port < 0) {
+    bool good = b->sim != NULL && calibrate(b->sim, &parts) && plug(b);
+    if (!good) {
         fprintf(stderr, "adapter-sim: no image in %s, or no pseudo-terminal here\n", argv[1]);
     }
-    bool good = b->port >= 0 && run(b);
+    good = good && run(b);
+    unplug(b);
     ad_sim_free(b->sim);
     fclose(b->said);
     free(b);

@@ -23,6 +23,8 @@ static const struct {
     {"gyro-absent", offsetof(ad_faults, gyro_absent)},
     {"gyro-stuck", offsetof(ad_faults, gyro_stuck)},
     {"hang", offsetof(ad_faults, hang)},
+    {"line-noise", offsetof(ad_faults, line_noise)},
+    {"line-cut", offsetof(ad_faults, line_cut)},
 };
 
 static bool split(const char *line, words *out) {
@@ -90,6 +92,8 @@ static const struct {
     {"fault", 3, AD_ORDER_FAULT, fault},
     {"brown-out", 1, AD_ORDER_BROWN_OUT, NULL},
     {"jumper", 2, AD_ORDER_JUMPER, jumper},
+    {"unplug", 1, AD_ORDER_UNPLUG, NULL},
+    {"plug", 1, AD_ORDER_PLUG, NULL},
     {"tell", 1, AD_ORDER_TELL, NULL},
     {"quit", 1, AD_ORDER_QUIT, NULL},
 };

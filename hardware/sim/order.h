@@ -11,6 +11,8 @@ typedef enum ad_order_kind {
     AD_ORDER_FAULT,
     AD_ORDER_JUMPER,
     AD_ORDER_BROWN_OUT,
+    AD_ORDER_UNPLUG,
+    AD_ORDER_PLUG,
     AD_ORDER_TELL,
     AD_ORDER_QUIT,
     AD_ORDER_UNKNOWN

@@ -22,6 +22,7 @@ enum {
     OUT_BYTES = 65536,
     IN_BYTES = 4096,
     LOOK_AFTER = 256, /* instructions */
+    NOISE_ONE_IN = 100,
     TIMER_MASK = 0x6F /* TIMSK1: data sheet of the chip */
 };
 
@@ -44,6 +45,7 @@ struct ad_sim {
     bool converter_selected, gyro_selected;
     bool green, red;
     avr_cycle_count_t began, converts_at;
+    bw_chance line;
     bool hung;
     avr_flashaddr_t hung_at; /* the word there is not the image's own */
     uint8_t word[2];
@@ -110,8 +112,13 @@ static void red(avr_irq_t *irq, uint32_t level, void *ctx) {
 static void uart_sent(avr_irq_t *irq, uint32_t value, void *ctx) {
     ad_sim *sim = ctx;
     (void)irq;
-    if (sim->out_n < OUT_BYTES) {
-        sim->out[sim->out_n++] = (uint8_t)value;
+    const ad_faults *faults = &sim->bus.faults;
+    uint8_t byte = (uint8_t)value;
+    if (faults->line_noise && bw_chance_next(&sim->line) % NOISE_ONE_IN == 0) {
+        byte ^= (uint8_t)(1 + bw_chance_next(&sim->line) % 255);
+    }
+    if (!faults->line_cut && sim->out_n < OUT_BYTES) {
+        sim->out[sim->out_n++] = byte;
     }
 }
 
@@ -230,6 +237,7 @@ ad_sim *ad_sim_new(const char *image, const ad_parts *parts, const ad_world *wor
         return NULL;
     }
     sim->bus = (ad_bus){.parts = *parts, .world = world, .chance = {parts->seed}};
+    sim->line = (bw_chance){parts->seed};
     wire(sim);
     quieten(sim->avr);
     after_reset(sim);
@@ -321,6 +329,11 @@ void ad_sim_brown_out(ad_sim *sim) {
     avr_reset(sim->avr);
     avr_regbit_clear(sim->avr, sim->avr->reset_flags.porf);
     avr_regbit_set(sim->avr, sim->avr->reset_flags.borf);
+    after_reset(sim);
+}
+
+void ad_sim_power_cycle(ad_sim *sim) {
+    avr_reset(sim->avr); /* which says that the power came */
     after_reset(sim);
 }
 

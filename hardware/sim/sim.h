@@ -40,6 +40,8 @@ typedef struct ad_faults {
     bool gyro_absent;      /* nothing answers on the bus */
     bool gyro_stuck;       /* the same rate over and over */
     bool hang;             /* the firmware goes round and round at one place */
+    bool line_noise;       /* of a hundred bytes that it sends one arrives as another */
+    bool line_cut;         /* nothing that it sends arrives */
 } ad_faults;
 
 typedef struct ad_sim ad_sim;
@@ -69,6 +71,9 @@ bool ad_sim_give(ad_sim *sim, const uint8_t *bytes, size_t n);
 
 /* The supply drops for a moment, and comes back: a byte half sent is lost. */
 void ad_sim_brown_out(ad_sim *sim);
+
+/* The power is gone, and comes back. */
+void ad_sim_power_cycle(ad_sim *sim);
 
 /* Opens or closes the calibration jumper. */
 void ad_sim_jumper(ad_sim *sim, bool closed);

@@ -16,11 +16,17 @@
 
 enum { PATH_BYTES = 4096, LINE_BYTES = 128, KEPT_BYTES = 4 << 20, START_ms = 5000 };
 
+/* Between samples of a hand that shows all; and what the adapter needs to find its zero. */
+static const double hole_s = 0.3;
+static const double zero_s = 1.5;
+
 struct bw_firmware {
     pid_t child;
-    int to, from; /* its input and output; -1: closed */
-    char port[LINE_BYTES];
-    char *kept; /* lines that were not handed on yet */
+    int to, from;            /* its input and output; -1: closed */
+    char folder[LINE_BYTES]; /* "" none */
+    char link[LINE_BYTES];   /* what its port is called, unplugged too */
+    bool there;              /* its port, so far as it said */
+    char *kept;              /* lines that were not handed on yet */
     size_t kept_n;
     char line[LINE_BYTES]; /* of its output */
     size_t line_n;
@@ -44,13 +50,14 @@ static bool beside(const char *name, char path[PATH_BYTES]) {
 }
 
 /* In the child: nothing but what is safe after a fork. */
-static _Noreturn void become(const char *program, const char *image, int in, int out) {
+static _Noreturn void become(const char *program, const char *image, const char *link, int in,
+                             int out) {
     int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
     if (dup2(in, STDIN_FILENO) < 0 || dup2(out, STDOUT_FILENO) < 0 ||
         dup2(nowhere, STDERR_FILENO) < 0) {
         _exit(126);
     }
-    (void)execl(program, program, image, (char *)NULL);
+    (void)execl(program, program, image, link, (char *)NULL);
     _exit(127);
 }
 
@@ -67,7 +74,7 @@ static bool spawn(bw_firmware *f, const char *program, const char *image) {
     }
     f->child = fork();
     if (f->child == 0) {
-        become(program, image, in[0], out[1]);
+        become(program, image, f->link, in[0], out[1]);
     }
     (void)close(in[0]);
     (void)close(out[1]);
@@ -78,9 +85,7 @@ static bool spawn(bw_firmware *f, const char *program, const char *image) {
 }
 
 static void take_line(bw_firmware *f) {
-    if (strncmp(f->line, "port ", 5) == 0) {
-        (void)bw_text_copy(f->port, sizeof f->port, f->line + 5);
-    }
+    f->there = f->there || strncmp(f->line, "port ", 5) == 0;
     f->done += strncmp(f->line, "done ", 5) == 0;
 }
 
@@ -136,12 +141,16 @@ static bw_status go(bw_firmware *f, double for_s, double torque_Nm, double turn_
     return keep(f, &line, err);
 }
 
-static bw_status ask_to_tell(bw_firmware *f, bw_err *err) {
+static bw_status order(bw_firmware *f, const char *words, bw_err *err) {
     char data[LINE_BYTES];
     bw_text line = bw_text_on(data, sizeof data);
-    bw_text_add(&line, "tell\n");
-    f->told++;
+    bw_text_add(&line, "%s\n", words);
     return keep(f, &line, err);
+}
+
+static bw_status ask_to_tell(bw_firmware *f, bw_err *err) {
+    f->told++;
+    return order(f, "tell", err);
 }
 
 bw_hand_wrench bw_firmware_hand_wrench(void) {
@@ -153,26 +162,68 @@ bw_hand_wrench bw_firmware_hand_wrench(void) {
     return wrench;
 }
 
-bw_status bw_firmware_pull(bw_firmware *firmware, bw_hand *hand, double rest_s, double *clock_s,
-                           bw_err *err) {
+/* A hole in what the hand showed is one of the line: the adapter went on all the while. */
+static bw_status go_on(bw_firmware *f, const bw_sample *sample, double for_s, double turn_deg,
+                       bw_err *err) {
+    bool hole = for_s > hole_s;
+    bw_status status = hole ? order(f, "fault line-cut 1", err) : BW_OK;
+    status = status == BW_OK ? go(f, for_s, sample->torque_Nm, turn_deg, err) : status;
+    return status == BW_OK && hole ? order(f, "fault line-cut 0", err) : status;
+}
+
+bw_status bw_firmware_pull(bw_firmware *firmware, bw_hand *hand, double rest_s, bool noisy,
+                           double *clock_s, bw_err *err) {
     bw_sample sample;
     double angle_deg = 0;
     bw_status status = go(firmware, rest_s, 0, 0, err);
+    status = status == BW_OK && noisy ? order(firmware, "fault line-noise 1", err) : status;
     while (status == BW_OK && bw_hand_next(hand, &sample)) {
-        status = go(firmware, fmax(0, sample.time_s - *clock_s), sample.torque_Nm,
-                    sample.angle_deg - angle_deg, err);
+        status = go_on(firmware, &sample, fmax(0, sample.time_s - *clock_s),
+                       sample.angle_deg - angle_deg, err);
         *clock_s = sample.time_s;
         angle_deg = sample.angle_deg;
     }
+    status = status == BW_OK && noisy ? order(firmware, "fault line-noise 0", err) : status;
+    return status == BW_OK ? ask_to_tell(firmware, err) : status;
+}
+
+bw_status bw_firmware_unplug(bw_firmware *firmware, bw_err *err) {
+    return order(firmware, "unplug", err);
+}
+
+/* The hand has let go meanwhile; the adapter then rests until it knows its zero. */
+bw_status bw_firmware_plug(bw_firmware *firmware, bw_err *err) {
+    bw_status status = order(firmware, "plug", err);
+    status = status == BW_OK ? go(firmware, 0.1, 0, 0, err) : status;
+    status = status == BW_OK ? go(firmware, zero_s, 0, 0, err) : status;
     return status == BW_OK ? ask_to_tell(firmware, err) : status;
 }
 
 static bw_status wait_for_port(bw_firmware *f, bw_err *err) {
     struct pollfd from = {.fd = f->from, .events = POLLIN};
-    while (f->port[0] == '\0' && f->from >= 0 && poll(&from, 1, START_ms) > 0) {
+    while (!f->there && f->from >= 0 && poll(&from, 1, START_ms) > 0) {
         read_lines(f);
     }
-    return f->port[0] != '\0' ? BW_OK : bw_fail(err, BW_E_IO, "the simulated adapter won't start");
+    return f->there ? BW_OK : bw_fail(err, BW_E_IO, "the simulated adapter won't start");
+}
+
+/* In a folder of its own, so that the port keeps its name when it is plugged in again. */
+static bw_status make_link(bw_firmware *f, bw_err *err) {
+    const char *place = getenv("TMPDIR");
+    if (place == NULL || strlen(place) > LINE_BYTES / 2) {
+        place = "/tmp";
+    }
+    bw_text folder = bw_text_on(f->folder, sizeof f->folder);
+    bw_text_add(&folder, "%s/boltwright-XXXXXX", place);
+    if (mkdtemp(f->folder) == NULL) {
+        bw_status status = bw_fail(err, BW_E_IO, "no folder for the simulated adapter in %s: %s",
+                                   place, strerror(errno));
+        f->folder[0] = '\0';
+        return status;
+    }
+    bw_text link = bw_text_on(f->link, sizeof f->link);
+    bw_text_add(&link, "%s/adapter", f->folder);
+    return BW_OK;
 }
 
 /* Beyond 1000 times a clock it is as fast as it goes. */
@@ -186,11 +237,15 @@ static bw_status begin(bw_firmware *f, double speed, bw_err *err) {
                        "--wrench firmware: no adapter-sim beside the program; right would be: "
                        "sh .ci/setup test, then configure and build anew");
     }
+    bw_status status = make_link(f, err);
+    if (status != BW_OK) {
+        return status;
+    }
     if (!spawn(f, program, image)) {
         return bw_fail(err, BW_E_IO, "the simulated adapter won't start: %s", strerror(errno));
     }
     bw_text_add(&line, "speed %.3f\n", speed);
-    bw_status status = keep(f, &line, err);
+    status = keep(f, &line, err);
     return status == BW_OK ? wait_for_port(f, err) : status;
 }
 
@@ -226,10 +281,14 @@ void bw_firmware_free(bw_firmware *firmware) {
         (void)kill(firmware->child, SIGTERM);
         (void)waitpid(firmware->child, NULL, 0);
     }
+    if (firmware->folder[0] != '\0') {
+        (void)unlink(firmware->link);
+        (void)rmdir(firmware->folder);
+    }
     free(firmware->kept);
     free(firmware);
 }
 
 const char *bw_firmware_port(const bw_firmware *firmware) {
-    return firmware->port;
+    return firmware->link;
 }

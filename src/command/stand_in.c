@@ -168,7 +168,14 @@ static bw_status send_now(bw_stand_in *s, bool *all_sent) {
 
 static void on_unplug(uv_timer_t *handle) {
     bw_stand_in *s = handle->data;
-    bw_wrench_unplug(s->wrench);
+    bw_err err = {0};
+    if (s->firmware == NULL) {
+        bw_wrench_unplug(s->wrench);
+    } else if (bw_firmware_unplug(s->firmware, &err) != BW_OK) {
+        bw_complain("%s", err.text);
+    } else {
+        (void)bw_firmware_busy(s->firmware); /* hands it on */
+    }
 }
 
 static void on_act(uv_idle_t *handle);
@@ -195,7 +202,12 @@ static void on_send(uv_timer_t *handle) {
 static void on_plug(uv_timer_t *handle) {
     bw_stand_in *s = handle->data;
     bw_err err = {0};
-    if (bw_wrench_fd(s->wrench) < 0 && bw_wrench_plug(s->wrench, &err) != BW_OK) {
+    if (s->firmware != NULL) {
+        if (bw_firmware_plug(s->firmware, &err) != BW_OK) {
+            bw_complain("%s", err.text);
+        }
+        (void)uv_timer_start(&s->send, on_send, 0, SEND_PACED_MS); /* until it has found its zero */
+    } else if (bw_wrench_fd(s->wrench) < 0 && bw_wrench_plug(s->wrench, &err) != BW_OK) {
         bw_complain("the simulated wrench: %s", err.text);
     }
 }
@@ -285,7 +297,8 @@ static void put_pull(bw_stand_in *s, const bw_hand_task *task) {
     begin_pull(s, task, &wrench, &hand);
     if (s->firmware == NULL) {
         put_samples(s, &hand);
-    } else if (bw_firmware_pull(s->firmware, &hand, between_pulls_s, &s->clock_s, &err) != BW_OK) {
+    } else if (bw_firmware_pull(s->firmware, &hand, between_pulls_s, task->fault == BW_FAULT_NOISE,
+                                &s->clock_s, &err) != BW_OK) {
         bw_complain("%s", err.text);
     }
     s->unfelt = hand.peak_Nm < bw_judge_threshold_Nm(&task->stage, &s->prompt.standing);
@@ -439,10 +452,6 @@ static void answer_question(bw_stand_in *s) {
 }
 
 static void plug_again(bw_stand_in *s) {
-    if (s->firmware != NULL) {
-        type(s, "pause");
-        return;
-    }
     (void)uv_timer_start(&s->plug, on_plug, REPLUG_MS, 0);
 }
 
@@ -536,10 +545,11 @@ bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
             return bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s", fault->group);
         }
         const bw_group *g = &plan->group[group];
-        if (s->firmware != NULL && bw_fault_is_at(fault->kind) == BW_FAULT_AT_WRENCH) {
+        bool lacks = fault->kind == BW_FAULT_BATTERY || fault->kind == BW_FAULT_PEAK;
+        if (s->firmware != NULL && lacks) {
             return bw_fail(err, BW_E_ARG,
-                           "--fault: %s is the simulated wrench's and can't happen with --wrench "
-                           "firmware",
+                           "--fault: %s can't happen with --wrench firmware: the adapter has no "
+                           "battery and no peak mode",
                            bw_fault_word(fault->kind));
         }
         if (!bw_group_find_place(g, fault->place, &fault->fastener)) {

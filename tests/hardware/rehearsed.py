@@ -26,7 +26,7 @@ def rehearse(home, *arguments):
                "firmware", "--json", *arguments)
 
 
-class Rehearsed(unittest.TestCase):
+class Rehearsal(unittest.TestCase):
     def setUp(self):
         folder = tempfile.TemporaryDirectory()
         self.addCleanup(folder.cleanup)
@@ -38,6 +38,8 @@ class Rehearsed(unittest.TestCase):
         entries = [json.loads(line)["entry"] for line in done.stdout.splitlines()]
         return [entry for entry in entries if entry["kind"] == kind]
 
+
+class Rehearsed(Rehearsal):
     def test_whole_block(self):
         """Eight pulls by driver adapter, each inside its limits, and the record stands the audit."""
         done = rehearse(self.home)
@@ -68,12 +70,44 @@ class Rehearsed(unittest.TestCase):
         self.assertGreater(failed[0]["peak_torque_Nm"], 42.4)
 
     def test_what_it_can_not_do(self):
-        done = rehearse(self.home, "--fault", "noise:plate:2")
+        done = rehearse(self.home, "--fault", "battery:plate:2")
         self.assertEqual(done.returncode, 2)
-        self.assertIn("can't happen with --wrench firmware", done.stderr)
+        self.assertIn("has no battery", done.stderr)
         done = run(self.home, "rehearse", str(SEQUENCE), "--wrench", "spanner")
         self.assertEqual(done.returncode, 2)
         self.assertIn("sim or firmware", done.stderr)
+
+
+class Faulty(Rehearsal):
+    """Faults of the wrench, seen through driver, judge and record."""
+
+    def faulty(self, fault):
+        """A whole block with that fault at place 2: it is complete, and the record stands the audit."""
+        done = rehearse(self.home, "--fault", f"{fault}:plate:2")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        end = json.loads(done.stdout.splitlines()[-1])
+        self.assertEqual((end["outcome"], end["accepted"], end["overridden"]), ("complete", 8, 0))
+        self.assertEqual(run(self.home, "audit", "--rejudge").returncode, 0)
+        pulls = [p for p in self.entries("pull") if p.get("label") == "2" and p["stage"] == 1]
+        said = [json.loads(line) for line in done.stdout.splitlines()]
+        return pulls, " ".join(line.get("text", "") for line in said if line.get("kind") == "say")
+
+    def test_noise_on_the_line(self):
+        pulls, said = self.faulty("noise")
+        self.assertRegex(said, "frames? of the adapter (was|were) lost")
+        self.assertTrue(37.6 <= pulls[-1]["peak_torque_Nm"] <= 42.4, pulls)
+
+    def test_the_line_is_cut_for_a_moment(self):
+        pulls, said = self.faulty("lost")
+        self.assertRegex(said, "4[0-9] frames of the adapter were lost")
+        self.assertEqual(len(pulls), 2)
+
+    def test_unplugged_in_a_pull(self):
+        pulls, said = self.faulty("unplug")
+        self.assertEqual([pull["complete"] for pull in pulls], [False, True])
+        self.assertIn("it was unplugged or switched off", said)
+        self.assertEqual(len(self.entries("tool_lost")), 1)
+        self.assertEqual(len(self.entries("tool_back")), 1)
 
 
 class Heard(unittest.TestCase):
@@ -121,6 +155,18 @@ class Heard(unittest.TestCase):
         shown = self.until("33.0")
         values = [float(line.split("N·m")[0].split()[-1]) for line in shown if "N·m" in line]
         self.assertLess(max(values), 40)
+
+    def test_noise_on_the_line(self):
+        """Through the real driver: frames are dropped and told, and no value is one that was not."""
+        self.order("speed 0", "go 1.5 0 0", "fault line-noise 1", "go 0.5 60 20", "go 3 60 0",
+                   "go 0.5 0 0", "fault line-noise 0", "go 1 0 0", "go 0.3 -33 0")
+        lines = self.until("-33.0")
+        values = [float(line.split("N·m")[0].split()[-1]) for line in lines if "N·m" in line]
+        self.assertTrue(-33.1 < min(values) and max(values) < 60.1, (min(values), max(values)))
+        plateau = [value for value in values if value > 59.9]
+        self.assertTrue(120 < len(plateau) < 230, len(plateau))  # of 240; one in four is hit
+        self.assertGreater(sum("of the adapter" in line and "lost" in line for line in lines), 10)
+        self.assertNotIn("are speed", "".join(lines))
 
     def test_a_wire_that_breaks(self):
         self.order("speed 0", "go 1 0 0", "fault bridge-open 1", "go 3 0 0")
