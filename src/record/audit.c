@@ -72,7 +72,6 @@ typedef struct audit {
     uint64_t held; /* size of the largest checkpoint from outside that fits */
     bw_hasher *hasher;
     bw_reader *reader;
-    bw_entry entry; /* the one that is looked at */
     bw_builds *builds;
     bw_checkpoints checkpoints;
     bw_findings findings;
@@ -94,7 +93,7 @@ static bw_status check_schema(audit *a) {
 /* The trace that the entry names is there and has the right bytes. */
 static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) {
     const char *hex = bw_entry_text(entry, member, NULL);
-    if (hex == NULL || bw_traces_have_hex(&a->traces, hex)) {
+    if (hex == NULL || bw_traces_have(&a->traces, hex)) {
         return BW_OK;
     }
     bw_arena *arena = bw_arena_new(0);
@@ -153,10 +152,11 @@ static bw_status check_entry(audit *a, const bw_entry *entry) {
 
 static bw_status check_text(audit *a, const bw_row *row) {
     bw_err why = {0};
-    bw_status status = bw_reader_decode(a->reader, row->data, row->len, &a->entry, &why);
+    bw_entry *entry = NULL;
+    bw_status status = bw_reader_decode(a->reader, row->data, row->len, &entry, &why);
     if (status == BW_OK) {
-        a->entry.number = (uint64_t)row->number;
-        status = check_entry(a, &a->entry);
+        entry->number = (uint64_t)row->number;
+        status = check_entry(a, entry);
     } else if (status == BW_E_DATA) {
         bw_findings_add(&a->findings, (uint64_t)row->number, "it is damaged: %s", why.text);
         status = BW_OK;

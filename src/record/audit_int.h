@@ -30,11 +30,18 @@ void bw_findings_lack(bw_findings *findings, uint64_t entry, const char *format,
 /* proved: the first so many entries, by a signature or from outside. */
 bw_audit_outcome bw_findings_outcome(const bw_findings *findings, uint64_t proved);
 
-/* Traces whose bytes have the hash that is their name. */
+typedef struct bw_trace_name {
+    char hex[BW_HASH_HEX - 1]; /* no NUL */
+} bw_trace_name;
+
+/* Traces whose bytes have the hash that is their name, in the order in which they were met. */
 typedef struct bw_traces {
-    bw_hash *slot;
-    bool *taken;
-    size_t n, room; /* room is a power of two */
+    bw_trace_name *name;
+    size_t n, room;
+    size_t last;  /* the one that was asked for last */
+    size_t *slot; /* 0: free; else one more than an index of name */
+    size_t slot_n, indexed;
+    size_t different; /* of those that are indexed */
 } bw_traces;
 
 /* Reads all of them; what is wrong with one goes to findings. */
@@ -42,9 +49,10 @@ BW_MUST_USE bw_status bw_traces_read(bw_traces *traces, bw_store *store, bw_hash
                                      bw_findings *findings, bw_err *err);
 /* False where memory is out. */
 bool bw_traces_add(bw_traces *traces, const bw_hash *hash);
-bool bw_traces_have(const bw_traces *traces, const bw_hash *hash);
-/* By 64 lower-case hex digits; false where hex is something else. */
-bool bw_traces_have_hex(const bw_traces *traces, const char *hex);
+/* Makes finding them quick in any order; false where memory is out. */
+bool bw_traces_index(bw_traces *traces);
+/* hex may be anything.  False also where memory is out, and they were not indexed before. */
+bool bw_traces_have(bw_traces *traces, const char *hex);
 void bw_traces_free(bw_traces *traces);
 
 /* The keys that may have signed, and from which entry to which. */

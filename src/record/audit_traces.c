@@ -8,79 +8,90 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { HEX = BW_HASH_HEX - 1 };
+
+static bool grow(bw_traces *traces) {
+    size_t room = traces->room == 0 ? 256 : traces->room * 2;
+    bw_trace_name *moved = realloc(traces->name, room * sizeof *moved);
+    if (moved != NULL) {
+        traces->name = moved;
+        traces->room = room;
+    }
+    return moved != NULL;
+}
+
+bool bw_traces_add(bw_traces *traces, const bw_hash *hash) {
+    static const char digits[] = "0123456789abcdef";
+    if (traces->n == traces->room && !grow(traces)) {
+        return false;
+    }
+    char *hex = traces->name[traces->n++].hex;
+    for (size_t i = 0; i < BW_HASH_BYTES; i++) {
+        hex[2 * i] = digits[hash->byte[i] >> 4];
+        hex[2 * i + 1] = digits[hash->byte[i] & 15];
+    }
+    return true;
+}
+
 /* A hash is as good a place as any other hash of it. */
-static size_t place(const bw_traces *traces, const bw_hash *hash) {
+static size_t place(const bw_traces *traces, const char *hex) {
     uint64_t start = 0;
-    memcpy(&start, hash->byte, sizeof start);
-    size_t at = (size_t)start & (traces->room - 1);
-    while (traces->taken[at] && memcmp(&traces->slot[at], hash, sizeof *hash) != 0) {
-        at = (at + 1) & (traces->room - 1);
+    memcpy(&start, hex, sizeof start);
+    /* Of the bytes of digits it is the low bits that differ; spread by the golden ratio. */
+    size_t at = (size_t)((start * 0x9E3779B97F4A7C15u) >> 32) & (traces->slot_n - 1);
+    while (traces->slot[at] != 0 && memcmp(traces->name[traces->slot[at] - 1].hex, hex, HEX) != 0) {
+        at = (at + 1) & (traces->slot_n - 1);
     }
     return at;
 }
 
-static bool widen(bw_traces *traces) {
-    bw_traces wider = {.n = traces->n, .room = traces->room == 0 ? 256 : traces->room * 2};
-    wider.slot = calloc(wider.room, sizeof *wider.slot);
-    wider.taken = calloc(wider.room, sizeof *wider.taken);
-    if (wider.slot == NULL || wider.taken == NULL) {
-        free(wider.slot);
-        free(wider.taken);
-        return false;
+bool bw_traces_index(bw_traces *traces) {
+    size_t n = 256;
+    while (n < traces->n * 2) {
+        n *= 2;
     }
-    for (size_t i = 0; i < traces->room; i++) {
-        if (traces->taken[i]) {
-            size_t at = place(&wider, &traces->slot[i]);
-            wider.slot[at] = traces->slot[i];
-            wider.taken[at] = true;
+    free(traces->slot);
+    traces->slot = calloc(n, sizeof *traces->slot);
+    traces->slot_n = traces->slot == NULL ? 0 : n;
+    traces->different = 0;
+    for (size_t i = 0; traces->slot != NULL && i < traces->n; i++) {
+        size_t at = place(traces, traces->name[i].hex);
+        traces->different += traces->slot[at] == 0 ? 1 : 0;
+        traces->slot[at] = i + 1;
+    }
+    traces->indexed = traces->n;
+    return traces->slot != NULL;
+}
+
+/* Entries name traces in the order in which both were written: the next one, or the same again. */
+static bool is_next(bw_traces *traces, const char *hex) {
+    for (size_t i = traces->last; i < traces->n && i < traces->last + 3; i++) {
+        if (memcmp(traces->name[i].hex, hex, HEX) == 0) {
+            traces->last = i;
+            return true;
         }
     }
-    bw_traces old = *traces;
-    *traces = wider;
-    free(old.slot);
-    free(old.taken);
-    return true;
+    return false;
 }
 
-bool bw_traces_add(bw_traces *traces, const bw_hash *hash) {
-    if (traces->n * 2 >= traces->room && !widen(traces)) {
+bool bw_traces_have(bw_traces *traces, const char *hex) {
+    if (strlen(hex) != HEX) {
         return false;
     }
-    size_t at = place(traces, hash);
-    traces->n += traces->taken[at] ? 0 : 1;
-    traces->slot[at] = *hash;
-    traces->taken[at] = true;
-    return true;
-}
-
-bool bw_traces_have(const bw_traces *traces, const bw_hash *hash) {
-    return traces->room > 0 && traces->taken[place(traces, hash)];
-}
-
-/* Without a branch for each digit, which nobody can predict; whether they were digits at all is
- * seen by writing them again. */
-bool bw_traces_have_hex(const bw_traces *traces, const char *hex) {
-    static const char digits[] = "0123456789abcdef";
-    bw_hash hash;
-    char again[BW_HASH_HEX];
-    if (strlen(hex) != BW_HASH_HEX - 1) {
-        return false;
+    if (is_next(traces, hex)) {
+        return true;
     }
-    for (size_t i = 0; i < BW_HASH_BYTES; i++) {
-        unsigned high = (unsigned char)hex[2 * i];
-        unsigned low = (unsigned char)hex[2 * i + 1];
-        high = ((high & 15) + (high >> 6) * 9) & 15;
-        low = ((low & 15) + (low >> 6) * 9) & 15;
-        hash.byte[i] = (uint8_t)(high << 4 | low);
-        again[2 * i] = digits[high];
-        again[2 * i + 1] = digits[low];
+    if ((traces->slot == NULL || traces->indexed != traces->n) && !bw_traces_index(traces)) {
+        return false; /* the caller looks into the record then */
     }
-    return memcmp(hex, again, BW_HASH_HEX - 1) == 0 && bw_traces_have(traces, &hash);
+    size_t found = traces->slot[place(traces, hex)];
+    traces->last = found != 0 ? found - 1 : traces->last;
+    return found != 0;
 }
 
 void bw_traces_free(bw_traces *traces) {
+    free(traces->name);
     free(traces->slot);
-    free(traces->taken);
     *traces = (bw_traces){0};
 }
 

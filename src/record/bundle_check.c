@@ -341,9 +341,9 @@ static void check_whole(reader *r) {
     if (!r->ended) {
         bw_findings_lack(&r->findings, 0, "the bundle has no end: it was cut off");
     }
+    r->findings.failed = !bw_traces_index(&r->traces) || r->findings.failed;
     for (const need *one = r->needs; one != NULL; one = one->next) {
-        bw_hash hash;
-        if (!bw_unhex(one->hex, hash.byte, BW_HASH_BYTES) || !bw_traces_have(&r->traces, &hash)) {
+        if (!bw_traces_have(&r->traces, one->hex)) {
             bw_findings_lack(&r->findings, one->entry, "its `%s` %.64s is not in the bundle",
                              bw_member_name(one->member), one->hex);
         }
@@ -449,7 +449,7 @@ static bw_status check(reader *r, FILE *in, bw_audit_setup *setup, bw_bundle_aud
         .size = r->newest.size,
         .build = setup->build,
         .closed = r->last_kind == BW_KIND_BUILD_CLOSED,
-        .traces = r->traces.n};
+        .traces = r->traces.different};
     out->audit.finding_n = r->findings.n;
     out->audit.finding = r->findings.item;
     return BW_OK;

@@ -228,20 +228,21 @@ static bw_status give(visit *to, const bw_row *row, bw_err *err) {
     if (row->number < 1 || (row->readable && to->build != NULL && of_other_build(row, to->build))) {
         return BW_OK;
     }
-    bw_entry entry;
+    bw_entry unknown = {
+        .kind = BW_KIND_UNKNOWN, .kind_name = "", .build = "", .by = "", .bench = ""};
+    bw_entry *entry = NULL;
     bw_status status = row->readable && row->blob
                            ? bw_reader_decode(to->reader, row->data, row->len, &entry, err)
                            : BW_E_DATA;
     if (status == BW_E_DATA) { /* it may be of any build */
-        entry = (bw_entry){
-            .kind = BW_KIND_UNKNOWN, .kind_name = "", .build = "", .by = "", .bench = ""};
+        entry = &unknown;
         status = BW_OK;
-    } else if (status == BW_OK && to->build != NULL && strcmp(entry.build, to->build) != 0) {
+    } else if (status == BW_OK && to->build != NULL && strcmp(entry->build, to->build) != 0) {
         return BW_OK;
     }
     if (status == BW_OK) {
-        entry.number = (uint64_t)row->number;
-        to->go_on = to->take(to->ctx, &entry, row->readable ? row->data : "", row->len);
+        entry->number = (uint64_t)row->number;
+        to->go_on = to->take(to->ctx, entry, row->readable ? row->data : "", row->len);
     }
     return status;
 }
