@@ -17,7 +17,9 @@ typedef enum format { JSON_LINES = 0, CSV, BUNDLE } format;
 typedef struct counter {
     format format;
     size_t n;
-    bool opened; /* there is a record: what is absent now is the build */
+    bool opened;      /* there is a record: what is absent now is the build */
+    bw_status status; /* of what happened inside a callback */
+    bw_err *err;
 } counter;
 
 static bool take(void *ctx, const bw_entry *entry, const char *json, size_t len) {
@@ -26,12 +28,12 @@ static bool take(void *ctx, const bw_entry *entry, const char *json, size_t len)
         if (c->n == 0) {
             bw_export_csv_heading(stdout);
         }
-        bw_export_csv(entry, stdout);
+        c->status = bw_export_csv(entry, json, len, stdout, c->err);
     } else {
         bw_export_json(entry->number, json, len, stdout);
     }
     c->n++;
-    return ferror(stdout) == 0;
+    return c->status == BW_OK && ferror(stdout) == 0;
 }
 
 static bool read_format(const char *word, format *out) {
@@ -63,7 +65,9 @@ static bw_status write_all(const bw_args *args, counter *c, bw_err *err) {
     if (status == BW_OK && c->format == BUNDLE) {
         status = write_bundle(args, store, err);
     } else if (status == BW_OK) {
+        c->err = err;
         status = bw_store_each(store, all ? NULL : args->word[0], take, c, err);
+        status = status == BW_OK ? c->status : status;
         if (status == BW_OK && c->n == 0 && !all) {
             status = bw_fail(err, BW_E_ABSENT, "the record has no build %s", args->word[0]);
         }

@@ -35,7 +35,7 @@ void bw_export_csv_heading(FILE *out) {
     for (int i = 0; i < BW_M_COUNT; i++) {
         (void)fprintf(out, ",%s", bw_member_name((bw_member)i));
     }
-    (void)fputs("\r\n", out);
+    (void)fputs(",more\r\n", out);
 }
 
 /* Numbers are no formulas: their sign stays bare. */
@@ -60,8 +60,23 @@ static void value(const bw_value *v, FILE *out) {
     }
 }
 
-void bw_export_csv(const bw_entry *entry, FILE *out) {
+/* What a newer program wrote. */
+static bw_status more(const char *json, size_t len, FILE *out, bw_err *err) {
+    bw_arena *arena = bw_arena_new(0);
+    const char *text = NULL;
+    bw_status status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory to export an entry")
+                                     : bw_entry_more(json, len, arena, &text, err);
+    if (status == BW_OK) {
+        field(text, out);
+    }
+    bw_arena_free(arena);
+    return status;
+}
+
+bw_status bw_export_csv(const bw_entry *entry, const char *json, size_t len, FILE *out,
+                        bw_err *err) {
     char time[BW_TIME_TEXT_MAX];
+    bw_status status = BW_OK;
     (void)fprintf(out, "%" PRIu64 ",", entry->number);
     field(entry->kind_name, out);
     (void)fprintf(out, ",%s,", bw_time_text(entry->time_ms, time));
@@ -75,5 +90,10 @@ void bw_export_csv(const bw_entry *entry, FILE *out) {
         (void)fputc(',', out);
         value(&entry->value[i], out);
     }
+    (void)fputc(',', out);
+    if (entry->has_more) {
+        status = more(json, len, out, err);
+    }
     (void)fputs("\r\n", out);
+    return status;
 }

@@ -14,7 +14,7 @@
 
 enum { BW_BUNDLE_VERSION = 1 };
 
-/* Writes the build up to the newest checkpoint to out.
+/* Writes the build up to the newest checkpoint to out; nothing where it cannot be whole.
  * outside: a checkpoint note that somebody holds, to be proved consistent too; may be NULL.
  * BW_E_ABSENT no such build; BW_E_STATE entries of it are not signed yet; BW_E_DATA the record is
  * damaged, or does not hold `outside`; BW_E_IO out. */

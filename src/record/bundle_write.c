@@ -19,7 +19,7 @@ enum { CHANGES_MAX = 64 };
 typedef struct writer {
     bw_store *store;
     const char *build;
-    FILE *out;
+    FILE *out; /* NULL: nothing is written, only tried */
     bw_grove *grove;
     bw_hasher *hasher;
     bw_arena *arena;
@@ -43,12 +43,11 @@ static bw_status put_line(writer *w, json_t *line) {
     if (line == NULL) {
         return no_memory(w->err);
     }
-    int bad = json_dumpf(line, w->out, JSON_COMPACT | JSON_SORT_KEYS);
+    bool put = w->out == NULL || (json_dumpf(line, w->out, JSON_COMPACT | JSON_SORT_KEYS) == 0 &&
+                                  fputc('\n', w->out) != EOF);
     json_decref(line);
     w->lines++;
-    return bad == 0 && fputc('\n', w->out) != EOF
-               ? BW_OK
-               : bw_fail(w->err, BW_E_IO, "the bundle cannot be written");
+    return put ? BW_OK : bw_fail(w->err, BW_E_IO, "the bundle cannot be written");
 }
 
 static json_t *proof_json(const bw_proof *proof) {
@@ -129,7 +128,6 @@ static bool take_entry(void *ctx, const bw_entry *entry, const char *json, size_
     return w->status == BW_OK;
 }
 
-/* What cannot be written whole is not begun. */
 static bool look_ahead(void *ctx, const bw_entry *entry, const char *json, size_t len) {
     writer *w = ctx;
     (void)json;
@@ -282,7 +280,19 @@ static bw_status put_build(writer *w, const char *outside) {
     if (status == BW_OK) {
         status = put_line(w, json_pack("{s:I}", "end", (json_int_t)w->lines));
     }
-    return status == BW_OK && fflush(w->out) != 0
+    return status;
+}
+
+/* What cannot be written whole is not begun. */
+static bw_status put_twice(writer *w, const char *outside, FILE *out) {
+    bw_status status = put_build(w, outside);
+    w->out = out;
+    w->lines = 0;
+    w->change_n = 0;
+    if (status == BW_OK) {
+        status = put_build(w, outside);
+    }
+    return status == BW_OK && fflush(out) != 0
                ? bw_fail(w->err, BW_E_IO, "the bundle cannot be written")
                : status;
 }
@@ -292,7 +302,6 @@ bw_status bw_bundle_write(bw_store *store, const char *build, const char *outsid
     bw_err own = {0};
     writer w = {.store = store,
                 .build = build,
-                .out = out,
                 .grove = bw_grove_new(),
                 .hasher = bw_hasher_new(),
                 .arena = bw_arena_new(0),
@@ -309,7 +318,7 @@ bw_status bw_bundle_write(bw_store *store, const char *build, const char *outsid
         status = find_build(&w);
     }
     if (status == BW_OK) {
-        status = put_build(&w, outside);
+        status = put_twice(&w, outside, out);
     }
     bw_arena_free(w.arena);
     bw_hasher_free(w.hasher);

@@ -161,6 +161,11 @@ static bw_status take_member(reader *r, bw_member member, json_t *value) {
     return bw_fail(r->err, BW_E_BUG, "the member `%s` has no type", name);
 }
 
+enum { COMMON = 6 };
+
+static const char *const common_names[COMMON] = {"kind", "time",  "build",
+                                                 "by",   "bench", "rehearsal"};
+
 static bw_status take_common(reader *r, json_t *object) {
     const char *time = NULL;
     const struct {
@@ -192,13 +197,23 @@ static bw_status take_common(reader *r, json_t *object) {
     return bw_time_parse(time, &r->entry.time_ms, r->err);
 }
 
+static size_t count_common(const json_t *object) {
+    size_t n = 0;
+    for (size_t i = 0; i < COMMON; i++) {
+        n += json_object_get(object, common_names[i]) != NULL ? 1 : 0;
+    }
+    return n;
+}
+
 static bw_status take_members(reader *r, json_t *object) {
+    size_t known = count_common(object);
     for (bw_member m = 0; m < BW_M_COUNT; m++) {
         json_t *value = json_object_get(object, bw_member_name(m));
         bw_status status = value == NULL ? BW_OK : take_member(r, m, value);
         if (status != BW_OK) {
             return status;
         }
+        known += value != NULL ? 1 : 0;
         bw_membership membership = bw_kind_member(r->entry.kind, m);
         if (r->entry.kind != BW_KIND_UNKNOWN &&
             (value != NULL ? membership == BW_MEMBER_NEVER : membership == BW_MEMBER_MUST)) {
@@ -206,6 +221,7 @@ static bw_status take_members(reader *r, json_t *object) {
                            value != NULL ? "cannot have" : "needs", bw_member_name(m));
         }
     }
+    r->entry.has_more = json_object_size(object) > known;
     return BW_OK;
 }
 
@@ -253,4 +269,29 @@ bw_status bw_entry_decode(const char *json, size_t len, bw_arena *arena, bw_entr
         *out = r.entry;
     }
     return status;
+}
+
+bw_status bw_entry_more(const char *json, size_t len, bw_arena *arena, const char **more,
+                        bw_err *err) {
+    json_t *object = json_loadb(json, len, JSON_REJECT_DUPLICATES, NULL);
+    char *text = bw_arena_alloc(arena, len + 1, 1);
+    size_t need = 0;
+    if (!json_is_object(object)) {
+        json_decref(object);
+        return bw_fail(err, BW_E_DATA, "the entry is not a JSON object");
+    }
+    for (size_t i = 0; i < COMMON; i++) {
+        (void)json_object_del(object, common_names[i]);
+    }
+    for (bw_member m = 0; m < BW_M_COUNT; m++) {
+        (void)json_object_del(object, bw_member_name(m));
+    }
+    bool written = text != NULL && bw_json_text(object, text, len, &need) && need <= len;
+    json_decref(object);
+    if (!written) {
+        return no_memory(err);
+    }
+    text[need] = '\0';
+    *more = text;
+    return BW_OK;
 }

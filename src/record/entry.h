@@ -264,6 +264,7 @@ typedef struct bw_entry {
     const char *by;        /* name or initials of the person */
     const char *bench;
     bool rehearsal;
+    bool has_more; /* as read: it has members that this program does not know */
     bw_value value[BW_M_COUNT];
 } bw_entry;
 
@@ -305,5 +306,10 @@ BW_MUST_USE bw_status bw_entry_encode(const bw_entry *entry, bw_arena *arena, co
  * BW_E_DATA with what is wrong. */
 BW_MUST_USE bw_status bw_entry_decode(const char *json, size_t len, bw_arena *arena, bw_entry *out,
                                       bw_err *err);
+
+/* The members of such a text that this program does not know, as one JSON object in the arena.
+ * BW_E_DATA where it is no JSON object. */
+BW_MUST_USE bw_status bw_entry_more(const char *json, size_t len, bw_arena *arena,
+                                    const char **more, bw_err *err);
 
 #endif

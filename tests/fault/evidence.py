@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -184,6 +185,43 @@ def test_exports():
                 for words in (["--all"], ["W1", "--format", "csv"], ["W1", "--format", "bundle"]):
                     code, _, err = shop.run("export", *words, out=full)
                     check(code == 3 and one_line(err), "%s: %d %s" % (words, code, err))
+
+
+def test_a_foreign_checkpoint_gets_no_half_bundle():
+    with Shop() as shop, Shop() as other:
+        shop.build("W1")
+        other.build("W1")
+        other.build("W2")
+        for build in ("W1", "W2"): # of another history, and of a longer one
+            sheet = other.write(build + ".txt", other.must("sheet", build))
+            code, out, err = shop.run("export", "W1", "--format", "bundle", "--checkpoint", sheet)
+            check(code == 3 and out == "" and one_line(err), "%d %s %s" % (code, out[:80], err))
+
+
+def test_what_a_newer_program_wrote():
+    """An unknown kind and an unknown member are in every export, and the sheet tells of the kind."""
+    with Shop() as shop:
+        shop.build("W1")
+        db = sqlite3.connect(os.path.join(shop.home, "record.db"))
+        number, data = db.execute("SELECT number, CAST(data AS TEXT) FROM entry ORDER BY number "
+                                  "DESC LIMIT 1").fetchone()
+        entry = json.loads(data)
+        entry = {name: entry[name] for name in ("bench", "build", "by", "rehearsal", "time")}
+        entry.update(kind="weighed", balance="B-2", mass_g=[" = 512.4", "512.5"], peak_torque_Nm=7)
+        text = json.dumps(entry, sort_keys=True, separators=(",", ":"))
+        db.execute("INSERT INTO entry VALUES (?, ?)", (number + 1, text.encode()))
+        db.commit()
+        db.close()
+        check(shop.answer() == (0, "intact"), "a newer program's entry")
+        line = json.loads(shop.must("export", "W1").splitlines()[-1])
+        check(line == {"number": number + 1, "entry": entry}, "JSON Lines")
+        rows = list(csv.DictReader(io.StringIO(shop.must("export", "W1", "--format", "csv"),
+                                               newline=""), strict=True))
+        check(rows[-1]["kind"] == "weighed" and rows[-1]["peak_torque_Nm"] == "7", "CSV")
+        check(json.loads(rows[-1]["more"]) == {name: entry[name] for name in ("balance", "mass_g")},
+              "CSV: %s" % rows[-1]["more"])
+        check({row["more"] for row in rows[:-1]} == {""}, "nothing more elsewhere")
+        check("weighed" in shop.must("sheet", "W1"), "the sheet")
 
 
 def test_words_that_are_wrong():
