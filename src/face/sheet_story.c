@@ -342,9 +342,30 @@ static void tell_interruptions(bw_making *m) {
     }
 }
 
+/* They are kept, and whoever reads the sheet learns that they are there. */
+static void tell_unknown(bw_making *m) {
+    static const char *const heads[] = {"time (UTC)", "by", "kind", "text", ">entry", NULL};
+    bw_sheet_table *table = NULL;
+    for (size_t i = 0; i < m->replay->entry_n; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        if (e->kind != BW_KIND_UNKNOWN) {
+            continue;
+        }
+        if (table == NULL) {
+            (void)bw_make_section(m, "Entries of a newer program, not understood by this one");
+            table = bw_make_table(m, NULL, heads);
+        }
+        bw_sheet_row *row = entry_row(m, table, e);
+        row->cell[2] = e->kind_name;
+        row->cell[3] = bw_entry_text(e, BW_M_TEXT, "");
+        row->cell[4] = bw_make_said(m, "%llu", (unsigned long long)e->number);
+    }
+}
+
 void bw_make_story(bw_making *m) {
     tell_parts(m);
     tell_files(m);
     tell_confirmed(m);
     tell_interruptions(m);
+    tell_unknown(m);
 }
