@@ -1,0 +1,131 @@
+"""hostile.py - sequences from strangers who mean harm: what each file of hostile/ comes to.
+
+The first line of a file says it: `-- rejected`, `-- stopped` or `-- harmless`, perhaps with a part of
+what its author is told.  Rejected: the mistakes are named, nothing had to be stopped.  Stopped: a limit
+on time, memory or output ended it.  Harmless: it is a plan like any other.  Each ends in time, the
+program's own memory hardly grows, and whatever came before, the next one is checked as if it had come
+first."""
+
+import glob
+import os
+import re
+import subprocess
+import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+
+from bench import PROGRAM, ROOT, check, main
+
+HOSTILE = os.path.join(ROOT, "tests", "fault", "hostile")
+SHORT_BLOCK = os.path.join(ROOT, "sequences", "curlew4", "short-block.lua")
+LEAST_FILES = 60
+AT_ONCE = 50            # files that one `check` takes
+LIMIT_S = 1.25        # limit and 250 ms; told, since other work of the machine counts in it
+WIDE_LIMIT_S = 10.0   # what a loaded machine keeps too
+GROWTH_KIB = 64 << 10 # what a sequence may need: the program itself stays below it
+
+CLASSES = {"memory", "loop", "swallow", "coroutines", "finalizer", "call", "depth", "parser", "loader",
+           "bytecode", "reach", "poison", "address", "error", "number", "count", "shape", "changing",
+           "name", "flood", "host"}
+
+
+def files():
+    return sorted(glob.glob(os.path.join(HOSTILE, "*.lua")))
+
+
+def wanted(path):
+    """Outcome and part of the message; compiled code can't carry a comment, and is rejected."""
+    with open(path, "rb") as text:
+        line = text.readline().decode("utf-8", "replace").rstrip("\n")
+    found = re.match(r"-- (rejected|stopped|harmless)(?:: (.*))?$", line)
+    if found is None:
+        check(os.path.basename(path).startswith("bytecode-"), "%s names no outcome" % path)
+        return "rejected", ""
+    return found.group(1), found.group(2) or ""
+
+
+class Memory(threading.Thread):
+    """The most that a process has used, in KiB; asked until it is gone."""
+
+    def __init__(self, pid):
+        super().__init__()
+        self.path = "/proc/%d/status" % pid
+        self.most_KiB = 0
+        self.start()
+
+    def run(self):
+        while True:
+            try:
+                with open(self.path, encoding="ascii") as status:
+                    found = re.search(r"VmHWM:\s+(\d+) kB", status.read())
+            except OSError:
+                return
+            if found is None:
+                return
+            self.most_KiB = max(self.most_KiB, int(found.group(1)))
+            time.sleep(0.01)
+
+
+def outcome_of(paths):
+    """What `check` makes of them: outcome of the last, what it says, seconds, KiB."""
+    begin_s = time.monotonic()
+    process = subprocess.Popen([PROGRAM, "check"] + paths, stdout=subprocess.PIPE,
+                               stderr=subprocess.PIPE, stdin=subprocess.DEVNULL)
+    memory = Memory(process.pid)
+    _, err = process.communicate(timeout=120)
+    took_s = time.monotonic() - begin_s
+    memory.join()
+    said = err.decode("utf-8", "strict")
+    no_text = process.returncode == 3 and re.search("is not a text|that nobody would see", said)
+    check(process.returncode in (0, 1) or no_text, "%s: %d: %s" % (paths, process.returncode, said[:300]))
+    ill = [c for c in said if (ord(c) < 0x20 and c != "\n") or 0x7F <= ord(c) <= 0x9F or
+           0x202A <= ord(c) <= 0x202E]
+    check(not ill, "it shows %r" % ill[:3])
+    outcome = "harmless"
+    if process.returncode != 0:
+        outcome = "stopped" if re.search(r" was stopped| and was stopped", said) else "rejected"
+    return outcome, said, took_s, memory.most_KiB
+
+
+def test_each_file():
+    _, _, _, usual_KiB = outcome_of([SHORT_BLOCK])
+    slowest = (0.0, "")
+    largest = (0, "")
+    wrong = []
+    with ThreadPoolExecutor(2) as pool:
+        ended = list(pool.map(lambda path: outcome_of([path]), files()))
+    for path, (outcome, said, took_s, KiB) in zip(files(), ended):
+        name = os.path.basename(path)
+        want, part = wanted(path)
+        if outcome != want or part not in said:
+            wrong.append("%s: %s, not %s %s: %s" % (name, outcome, want, part, said[:160]))
+        slowest = max(slowest, (took_s, name))
+        largest = max(largest, (KiB, name))
+    check(not wrong, "\n".join(wrong))
+    print("%d files; slowest %.2f s (%s), %s %.2f s; most memory %d KiB (%s), usual %d KiB" % (
+        len(files()), *slowest, "within" if slowest[0] <= LIMIT_S else "over", LIMIT_S, *largest,
+        usual_KiB))
+    check(slowest[0] < WIDE_LIMIT_S, "%s took %.1f s" % (slowest[1], slowest[0]))
+    check(largest[0] < usual_KiB + GROWTH_KIB, "%s took %d KiB" % (largest[1], largest[0]))
+
+
+def test_nothing_carries_over():
+    """All that end by themselves, one after the other in one run, and a plain one behind them."""
+    quick = [path for path in files() if wanted(path)[0] != "stopped"]
+    for i in range(0, len(quick), AT_ONCE):
+        _, said, _, _ = outcome_of(quick[i:i + AT_ONCE] + [SHORT_BLOCK])
+        check("short-block.lua" not in said, "the last one was told of: %s" % said[-300:])
+
+
+def test_corpus_is_whole():
+    names = [os.path.basename(path) for path in files()]
+    check(len(names) >= LEAST_FILES, "%d files" % len(names))
+    classes = {name.split("-")[0] for name in names}
+    check(classes == CLASSES, "classes: %s" % (classes ^ CLASSES))
+    outcomes = {wanted(path)[0] for path in files()}
+    check(outcomes == {"rejected", "stopped", "harmless"}, "%s" % outcomes)
+
+
+if __name__ == "__main__":
+    sys.exit(main([test_corpus_is_whole, test_each_file, test_nothing_carries_over]))

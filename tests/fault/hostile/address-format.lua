@@ -1,0 +1,4 @@
+-- rejected: address
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+string.format("%p", {})

@@ -1,0 +1,3 @@
+# a script
+LuaT
+

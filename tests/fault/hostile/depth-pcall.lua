@@ -1,0 +1,6 @@
+-- harmless
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+local f
+f = function() pcall(f) end
+f()

@@ -1,0 +1,4 @@
+-- rejected: require
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+require "workshop\0x"

@@ -1,0 +1,4 @@
+-- stopped: more than a second
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+while true do end

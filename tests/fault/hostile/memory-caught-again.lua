@@ -1,0 +1,9 @@
+-- stopped: more than 64 MiB of memory
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+while true do
+  pcall(function()
+    local t = {}
+    while true do t[#t + 1] = {} end
+  end)
+end

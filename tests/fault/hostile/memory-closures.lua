@@ -1,0 +1,5 @@
+-- stopped: more than 64 MiB of memory
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+local t = {}
+for i = 1, math.huge do t[i] = function() return i end end

@@ -1,0 +1,5 @@
+-- stopped: more than 64 MiB of memory
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+local t = {}
+while true do t = { t, {}, {} } end

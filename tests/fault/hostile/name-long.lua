@@ -1,0 +1,4 @@
+-- rejected
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+note { id = "m", say = ("x"):rep(5000) }

@@ -1,0 +1,4 @@
+-- rejected: field 'random'
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+local x = math.random()

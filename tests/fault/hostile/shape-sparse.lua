@@ -1,0 +1,5 @@
+-- rejected
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+group { name = "g", say = "s", lubricant = "oil", places = labels { "a", "b" } }
+tighten { id = "t", say = "s", group = "g", stages = { [1] = torque { Nm(60), within = percent(5) }, [1000000] = 1 } }

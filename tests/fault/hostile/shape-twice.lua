@@ -1,0 +1,4 @@
+-- rejected: stands already
+sequence { title = "T", engine = "E", document = "invented", invented = true }
+note { id = "n", say = "s" }
+note { id = "n", say = "another" }
