@@ -40,7 +40,7 @@ typedef struct bw_command {
 
 extern const bw_command bw_command_run, bw_command_rehearse, bw_command_check, bw_command_audit,
     bw_command_export, bw_command_sheet, bw_command_calc, bw_command_judge, bw_command_key,
-    bw_command_listen, bw_command_port, bw_command_tool;
+    bw_command_listen, bw_command_port, bw_command_tool, bw_command_new;
 
 #define BW_PROGRAM "boltwright " BW_VERSION
 

@@ -20,6 +20,7 @@ static const bw_command *const commands[] = {
     &bw_command_run,  &bw_command_rehearse, &bw_command_check,  &bw_command_judge,
     &bw_command_calc, &bw_command_sheet,    &bw_command_export, &bw_command_audit,
     &bw_command_key,  &bw_command_listen,   &bw_command_port,   &bw_command_tool,
+    &bw_command_new,
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
