@@ -636,466 +636,280 @@ function creep(fields) end
 -- Formulas of the trade; docs/trade.md has their arguments and an example of each.
 
 ---diameters, stress area and lead angle of a thread
----@param arguments table
----@return any
 function thread_size(arguments) end
 
 ---proof, yield and tensile strength and loads of a class on a thread
----@param arguments table
----@return any
 function fastener_class(arguments) end
 
 ---mean diameter and area of the ring on which a head bears
----@param arguments table
----@return any
 function bearing_ring(arguments) end
 
 ---bearing diameters of a hexagon head over a clearance hole
----@param arguments table
----@return any
 function hexagon_head(arguments) end
 
 ---tension that a torque gives with this friction; show it as a band
----@param arguments table
----@return any
 function preload(arguments) end
 
 ---torque that gives a tension with this friction
----@param arguments table
----@return any
 function torque_for_preload(arguments) end
 
 ---what the torque goes into: pitch, thread, head; and the nut factor
----@param arguments table
----@return any
 function torque_shares(arguments) end
 
 ---torque that loosens
----@param arguments table
----@return any
 function loosening_torque(arguments) end
 
 ---tension by the nut factor, T = K d F
----@param arguments table
----@return any
 function preload_k(arguments) end
 
 ---torque by the nut factor, T = K d F
----@param arguments table
----@return any
 function torque_k(arguments) end
 
 ---tension at which tightening uses that share of yield
----@param arguments table
----@return any
 function permissible_preload(arguments) end
 
 ---torque at which tightening uses that share of yield
----@param arguments table
----@return any
 function permissible_torque(arguments) end
 
 ---stress while tightening, beside proof and yield
----@param arguments table
----@return any
 function tightening_stress(arguments) end
 
 ---torque for the same tension with another lubricant
----@param arguments table
----@return any
 function torque_for_friction(arguments) end
 
 ---the same by nut factors
----@param arguments table
----@return any
 function torque_for_nut_factor(arguments) end
 
 ---setting for a locking fastener: target and running torque
----@param arguments table
----@return any
 function torque_with_prevailing(arguments) end
 
 ---one torque out of a range for all fasteners of a joint: its middle
----@param arguments table
----@return any
 function series_torque(arguments) end
 
 ---band of preload by the way of tightening, never one number
----@param arguments table
----@return any
 function scatter_band(arguments) end
 
 ---half-width of the band from the tightening factor
----@param arguments table
----@return any
 function half_width(arguments) end
 
 ---tightening factor from the half-width of the band
----@param arguments table
----@return any
 function tightening_factor(arguments) end
 
 ---least and most preload from a range of torque, after relaxation and heat
----@param arguments table
----@return any
 function preload_limits(arguments) end
 
 ---friction or nut factor by name, with its source; never a default
----@param arguments table
----@return any
 function lubricant_preset(arguments) end
 
 ---which place is tightened at which turn
----@param arguments table
----@return any
 function fastener_order(arguments) end
 
 ---torque and order of one round over a flange
----@param arguments table
----@return any
 function flange_round(arguments) end
 
 ---stiffness of a stepped bolt
----@param arguments table
----@return any
 function bolt_stiffness(arguments) end
 
 ---stiffness of shank and thread, 0.4 d added at each end
----@param arguments table
----@return any
 function plain_bolt_stiffness(arguments) end
 
 ---stiffness of the clamped parts, two cones of 30 degrees
----@param arguments table
----@return any
 function joint_stiffness(arguments) end
 
 ---what bolt and joint feel of an outer load
----@param arguments table
----@return any
 function load_share(arguments) end
 
 ---tension gained by turning on from the snug point
----@param arguments table
----@return any
 function preload_from_angle(arguments) end
 
 ---angle from the snug point for a gain in tension
----@param arguments table
----@return any
 function angle_for_preload(arguments) end
 
 ---how much longer a bolt is under tension
----@param arguments table
----@return any
 function stretch_for_preload(arguments) end
 
 ---tension from a measured stretch
----@param arguments table
----@return any
 function preload_from_stretch(arguments) end
 
 ---length of the thread's stress area that gives as much as the whole bolt
----@param arguments table
----@return any
 function effective_length(arguments) end
 
 ---stretch or permanent set of one fastener
----@param arguments table
----@return any
 function length_gain(arguments) end
 
 ---mean of readings
----@param arguments table
----@return any
 function mean(arguments) end
 
 ---largest of readings
----@param arguments table
----@return any
 function largest(arguments) end
 
 ---smallest of readings
----@param arguments table
----@return any
 function smallest(arguments) end
 
 ---largest minus smallest reading
----@param arguments table
----@return any
 function range(arguments) end
 
 ---spread of diameters along the axis
----@param arguments table
----@return any
 function taper(arguments) end
 
 ---spread of diameters in one plane
----@param arguments table
----@return any
 function out_of_round(arguments) end
 
 ---taper of the worse of two directions
----@param arguments table
----@return any
 function worst_taper(arguments) end
 
 ---out-of-round of the worst plane
----@param arguments table
----@return any
 function worst_out_of_round(arguments) end
 
 ---smallest bore minus largest shaft
----@param arguments table
----@return any
 function clearance_least(arguments) end
 
 ---largest bore minus smallest shaft
----@param arguments table
----@return any
 function clearance_most(arguments) end
 
 ---smallest bore of the tightened shells minus largest journal
----@param arguments table
----@return any
 function oil_clearance_least(arguments) end
 
 ---largest bore of the tightened shells minus smallest journal
----@param arguments table
----@return any
 function oil_clearance_most(arguments) end
 
 ---smallest bore minus largest piston at its gauge point
----@param arguments table
----@return any
 function piston_clearance(arguments) end
 
 ---largest dial reading of the shaft pushed to and fro
----@param arguments table
----@return any
 function end_float(arguments) end
 
 ---largest feeler reading at tip, body or side of an oil pump
----@param arguments table
----@return any
 function pump_clearance(arguments) end
 
 ---mean depth of the piston on both sides of its pin
----@param arguments table
----@return any
 function deck_height(arguments) end
 
 ---least stretch of a group of fasteners
----@param arguments table
----@return any
 function stretch_least(arguments) end
 
 ---largest stretch of a group of fasteners
----@param arguments table
----@return any
 function stretch_most(arguments) end
 
 ---longest growth of fasteners once used
----@param arguments table
----@return any
 function permanent_set(arguments) end
 
 ---least clearance between valve and piston, position by position
----@param arguments table
----@return any
 function valve_to_piston(arguments) end
 
 ---heaviest minus lightest of parts that should be alike
----@param arguments table
----@return any
 function weight_spread(arguments) end
 
 ---size, out-of-round and taper of a bore or journal
----@param arguments table
----@return any
 function bore_form(arguments) end
 
 ---size at 20 degrees C of a part measured warmer or colder
----@param arguments table
----@return any
 function size_at_20(arguments) end
 
 ---clearance at 20 degrees C of two parts of other materials
----@param arguments table
----@return any
 function clearance_at_20(arguments) end
 
 ---expansion of a material near room temperature, 1e-6 for each kelvin
----@param arguments table
----@return any
 function expansion(arguments) end
 
 ---a thousandth of the journal: a trade habit, not a specification
----@param arguments table
----@return any
 function oil_clearance_habit(arguments) end
 
 ---clearance from a squeezed plastic strip by its card
----@param arguments table
----@return any
 function plastic_gauge(arguments) end
 
 ---gap by a rule that you name
----@param arguments table
----@return any
 function ring_gap(arguments) end
 
 ---what is left to file, or that the ring is scrap
----@param arguments table
----@return any
 function ring_filing(arguments) end
 
 ---what a ring's gap grows with its bore
----@param arguments table
----@return any
 function ring_gap_growth(arguments) end
 
 ---mean torque of something turning, the peak at the start left out
----@param arguments table
----@return any
 function running_torque(arguments) end
 
 ---new, worn, over_worn, reject or outside, by a manual's four limits
----@param arguments table
----@return any
 function standing(arguments) end
 
 ---the shim of the stock nearest to what is needed
----@param arguments table
----@return any
 function shim(arguments) end
 
 ---bearing shells by a maker's two-way table; measure afterwards
----@param arguments table
----@return any
 function shells(arguments) end
 
 ---compression ratio and the volumes that make it
----@param arguments table
----@return any
 function compression(arguments) end
 
 ---least clearance between valve and piston from dial and degree wheel
----@param arguments table
----@return any
 function valve_clearance(arguments) end
 
 ---middle of a lobe from two angles of equal lift
----@param arguments table
----@return any
 function cam_centreline(arguments) end
 
 ---mean, standard deviation, lag-1 autocorrelation, median, MAD
----@param arguments table
----@return any
 function statistics(arguments) end
 
 ---standard uncertainty of a mean of repeated readings
----@param arguments table
----@return any
 function type_a(arguments) end
 
 ---standard uncertainty from what else is known
----@param arguments table
----@return any
 function type_b(arguments) end
 
 ---combined standard uncertainty and effective degrees of freedom
----@param arguments table
----@return any
 function combine(arguments) end
 
 ---k for a coverage probability
----@param arguments table
----@return any
 function coverage_factor(arguments) end
 
 ---probability that the true value is within limits
----@param arguments table
----@return any
 function conformance(arguments) end
 
 ---pass, pass_within, fail_within or fail under a decision rule
----@param arguments table
----@return any
 function decision(arguments) end
 
 ---constants of control charts
----@param arguments table
----@return any
 function chart_constants(arguments) end
 
 ---limits of a chart of means and ranges
----@param arguments table
----@return any
 function chart_of_ranges(arguments) end
 
 ---limits of a chart of single values
----@param arguments table
----@return any
 function chart_of_values(arguments) end
 
 ---Cp, Cpk and their confidence limits
----@param arguments table
----@return any
 function capability(arguments) end
 
 ---distribution function of the standard normal
----@param arguments table
----@return any
 function normal(arguments) end
 
 ---its inverse
----@param arguments table
----@return any
 function normal_quantile(arguments) end
 
 ---inverse of Student's distribution
----@param arguments table
----@return any
 function student_quantile(arguments) end
 
 ---inverse of the chi squared distribution
----@param arguments table
----@return any
 function chi_square_quantile(arguments) end
 
 ---gravity of a place, m/s2
----@param arguments table
----@return any
 function gravity(arguments) end
 
 ---density of air, kg/m3
----@param arguments table
----@return any
 function air_density(arguments) end
 
 ---torque of a weight on a level lever, buoyancy taken off
----@param arguments table
----@return any
 function dead_weight(arguments) end
 
 ---mass for a torque on a level lever
----@param arguments table
----@return any
 function dead_weight_mass(arguments) end
 
 ---what to set on a wrench with a crowfoot or extension
----@param arguments table
----@return any
 function adapter_setting(arguments) end
 
 ---torque at the fastener from a reading with a crowfoot or extension
----@param arguments table
----@return any
 function adapter_torque(arguments) end
 
 ---mean relative error of a tool; the reference is the divisor
----@param arguments table
----@return any
 function tool_error(arguments) end

@@ -31,16 +31,16 @@ CLASSES = {"memory", "loop", "swallow", "coroutines", "finalizer", "call", "dept
 
 
 def files():
-    return sorted(glob.glob(os.path.join(HOSTILE, "*.lua")))
+    return sorted(glob.glob(os.path.join(HOSTILE, "*-*.*")))
 
 
 def wanted(path):
-    """Outcome and part of the message; compiled code can't carry a comment, and is rejected."""
+    """Outcome and part of the message; compiled code (.bin) carries no comment, and is rejected."""
     with open(path, "rb") as text:
         line = text.readline().decode("utf-8", "replace").rstrip("\n")
     found = re.match(r"-- (rejected|stopped|harmless)(?:: (.*))?$", line)
     if found is None:
-        check(os.path.basename(path).startswith("bytecode-"), "%s names no outcome" % path)
+        check(path.endswith(".bin"), "%s names no outcome" % path)
         return "rejected", ""
     return found.group(1), found.group(2) or ""
 
