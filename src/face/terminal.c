@@ -185,6 +185,11 @@ static void add_options(const bw_prompt *p, bw_text *text) {
 
 static void ask_value(const bw_prompt *p, bw_text *text) {
     const bw_derived *d = p->derived;
+    if (p->derived_err.code != BW_OK) {
+        bw_text_add(text, "  %s can't be worked out: %s.\n", d->say, p->derived_err.text);
+        add_options(p, text);
+        return;
+    }
     bw_text_add(text, "  %s is ", d->say);
     bw_value_beside_add(text, p->derived_value, d->low, d->high, d->unit, d->decimals);
     bw_text_add(text, "; limits: ");

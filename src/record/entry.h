@@ -154,9 +154,10 @@ typedef enum bw_member {
     K(READING, "reading", "a reading of a gauge, entered at a step",                               \
       (BW_M_STEP, BW_M_SET, BW_M_AT, BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                           \
       (BW_M_GAUGE, BW_M_CORRECTS, BW_M_TEMPERATURE_DEGC))                                          \
-    K(DERIVED, "derived", "a value computed from readings",                                        \
+    K(DERIVED, "derived",                                                                          \
+      "a value computed from readings; with `text` there is none, and that is why",                \
       (BW_M_STEP, BW_M_DERIVED, BW_M_FORMULA, BW_M_VALUE, BW_M_UNIT, BW_M_VERDICT),                \
-      (BW_M_LOW, BW_M_HIGH))                                                                       \
+      (BW_M_LOW, BW_M_HIGH, BW_M_TEXT))                                                                       \
     K(PULL_BEGUN, "pull_begun", "the wrench took load",                                            \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT), (BW_M_COUNT))  \
     K(PULL, "pull", "one pull with its trace",                                                     \

@@ -248,7 +248,12 @@ static const char *rejudge_derived(build *b, const bw_entry *e, bw_arena *arena)
     }
     const bw_derived *d = &b->session->plan->step[step].derived[derived];
     if (bw_session_value(b->session, step, derived, SIZE_MAX, 0, &value, &err) != BW_OK) {
-        return finding(arena, "can't be computed again: %s", err.text);
+        bool told = strcmp(bw_entry_text(e, BW_M_TEXT, ""), err.text) == 0;
+        return told ? NULL : finding(arena, "can't be computed again: %s", err.text);
+    }
+    if (e->value[BW_M_TEXT].type != BW_VALUE_NONE) {
+        return finding(arena, "the readings give %.6f, the record says that they give none",
+                       bw_from_base(value, d->unit));
     }
     if (!same_bits(bw_from_base(value, d->unit), bw_entry_number(e, BW_M_VALUE, 0))) {
         return finding(arena, "the readings give %.6f, the record says %.6f",

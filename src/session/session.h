@@ -104,6 +104,7 @@ typedef struct bw_actions {
     bw_tone tone;
     bool pause;               /* the build is paused: sign a checkpoint, end the run */
     bool closed;              /* the build is closed: sign a checkpoint, end the run */
+    bool overflow;            /* more entries or text than there is room for: record nothing */
     char pool[BW_POOL_BYTES]; /* texts of the entries that are not borrowed */
     size_t pool_used;
 } bw_actions;
@@ -172,6 +173,7 @@ typedef struct bw_prompt {
     size_t reading_number, reading_n;
     const bw_derived *derived; /* VALUE: which */
     double derived_value;      /* base unit */
+    bw_err derived_err;        /* code not BW_OK: there is no such value, and why */
     /* PULL and what follows from it */
     const bw_group *group;
     size_t place;   /* index */

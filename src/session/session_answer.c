@@ -74,6 +74,11 @@ static void add_derived(bw_session *s, const bw_event *ev, size_t derived, size_
     bw_make_limit(e, BW_M_LOW, in_unit(d->low, d->unit));
     bw_make_limit(e, BW_M_HIGH, in_unit(d->high, d->unit));
     bw_entry_set_text(e, BW_M_VERDICT, verdict);
+    if (status != BW_OK) {
+        bw_entry_set_text(e, BW_M_TEXT, bw_make_text(out, err.text));
+        bw_say_no_value(d, err.text, out);
+        return;
+    }
     bw_say_value(d, result, strcmp(verdict, "pass") == 0, out);
 }
 

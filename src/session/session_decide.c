@@ -236,6 +236,7 @@ void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *o
     out->tone = BW_TONE_PLAIN;
     out->pause = false;
     out->closed = false;
+    out->overflow = false;
     out->pool_used = 0;
     bw_handler *cell = cells[bw_session_state(session)][event->kind];
     if (cell != NULL) {

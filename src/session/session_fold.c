@@ -9,6 +9,9 @@
 #include <math.h>
 #include <string.h>
 
+/* A thousand years. */
+static const double clock_step_most_ms = 3.2e13;
+
 /* ---- reading entries ---- */
 
 bool bw_session_entry_step(const bw_session *s, const bw_entry *e, size_t *step) {
@@ -88,6 +91,19 @@ static bool apply_tool(bw_session *s, const bw_entry *e) {
     s->tool_lost = e->kind == BW_KIND_TOOL_LOST;
     (void)bw_text_copy(s->tool, sizeof s->tool, bw_entry_text(e, BW_M_TOOL, ""));
     (void)bw_text_copy(s->tool_text, sizeof s->tool_text, bw_entry_text(e, BW_M_TEXT, ""));
+    return true;
+}
+
+/* What was done before the clock was set was done by the old one: what has passed since then stays
+ * what it was. */
+static bool apply_clock_step(bw_session *s, const bw_entry *e) {
+    double by_ms = bw_entry_number(e, BW_M_BY_S, 0) * 1e3;
+    if (fabs(by_ms) > clock_step_most_ms) {
+        return false;
+    }
+    for (size_t i = 0; i < s->plan->step_n; i++) {
+        s->step[i].done_ms += s->step[i].done_ms != 0 ? (int64_t)by_ms : 0;
+    }
     return true;
 }
 
@@ -328,7 +344,7 @@ static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_INTERRUPTED] = bw_apply_interrupted,
     [BW_KIND_PAUSED] = apply_paused,
     [BW_KIND_RESUMED] = apply_resumed,
-    [BW_KIND_CLOCK_STEP] = apply_nothing,
+    [BW_KIND_CLOCK_STEP] = apply_clock_step,
     [BW_KIND_BUILD_CLOSED] = apply_closed,
     [BW_KIND_FASTENER_LENGTH] = bw_apply_length,
     [BW_KIND_FASTENER_SLOT] = bw_apply_slot,

@@ -274,6 +274,8 @@ void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, const char *
                     bw_actions *out);
 void bw_say_aside(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out);
+/* Its formula gave nothing, and why. */
+void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out);
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out);
 void bw_say_too_coarse(const bw_plan_stage *stage, bw_actions *out);
 void bw_say_wrong(const bw_session *s, size_t place, bw_actions *out);

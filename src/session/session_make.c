@@ -7,13 +7,10 @@
 #include <string.h>
 
 const char *bw_make_text(bw_actions *out, const char *text) {
-    if (out->pool_used >= sizeof out->pool) {
-        return "";
-    }
     size_t len = strlen(text);
-    size_t room = sizeof out->pool - out->pool_used - 1;
-    if (len > room) {
-        len = bw_utf8_whole(text, room);
+    if (len >= sizeof out->pool - out->pool_used) {
+        out->overflow = true;
+        return "";
     }
     char *copy = out->pool + out->pool_used;
     memcpy(copy, text, len);
@@ -23,7 +20,8 @@ const char *bw_make_text(bw_actions *out, const char *text) {
 }
 
 bw_entry *bw_make_entry(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind) {
-    size_t index = out->entry_n < BW_ACTIONS_ENTRIES_MAX ? out->entry_n++ : out->entry_n - 1;
+    out->overflow = out->overflow || out->entry_n == BW_ACTIONS_ENTRIES_MAX;
+    size_t index = out->overflow ? BW_ACTIONS_ENTRIES_MAX - 1 : out->entry_n++;
     bw_entry *e = &out->entry[index];
     *e = bw_entry_of(kind);
     e->time_ms = ev->now_ms;

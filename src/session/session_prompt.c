@@ -244,6 +244,9 @@ static void fill_value(const bw_session *s, bw_prompt *out) {
     if (bw_session_open_value(s, s->active, &derived)) {
         out->derived = &out->step->derived[derived];
         out->derived_value = s->step[s->active].derived[derived].value;
+        double value = 0;
+        out->derived_err.code = bw_session_value(s, s->active, derived, SIZE_MAX, 0, &value,
+                                                 &out->derived_err);
         fill_options(value_options, sizeof value_options / sizeof value_options[0], out);
     }
 }

@@ -119,6 +119,13 @@ void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions
     }
 }
 
+void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out) {
+    bw_text text = {.data = out->say, .size = sizeof out->say, .len = strlen(out->say)};
+    bw_text_add(&text, "%s%s can't be worked out: %s. Measure again or decide.",
+                text.len > 0 ? "\n" : "", derived->say, why);
+    out->tone = BW_TONE_BAD;
+}
+
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out) {
     char shown[BW_SAID_MAX];
     char least[BW_SAID_MAX];

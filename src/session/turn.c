@@ -87,6 +87,10 @@ static void arm(bw_turn *turn) {
 
 static bw_status commit(bw_turn *turn, const bw_blob *blob, size_t blob_n, bw_err *err) {
     bw_actions *a = turn->actions;
+    if (a->overflow) {
+        return bw_fail(err, BW_E_LIMIT, "more than %d entries or %d bytes in one go",
+                       BW_ACTIONS_ENTRIES_MAX, BW_POOL_BYTES);
+    }
     if (a->entry_n > 0) {
         bw_status status = bw_store_append(turn->setup.store, a->entry, a->entry_n, blob, blob_n,
                                            err);

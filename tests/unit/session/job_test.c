@@ -309,6 +309,52 @@ static void test_clocks(void **state) {
     close_job(&j);
 }
 
+/* The clock is set between two steps: what passed in between is what passed. */
+static void test_clocks_set(void **state) {
+    (void)state;
+    static const double by_h[] = {-5, 3};
+    for (size_t i = 0; i < 2; i++) {
+        job j;
+        open_job(&j, CLOCKS);
+        yes_at(&j, 0);
+        bench_send(&j.b, (bw_event){.kind = BW_EVENT_CLOCK_STEP, .by_s = by_h[i] * 3600});
+        yes_at(&j, by_h[i] * 60 + 19.9);
+        bench_recorded(&j.b, "confirmed");
+        yes_at(&j, by_h[i] * 60 + 119.5);
+        bench_told(&j.b, "Not yet: 0.5 more minutes of 120.0");
+        bench_send(&j.b, (bw_event){.kind = BW_EVENT_CLOCK_STEP, .by_s = -by_h[i] * 3600});
+        yes_at(&j, 120);
+        bench_recorded(&j.b, "confirmed");
+        close_job(&j);
+    }
+}
+
+#define NO_VALUE                                                                                   \
+    HEAD "measure{id = 'm', say = 's', readings = {reading{id = 'd', say = 'bore', unit = 'mm', "  \
+         "decimals = 2, at = {'top', 'foot'}, plausible = {mm(0), mm(60)}}}, derive = {value{id "  \
+         "= 'v', say = 'taper of the bore', formula = 'taper', of = 'd', unit = 'mm', decimals "   \
+         "= 3, high = mm(0.01)}}}\n"
+
+/* A formula that gives nothing says why, there and in the record, and is no value of 0. */
+static void test_no_value(void **state) {
+    (void)state;
+    job j;
+    open_job(&j, NO_VALUE);
+    bench_type(&j.b, "0");
+    bench_type(&j.b, "50");
+    bench_recorded(&j.b, "reading derived");
+    bench_told(&j.b, "taper of the bore can't be worked out: taper: a diameter must be above 0 mm.");
+    bench_has_text(bench_last(&j.b, 0), BW_M_TEXT, "taper: a diameter must be above 0 mm");
+    bench_has_text(bench_last(&j.b, 0), BW_M_VERDICT, "suspect");
+    assert_string_equal(bench_prompt(&j.b).derived_err.text, "taper: a diameter must be above 0 mm");
+    bench_options(&j.b, "again override");
+    bench_type(&j.b, "again");
+    bench_type(&j.b, "50");
+    bench_type(&j.b, "50");
+    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
+    close_job(&j);
+}
+
 /* ---- until it is right ---- */
 
 #define RING                                                                                       \
@@ -356,6 +402,7 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_part_out_of_a_table),   cmocka_unit_test(test_answer_taken_back),
     cmocka_unit_test(test_left_out_by_an_answer), cmocka_unit_test(test_position),
     cmocka_unit_test(test_what_must_not_happen),  cmocka_unit_test(test_clocks),
+    cmocka_unit_test(test_clocks_set),            cmocka_unit_test(test_no_value),
     cmocka_unit_test(test_cycles_count_on_trial), cmocka_unit_test(test_cycles_to_come),
     cmocka_unit_test(test_groups_take_turns),     cmocka_unit_test(test_loosened_over_both_steps),
 };
