@@ -473,6 +473,7 @@ static const struct {
     [BW_STATE_REASON] = {"accepted in rehearsal only", NULL},
     [BW_STATE_ASK] = {NULL, answer_question},
     [BW_STATE_POSITION] = {"yes", NULL},
+    [BW_STATE_WITNESS] = {"second person of the rehearsal", NULL},
     [BW_STATE_CLOSE] = {"close", NULL},
 };
 

@@ -68,6 +68,13 @@ static void add_fastener(const bw_prompt *p, json_t *object) {
     }
     set_number(object, "turned_deg", p->standing.turn_deg);
     set_text(object, "lubricant", p->group->lubricant);
+    char source[BW_SOURCE_TEXT_MAX];
+    set_text(object, "document", bw_source_text(p->plan, p->stage, source, sizeof source));
+}
+
+static void add_class(const bw_prompt *p, json_t *object) {
+    char name[] = {p->group->joint_class, '\0'};
+    set_text(object, "joint_class", name[0] != '\0' ? name : NULL);
 }
 
 static void add_options(const bw_prompt *p, json_t *object) {
@@ -119,6 +126,9 @@ static void prompt(void *ctx, const bw_prompt *p) {
     }
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         add_fastener(p, object);
+    }
+    if (p->step != NULL && p->group != NULL) {
+        add_class(p, object);
     }
     if (p->state == BW_STATE_LENGTH) {
         add_length(p, object);

@@ -52,6 +52,11 @@ static void print_group(const bw_group *group, bw_text *text) {
         bw_text_add(text, "; tightened %d times at most", group->cycles);
     }
     bw_text_add(text, "\n");
+    if (group->joint_class != 0) {
+        bw_text_add(
+            text, "      joint class %c%s\n", group->joint_class,
+            group->joint_class == 'A' ? ": danger to life; needs a trace and a second person" : "");
+    }
 }
 
 static void print_labels(const bw_group *group, bw_text *text) {
@@ -84,6 +89,11 @@ static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *tex
         bw_text_add(text, "      stage %zu of %zu: ", i + 1, step->stage_n);
         bw_target_add(text, &step->stage[i]);
         bw_text_add(text, "\n");
+        if (step->stage[i].document != NULL) {
+            char source[BW_SOURCE_TEXT_MAX];
+            bw_text_add(text, "        figures from: %s\n",
+                        bw_source_text(plan, &step->stage[i], source, sizeof source));
+        }
     }
 }
 
@@ -291,6 +301,17 @@ static void add_own(json_t *object, const bw_plan_stage *plan_stage) {
     }
 }
 
+/* Left out where the stage's figures are from the document of the sequence. */
+static void add_source(json_t *object, const bw_group *group, const bw_plan_stage *stage) {
+    if (stage->document != NULL) {
+        (void)json_object_set_new(object, "document", json_string(stage->document));
+        (void)json_object_set_new(object, "revision", json_string(stage->revision));
+    }
+    if (group->joint_class != 0) {
+        (void)json_object_set_new(object, "joint_class", json_stringn(&group->joint_class, 1));
+    }
+}
+
 static void print_pull_json(const bw_group *group, const bw_plan_stage *plan_stage, size_t place,
                             size_t stage_number, FILE *out) {
     const bw_stage *stage = &plan_stage->stage;
@@ -305,6 +326,7 @@ static void print_pull_json(const bw_group *group, const bw_plan_stage *plan_sta
         limit(stage->low_deg), "high_deg", limit(stage->high_deg), "lubricant", group->lubricant);
     if (object != NULL) {
         add_own(object, plan_stage);
+        add_source(object, group, plan_stage);
     }
     print_json(object, out);
 }

@@ -119,6 +119,11 @@ void bw_make_group_facts(bw_making *m, const bw_group *group) {
     if (group->washers != NULL) {
         bw_make_fact(m, BW_BLOCK_FACTS, "washers", group->washers);
     }
+    if (group->joint_class != 0) {
+        bw_make_fact(m, BW_BLOCK_FACTS, "joint class",
+                     bw_make_said(m, "%c%s", group->joint_class,
+                                  group->joint_class == 'A' ? ": DANGER TO LIFE" : ""));
+    }
     if (group->cycles > 0) {
         bw_make_fact(m, BW_BLOCK_FACTS, "cycles",
                      bw_make_said(m, "tightened %d times at most", group->cycles));
@@ -131,7 +136,12 @@ const char *bw_make_target(bw_making *m, const bw_step *step, size_t stage) {
     char line[BW_SHEET_LINE_BYTES];
     bw_text text = bw_text_on(line, sizeof line);
     bw_target_add(&text, &step->stage[stage]);
-    return bw_make_said(m, "Stage %zu: %s", stage + 1, line);
+    if (step->stage[stage].document == NULL) {
+        return bw_make_said(m, "Stage %zu: %s", stage + 1, line);
+    }
+    char source[BW_SOURCE_TEXT_MAX];
+    return bw_make_said(m, "Stage %zu: %s; figures: %s", stage + 1, line,
+                        bw_source_text(m->plan, &step->stage[stage], source, sizeof source));
 }
 
 /* The wrench of the step's verdicts, where it is one. */

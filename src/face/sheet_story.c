@@ -234,8 +234,12 @@ void bw_make_irregular(bw_making *m) {
 
 static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step *step) {
     const char *text = bw_entry_text(e, BW_M_TEXT, "");
+    const char *second = bw_entry_text(e, BW_M_SECOND, "");
     switch (e->kind) {
     case BW_KIND_CONFIRMED:
+        if (second[0] != '\0') {
+            return bw_make_said(m, "%s Looked at by a second person: %s", step->say, second);
+        }
         return bw_make_said(m, "%s%s%s", step->say, text[0] != '\0' ? " Taken: " : "", text);
     case BW_KIND_ANSWERED:
         return bw_make_said(m, "%s %s", step->say, text);

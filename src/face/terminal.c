@@ -271,10 +271,31 @@ static void add_cycles(const bw_prompt *p, bw_text *text) {
     }
 }
 
+static void add_class(const bw_group *group, bw_text *text) {
+    if (group->joint_class == 'A') {
+        bw_text_add(text, "  JOINT CLASS A, danger to life: needs a trace and a second person.\n");
+    } else if (group->joint_class != 0) {
+        bw_text_add(text, "  Joint class %c.\n", group->joint_class);
+    }
+}
+
+static void add_source(const bw_prompt *p, bw_text *text) {
+    char source[BW_SOURCE_TEXT_MAX];
+    bw_text_add(text, "  Figures: %s\n", bw_source_text(p->plan, p->stage, source, sizeof source));
+}
+
+static void ask_witness(const bw_prompt *p, bw_text *text) {
+    add_class(p->group, text);
+    bw_text_add(text, "  All %zu %s are tight. Who else has looked at them? ", p->group->place_n,
+                p->group->say);
+}
+
 static void ask_pull(const bw_prompt *p, bw_text *text) {
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     add_fastener(p, text);
+    add_class(p->group, text);
     add_task(p, text);
+    add_source(p, text);
     add_prevailing(p, text);
     if (hints[p->aim.kind] != NULL) {
         bw_text_add(text, "  %s\n", hints[p->aim.kind]);
@@ -360,6 +381,7 @@ static void (*const asks[BW_STATE_COUNT])(const bw_prompt *p, bw_text *text) = {
     [BW_STATE_REASON] = ask_reason,   [BW_STATE_CLOSE] = ask_close,
     [BW_STATE_LENGTH] = ask_length,   [BW_STATE_SLOT] = ask_slot,
     [BW_STATE_ASK] = ask_question,    [BW_STATE_POSITION] = ask_position,
+    [BW_STATE_WITNESS] = ask_witness,
 };
 
 static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {

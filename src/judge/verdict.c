@@ -161,7 +161,7 @@ static bw_verdict mute_verdict(const bw_verdict *numbers, uint32_t reasons) {
 
 bw_verdict bw_judge_result(const bw_stage *stage, const bw_standing *standing,
                            const bw_terms *terms, double peak_Nm, bool has_turn, double turn_deg) {
-    bool mute = bw_stage_traits_of(stage->kind)->needs_trace;
+    bool mute = stage->needs_trace || bw_stage_traits_of(stage->kind)->needs_trace;
     bool peak_seen = bw_judge_believable(peak_Nm);
     bool turn_seen = has_turn && bw_judge_believable(turn_deg);
     bool reaches_it = !bw_judge_counts_yet(stage, false) && peak_seen &&

@@ -149,7 +149,7 @@ typedef enum bw_member {
       (BW_M_COUNT))                                                                                \
     K(TOOL_BACK, "tool_back", "the wrench is back", (BW_M_TOOL, BW_M_PORT), (BW_M_COUNT))          \
     K(CONFIRMED, "confirmed", "a caution was read, or a thing was done as said", (BW_M_STEP),      \
-      (BW_M_TYPED, BW_M_TEXT))                                                                     \
+      (BW_M_TYPED, BW_M_TEXT, BW_M_SECOND))                                                        \
     K(PUT_OFF, "put_off", "the step is left for later", (BW_M_STEP), (BW_M_REASON))                \
     K(READING, "reading", "a reading of a gauge, entered at a step",                               \
       (BW_M_STEP, BW_M_SET, BW_M_AT, BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                           \
@@ -157,7 +157,7 @@ typedef enum bw_member {
     K(DERIVED, "derived",                                                                          \
       "a value computed from readings; with `text` there is none, and that is why",                \
       (BW_M_STEP, BW_M_DERIVED, BW_M_FORMULA, BW_M_VALUE, BW_M_UNIT, BW_M_VERDICT),                \
-      (BW_M_LOW, BW_M_HIGH, BW_M_TEXT))                                                                       \
+      (BW_M_LOW, BW_M_HIGH, BW_M_TEXT))                                                            \
     K(PULL_BEGUN, "pull_begun", "the wrench took load",                                            \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT), (BW_M_COUNT))  \
     K(PULL, "pull", "one pull with its trace",                                                     \
@@ -171,7 +171,8 @@ typedef enum bw_member {
        BW_M_MORE),                                                                                 \
       (BW_M_SNUG, BW_M_FINAL_DEG, BW_M_LOW_NM, BW_M_HIGH_NM, BW_M_LOW_DEG, BW_M_HIGH_DEG,          \
        BW_M_JUDGED_NM, BW_M_UNCERTAINTY_NM, BW_M_UNCERTAINTY_DEG, BW_M_SLOPE, BW_M_LOOSE,          \
-       BW_M_STRETCH_MM, BW_M_LOW_MM, BW_M_HIGH_MM, BW_M_SLOT_MEETS, BW_M_QUESTION, BW_M_CYCLE))    \
+       BW_M_STRETCH_MM, BW_M_LOW_MM, BW_M_HIGH_MM, BW_M_SLOT_MEETS, BW_M_QUESTION, BW_M_CYCLE,     \
+       BW_M_DOCUMENT))                                                                             \
     K(DECISION, "decision", "what was decided on a verdict that is not a pass",                    \
       (BW_M_STEP, BW_M_OF, BW_M_DECISION),                                                         \
       (BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_DERIVED, BW_M_REASON, \

@@ -149,6 +149,21 @@ static void resolve_after(bw_draft *draft, size_t index) {
 
 /* ---- groups ---- */
 
+/* What a step's stages have from its group. */
+static void hand_down(bw_draft *draft, size_t index) {
+    const bw_step *step = &draft->step[index];
+    const bw_group *group = &draft->group[step->group];
+    for (size_t i = 0; i < step->stage_n; i++) {
+        bw_plan_stage *stage = &draft->named[index].stage[i];
+        if (stage->document == NULL) {
+            stage->document = group->document;
+            stage->revision = group->revision;
+        }
+        stage->stage.needs_trace = group->joint_class == 'A' && !step->trial &&
+                                   bw_stage_traits_of(stage->stage.kind)->tightens;
+    }
+}
+
 /* False where the step's group is not there. */
 static bool resolve_group(bw_draft *draft, size_t index) {
     const bw_draft_step *named = &draft->named[index];
@@ -213,8 +228,8 @@ void bw_check_draft(bw_draft *draft) {
     check_twice(draft);
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         resolve_after(draft, i);
-        if (draft->step[i].kind == BW_STEP_TIGHTEN) {
-            (void)resolve_group(draft, i);
+        if (draft->step[i].kind == BW_STEP_TIGHTEN && resolve_group(draft, i)) {
+            hand_down(draft, i);
         }
     }
     bw_check_before(draft);

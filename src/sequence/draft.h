@@ -70,6 +70,8 @@ static const double bw_turn_not_given = -1;
 /* Zeroed items in the plan's arena; NULL, and noted, where memory is out. */
 void *bw_draft_memory(bw_draft *draft, size_t n, size_t size);
 
+/* `document` and `revision`: where the figures are from.  NULL: as above it. */
+void bw_read_figures(const bw_fields *form, const char **document, const char **revision);
 void bw_read_group(bw_draft *draft, const bw_value *node);                   /* read_group.c */
 void bw_read_measure(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_measure.c */
 void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* read_stages.c */

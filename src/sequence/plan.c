@@ -2,6 +2,7 @@
 #include "sequence/plan.h"
 
 #include "base/decimal.h"
+#include "base/text.h"
 
 #include <string.h>
 
@@ -76,4 +77,14 @@ bool bw_group_find_place(const bw_group *group, const char *label, size_t *index
 
 bw_unit bw_other_torque_unit(bw_unit unit) {
     return unit == BW_UNIT_NM ? BW_UNIT_LBF_FT : BW_UNIT_NM;
+}
+
+const char *bw_source_text(const bw_plan *plan, const bw_plan_stage *stage, char *out,
+                           size_t size) {
+    bool own = stage != NULL && stage->document != NULL;
+    const char *revision = own ? stage->revision : plan->revision;
+    bw_text text = bw_text_on(out, size);
+    bw_text_add(&text, "%s%s%s", own ? stage->document : plan->document,
+                revision[0] != '\0' ? ", revision " : "", revision);
+    return out;
 }

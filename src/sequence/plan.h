@@ -56,6 +56,9 @@ typedef struct bw_group {
     const char *property_class; /* NULL: not given */
     const char *lubricant;      /* on thread and under head, in words; never NULL */
     const char *washers;        /* NULL: nothing said */
+    char joint_class;           /* 'A': danger to life, 'B': function, 'C': other; 0: none given */
+    const char *document;       /* that its figures are from; NULL: the plan's */
+    const char *revision;       /* of that document; "" where none is given */
     bool new_each_time;         /* fasteners are used once */
     int cycles;                 /* how often one may be tightened, on trial too; 0: no limit */
     bool has_points;
@@ -80,6 +83,8 @@ typedef struct bw_plan_stage {
     bool from_torque;           /* TORQUE_ANGLE written as an angle counted from a torque */
     bool again;                 /* TORQUE: a pass once more on purpose; it need not turn */
     int slots;                  /* SLOT: how many the castle nut has; else 0 */
+    const char *document;       /* that the figures are from; NULL: the plan's */
+    const char *revision;       /* of that document; "" where none is given */
     bw_where where;
 } bw_plan_stage;
 
@@ -196,6 +201,12 @@ bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index);
 /* How often the step makes its fasteners tight: each time counts as a cycle of theirs.  What goes
  * on from an earlier step begins tight. */
 int bw_step_cycles(const bw_step *step);
+
+/* Where the stage's figures are from: "Winch handbook, page 4, revision A", into out, which is
+ * given back.  stage NULL: the plan's own. */
+const char *bw_source_text(const bw_plan *plan, const bw_plan_stage *stage, char *out, size_t size);
+
+enum { BW_SOURCE_TEXT_MAX = 2 * BW_PLAN_TEXT_MAX + 16 };
 
 /* Index of a group by name; false where there is none. */
 bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);

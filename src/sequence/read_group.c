@@ -355,6 +355,30 @@ static void read_thread(const bw_fields *form, bw_group *group) {
     group->thread_pitch_mm = thread.pitch_mm;
 }
 
+void bw_read_figures(const bw_fields *form, const char **document, const char **revision) {
+    *document = bw_fields_text(form, "document", BW_OPTIONAL);
+    *revision = bw_fields_text(form, "revision", BW_OPTIONAL);
+    if (bw_fields_has(form, "revision") && !bw_fields_has(form, "document")) {
+        bw_mistake_add(form->mistakes, form->spot,
+                       "%s has a `revision` and no `document` that it is of", form->word);
+    }
+    if (*document != NULL && *revision == NULL) {
+        *revision = "";
+    }
+}
+
+static void read_joint(const bw_fields *form, bw_group *group) {
+    const char *text = bw_fields_text(form, "joint", BW_OPTIONAL);
+    if (text != NULL && (text[0] < 'A' || text[0] > 'C' || text[1] != '\0')) {
+        bw_mistake_add(form->mistakes, form->spot,
+                       "`joint` of group is \"A\" (danger to life), \"B\" (function) or \"C\" "
+                       "(other), not \"%.48s\"",
+                       text);
+    } else if (text != NULL) {
+        group->joint_class = text[0];
+    }
+}
+
 static void read_lubricant(const bw_fields *form, bw_group *group) {
     if (!bw_fields_has(form, "lubricant")) {
         bw_mistake_add(form->mistakes, form->spot,
@@ -376,6 +400,8 @@ void bw_read_group(bw_draft *draft, const bw_value *node) {
     group->say = bw_fields_text(&form, "say", BW_NEEDED);
     read_thread(&form, group);
     read_class(&form, group);
+    read_joint(&form, group);
+    bw_read_figures(&form, &group->document, &group->revision);
     read_lubricant(&form, group);
     group->washers = bw_fields_text(&form, "washers", BW_OPTIONAL);
     group->new_each_time = bw_fields_flag(&form, "new_each_time", false);

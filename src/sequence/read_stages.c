@@ -232,6 +232,7 @@ static bool read_stage(bw_draft *draft, const bw_value *node, bw_plan_stage *out
             form.form = bw_fields_of(draft->mistakes, node);
             out->where = bw_mistakes_where(draft->mistakes, node->spot);
             out->stage.kind = (bw_stage_kind)kind;
+            bw_read_figures(&form.form, &out->document, &out->revision);
             if (bw_name_among(bw_word_find(node->text)->fields, "above_prevailing")) {
                 out->stage.adds_prevailing = bw_fields_flag(&form.form, "above_prevailing", false);
             }

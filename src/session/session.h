@@ -39,6 +39,7 @@ typedef enum bw_state {
     BW_STATE_REASON,        /* override: why */
     BW_STATE_ASK,           /* a question of the sequence has to be answered */
     BW_STATE_POSITION,      /* the crank has to be turned to where the step needs it */
+    BW_STATE_WITNESS,       /* joint class A: a second person has to look at it */
     BW_STATE_CLOSE,         /* every step is done: close the build */
     BW_STATE_CLOSED,
     BW_STATE_COUNT

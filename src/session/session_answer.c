@@ -157,9 +157,10 @@ static void answer_pull(bw_session *s, const bw_event *ev, bw_actions *out) {
 }
 
 static void answer_no_tool(bw_session *s, const bw_event *ev, bw_actions *out) {
-    (void)s;
     (void)ev;
-    bw_say(out, BW_TONE_BAD, "The wrench is still gone. Plug it in again, or: pause");
+    bw_say(out, BW_TONE_BAD,
+           !s->tool_lost ? bw_needs_trace_text
+                         : "The wrench is still gone. Plug it in again, or: pause");
 }
 
 const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool numbers) {
@@ -266,6 +267,19 @@ static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *
     }
 }
 
+static void answer_witness(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (bw_is_yes(ev->text) || strlen(ev->text) >= BW_PERSON_MAX) {
+        bw_say(out, BW_TONE_BAD,
+               "The name or initials of the second person are needed, or: later, pause");
+    } else if (same_person(ev->text, s->by)) {
+        bw_say(out, BW_TONE_BAD, "That is you. A second person has to look at it");
+    } else {
+        bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CONFIRMED);
+        bw_entry_set_text(e, BW_M_SECOND, ev->text);
+        bw_say(out, BW_TONE_GOOD, "Kept, with both names.");
+    }
+}
+
 static void answer_reason(bw_session *s, const bw_event *ev, bw_actions *out) {
     if (meant_otherwise(ev, out)) {
         return;
@@ -312,6 +326,7 @@ static bw_handler *const answers[BW_STATE_COUNT] = {
     [BW_STATE_VERDICT] = answer_options,
     [BW_STATE_SECOND_PERSON] = answer_second_person,
     [BW_STATE_REASON] = answer_reason,
+    [BW_STATE_WITNESS] = answer_witness,
     [BW_STATE_CLOSE] = answer_close,
     [BW_STATE_ASK] = bw_take_answer,
     [BW_STATE_POSITION] = bw_take_position,

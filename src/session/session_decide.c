@@ -19,10 +19,7 @@ static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_entry_set_text(e, BW_M_TITLE, plan->title);
     bw_entry_set_text(e, BW_M_ENGINE, plan->engine);
     bw_entry_set_text(e, BW_M_EDITION, plan->edition);
-    char document[2 * BW_PLAN_TEXT_MAX];
-    bw_text text = bw_text_on(document, sizeof document);
-    bw_text_add(&text, "%s, revision %s", plan->document, plan->revision);
-    bw_entry_set_text(e, BW_M_DOCUMENT, bw_make_text(out, document));
+    bw_entry_set_text(e, BW_M_DOCUMENT, bw_make_source(s, NULL, out));
     bw_entry_set_flag(e, BW_M_INVENTED, plan->invented);
     for (size_t i = 1; i < ev->source_n; i++) {
         e = bw_make_entry(s, ev, out, BW_KIND_MODULE_ADOPTED);
@@ -222,6 +219,7 @@ static bw_handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_REASON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_ASK] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_POSITION] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_WITNESS] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = say_closed, [BW_EVENT_ANSWER] = say_closed},
 };

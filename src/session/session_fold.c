@@ -113,6 +113,12 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
         return false;
     }
     bw_step_kind kind = s->plan->step[step].kind;
+    if (bw_session_wants_witness(s, step)) {
+        s->step[step].witnessed = e->value[BW_M_SECOND].type != BW_VALUE_NONE;
+        bw_session_settle(s, step);
+        bw_session_went_on(s);
+        return s->step[step].witnessed;
+    }
     if (kind != BW_STEP_CAUTION && kind != BW_STEP_CONFIRM && kind != BW_STEP_WAIT &&
         kind != BW_STEP_CHOOSE) {
         return false;

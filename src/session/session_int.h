@@ -52,6 +52,7 @@ typedef struct bw_step_state {
     int64_t done_ms;  /* when it was done; 0: not */
     size_t answer;    /* ASK, done: index of its answer */
     bool overrun;     /* that it was late is recorded */
+    bool witnessed;   /* TIGHTEN: a second person has looked at it */
     uint32_t put_off; /* 0: not; else the later the larger */
     size_t reading_n;
     size_t *set_first;           /* [set_n] index of a set's first reading */
@@ -147,12 +148,20 @@ bool bw_session_wants_free_length(const bw_session *s, bw_spot *out);
 
 /* Whether a measuring or tightening step is done now. */
 void bw_session_settle(bw_session *s, size_t step);
+/* Whether what is asked for can't be pulled with this wrench: its torque is typed, and a trace is
+ * needed. */
+bool bw_session_refuses_tool(const bw_session *s);
+/* Whether a tightening step wants nothing more but a second person. */
+bool bw_session_wants_witness(const bw_session *s, size_t step);
 /* The step in hand: the first open one whose prerequisites are done and that was not put off;
  * where there is none, the one that was put off first. */
 size_t bw_session_pick(const bw_session *s);
 /* Whether a step other than the one in hand could be done now. */
 bool bw_session_other_step(const bw_session *s);
 size_t bw_session_readings_missing(const bw_session *s, size_t step);
+
+/* What is said where a typed torque is refused. */
+extern const char bw_needs_trace_text[];
 
 /* ---- session_fastener.c ---- */
 bw_fastener_state *bw_fastener_at(const bw_session *s, const bw_spot *spot);
@@ -225,6 +234,8 @@ bool bw_apply_fastener_correction(bw_session *s, const bw_entry *e);
 /* ---- session_make.c ---- */
 /* A copy of text that lives as long as the actions. */
 const char *bw_make_text(bw_actions *out, const char *text);
+/* Where figures are from, likewise. */
+const char *bw_make_source(const bw_session *s, const bw_plan_stage *stage, bw_actions *out);
 /* A further entry with the members that all kinds have. */
 bw_entry *bw_make_entry(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind);
 /* The same, about the step in hand. */

@@ -105,6 +105,7 @@ bw_entry *bw_make_verdict(bw_session *s, const bw_event *ev, bw_actions *out, co
     set_limits(e, &stage);
     bw_entry_set_number(e, BW_M_PEAK_NM, v->peak_Nm);
     bw_entry_set_text(e, BW_M_LUBRICANT, s->plan->group[step->group].lubricant);
+    bw_entry_set_text(e, BW_M_DOCUMENT, bw_make_source(s, bw_spot_stage(s, &s->spot), out));
     bw_entry_set_text(e, BW_M_TOOL, bw_make_text(out, pulled->tool));
     bw_entry_set_text(e, BW_M_RULE, bw_rule_word(s->plan->rule));
     bw_entry_set_flag(e, BW_M_MORE, v->more);

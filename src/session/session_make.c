@@ -19,6 +19,11 @@ const char *bw_make_text(bw_actions *out, const char *text) {
     return copy;
 }
 
+const char *bw_make_source(const bw_session *s, const bw_plan_stage *stage, bw_actions *out) {
+    char text[BW_SOURCE_TEXT_MAX];
+    return bw_make_text(out, bw_source_text(s->plan, stage, text, sizeof text));
+}
+
 bw_entry *bw_make_entry(bw_session *s, const bw_event *ev, bw_actions *out, bw_kind kind) {
     out->overflow = out->overflow || out->entry_n == BW_ACTIONS_ENTRIES_MAX;
     size_t index = out->overflow ? BW_ACTIONS_ENTRIES_MAX - 1 : out->entry_n++;

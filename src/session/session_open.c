@@ -1,6 +1,8 @@
 /* session_open.c - a new session, and what is still open in one. */
 #include "session/session_int.h"
 
+#include <string.h>
+
 /* ---- making a session ---- */
 
 static bool make_step_state(const bw_plan *plan, const bw_step *step, bw_step_state *state,
@@ -137,6 +139,20 @@ bool bw_session_open_value(const bw_session *s, size_t step, size_t *derived) {
     return false;
 }
 
+bool bw_session_refuses_tool(const bw_session *s) {
+    const bw_stage *stage = bw_session_stage(s);
+    bool typed = strcmp(s->tool_port, "hand") == 0 || strcmp(s->tool_port, "keys") == 0;
+    return typed && stage != NULL && stage->needs_trace;
+}
+
+bool bw_session_wants_witness(const bw_session *s, size_t step) {
+    bw_spot spot;
+    const bw_step *st = &s->plan->step[step];
+    return st->kind == BW_STEP_TIGHTEN && s->plan->group[st->group].joint_class == 'A' &&
+           !st->trial && bw_step_tightens(st) && !s->step[step].skipped &&
+           !s->step[step].witnessed && !bw_session_next_spot(s, step, &spot);
+}
+
 static bool values_settled(const bw_session *s, size_t step) {
     for (size_t i = 0; i < s->plan->step[step].derived_n; i++) {
         bw_value_state state = s->step[step].derived[i].state;
@@ -161,7 +177,9 @@ void bw_session_settle(bw_session *s, size_t step) {
                              values_settled(s, step);
         break;
     case BW_STEP_TIGHTEN:
-        s->step[step].done = !bw_session_next_spot(s, step, &spot);
+        s->step[step].witnessed = s->step[step].witnessed && !bw_session_next_spot(s, step, &spot);
+        s->step[step].done = !bw_session_next_spot(s, step, &spot) &&
+                             !bw_session_wants_witness(s, step);
         break;
     case BW_STEP_CAUTION:
     case BW_STEP_CONFIRM:

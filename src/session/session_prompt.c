@@ -10,6 +10,10 @@ static const bw_state step_states[BW_STEP_KIND_COUNT] = {
     [BW_STEP_WAIT] = BW_STATE_CONFIRM,    [BW_STEP_CHOOSE] = BW_STATE_CONFIRM,
 };
 
+const char bw_needs_trace_text[] =
+    "This joint is class A, danger to life: a typed torque is no proof of it. Pause, and go on "
+    "with a wrench that sends its torque all along.";
+
 static bw_state step_state(const bw_session *s) {
     const bw_step *step = bw_session_active_step(s);
     size_t derived = 0;
@@ -27,7 +31,11 @@ static bw_state step_state(const bw_session *s) {
     if (state == BW_STATE_PULL && bw_session_wants_free_length(s, &spot)) {
         return BW_STATE_LENGTH;
     }
-    return state == BW_STATE_PULL && s->tool_lost ? BW_STATE_NO_TOOL : state;
+    if (state == BW_STATE_PULL && bw_session_wants_witness(s, s->active)) {
+        return BW_STATE_WITNESS;
+    }
+    bool none = s->tool_lost || bw_session_refuses_tool(s);
+    return state == BW_STATE_PULL && none ? BW_STATE_NO_TOOL : state;
 }
 
 bw_state bw_session_state(const bw_session *session) {
@@ -59,7 +67,7 @@ static const char *const state_names[BW_STATE_COUNT] = {
     [BW_STATE_REASON] = "reason",     [BW_STATE_CLOSE] = "close",
     [BW_STATE_CLOSED] = "closed",     [BW_STATE_LENGTH] = "length",
     [BW_STATE_SLOT] = "slot",         [BW_STATE_ASK] = "ask",
-    [BW_STATE_POSITION] = "position",
+    [BW_STATE_POSITION] = "position", [BW_STATE_WITNESS] = "witness",
 };
 
 static const char *const event_names[BW_EVENT_COUNT] = {
@@ -87,6 +95,7 @@ bool bw_state_wants_line(bw_state state) {
     case BW_STATE_REASON:
     case BW_STATE_ASK:
     case BW_STATE_POSITION:
+    case BW_STATE_WITNESS:
     case BW_STATE_CLOSE:
         return true;
     case BW_STATE_NEW:
@@ -180,8 +189,13 @@ static void fill_options(const bw_option *option, size_t n, bw_prompt *out) {
     out->option_n = n;
 }
 
-/* One that was tightened as often as it may be is not loosened to be tightened again. */
+/* One that was tightened as often as it may be is not loosened to be tightened again; what needs a
+ * trace and has none is not accepted by anybody's word. */
 static bool may_have(const bw_session *s, const bw_option *option) {
+    if (strcmp(option->word, "override") == 0) {
+        bool untraced = s->lost || (s->verdict.reasons & (uint32_t)BW_REASON_NO_TRACE) != 0;
+        return !untraced || !bw_spot_stage(s, &s->spot)->stage.needs_trace;
+    }
     return strcmp(option->word, "loosen") != 0 || bw_has_cycle_left(s, &s->spot);
 }
 
@@ -270,10 +284,14 @@ static void fill_waiting(const bw_session *s, bw_prompt *out) {
 
 static void fill_tighten(const bw_session *s, bw_prompt *out) {
     bw_spot spot = s->spot;
-    if (s->pulling || bw_session_next_spot(s, s->active, &spot)) {
+    if (out->state == BW_STATE_WITNESS) {
+        out->group = &s->plan->group[out->step->group];
+        out->progress = s->step[s->active].progress;
+    } else if (s->pulling || bw_session_next_spot(s, s->active, &spot)) {
         fill_spot(s, &spot, out);
     }
-    out->tool_text = s->tool_text;
+    out->tool_text = !s->tool_lost && bw_session_refuses_tool(s) ? bw_needs_trace_text
+                                                                 : s->tool_text;
 }
 
 void bw_session_prompt(const bw_session *session, bw_prompt *out) {

@@ -47,6 +47,7 @@ typedef struct bw_stage {
                                  steepest; above 0, below 1 */
     double target_mm;         /* STRETCH: growth in length */
     double low_mm, high_mm;
+    bool needs_trace; /* a bare result says nothing of it, whatever the kind */
 } bw_stage;
 
 /* What the kinds have in common and what tells them apart: one row each. */

@@ -219,7 +219,39 @@ static void test_mirrored_and_reversed(void **state) {
     KIT_CHECK(rows);
 }
 
+#define GROUP_WITH(rest)                                                                           \
+    KIT_HEAD "group{name = 'g', say = 's', lubricant = 'oil', " rest                               \
+             "places = labels{'a', 'b'}}\n" KIT_TIGHTEN
+
+static void test_joint_class_and_source(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {GROUP_WITH("joint = 'D', "), 2, "`joint` of group is \"A\" (danger to life)"},
+        {GROUP_WITH("joint = 'AB', "), 2, "not \"AB\""},
+        {GROUP_WITH("joint = 1, "), 2, "`joint` of group needs a text in quotes"},
+        {GROUP_WITH("revision = 'B', "), 2, "group has a `revision` and no `document`"},
+        {KIT_HEAD KIT_GROUP STEP("t") "stages = {\ntorque{Nm(60), within = percent(5), revision = "
+                                      "'B'}}}",
+         4, "torque has a `revision` and no `document`"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(GROUP_WITH("joint = 'A', document = 'X', "));
+    kit_assert_plan(&run);
+    const bw_plan *plan = run.loaded.plan;
+    assert_int_equal(plan->group[0].joint_class, 'A');
+    assert_true(plan->step[0].stage[0].stage.needs_trace);
+    assert_string_equal(plan->step[0].stage[0].document, "X");
+    assert_string_equal(plan->step[0].stage[0].revision, "");
+    kit_end(&run);
+    run = kit_load(GROUP_WITH("joint = 'B', "));
+    kit_assert_plan(&run);
+    assert_false(run.loaded.plan->step[0].stage[0].stage.needs_trace);
+    assert_null(run.loaded.plan->step[0].stage[0].document);
+    kit_end(&run);
+}
+
 static const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_joint_class_and_source),
     cmocka_unit_test(test_figures_given_twice),
     cmocka_unit_test(test_mirrored_and_reversed),
     cmocka_unit_test(test_what_to_do_then),

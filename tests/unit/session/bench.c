@@ -276,10 +276,12 @@ static bw_verdict judged(const bench *b, double peak_Nm, double turn_deg) {
         .low_Nm = -INFINITY, .high_Nm = INFINITY, .low_deg = -INFINITY, .high_deg = INFINITY};
     bw_state state = bench_state(b);
     bool asked = state == BW_STATE_PULL || state == BW_STATE_PULLING;
-    const bw_stage *stage = asked ? bw_session_stage(b->session) : &nothing;
+    const bw_stage *asked_stage = asked ? bw_session_stage(b->session) : &nothing;
     bw_standing standing = bw_session_standing(b->session);
-    assert_non_null(stage);
-    bw_verdict v = bw_judge_result(stage, &standing, &(bw_terms){0}, peak_Nm, true, turn_deg);
+    assert_non_null(asked_stage);
+    bw_stage stage = *asked_stage;
+    stage.needs_trace = false;
+    bw_verdict v = bw_judge_result(&stage, &standing, &(bw_terms){0}, peak_Nm, true, turn_deg);
     v.reasons &= ~(uint32_t)BW_REASON_NO_TRACE;
     return v;
 }
@@ -392,6 +394,9 @@ void bench_answer_well(bench *b) {
         break;
     case BW_STATE_LENGTH:
         measure_well(b);
+        break;
+    case BW_STATE_WITNESS:
+        bench_type(b, "B. Ek");
         break;
     case BW_STATE_SLOT:
     case BW_STATE_ASK:

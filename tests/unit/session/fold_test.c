@@ -191,7 +191,7 @@ static void check_prompt(const bench *b) {
     bw_session_tally(b->session, &tally);
     size_t fasteners = 12;
     if (b->plan == bench_kinds_plan()) {
-        fasteners = 3 * 2 + 2 * 2 + 2 + 6 * 4 + 6 + 1 + 1;
+        fasteners = 3 * 2 + 2 * 2 + 2 + 6 * 4 + 6 + 1 + 1 + 1;
     }
     assert_int_equal(tally.fasteners, fasteners);
     assert_true(tally.accepted + tally.overridden <= tally.fasteners);

@@ -120,6 +120,18 @@ static const bw_plan_stage sleeve_stages[] = {
      .high = {.value = 2.6, .unit = BW_UNIT_NM, .decimals = 1}},
 };
 
+static const bw_plan_stage hook_stages[] = {
+    {.stage = {.kind = BW_STAGE_TORQUE,
+               .needs_trace = true,
+               .target_Nm = 20,
+               .low_Nm = 18,
+               .high_Nm = 22,
+               NO_TURN_LIMITS},
+     .target = NM(20),
+     .low = NM(18),
+     .high = NM(22)},
+};
+
 static const bw_place places[] = {{.label = "1"}, {.label = "2"}, {.label = "3"},
                                   {.label = "4"}, {.label = "5"}, {.label = "6"}};
 static const size_t in_turn[] = {0, 1, 2, 3, 4, 5};
@@ -130,7 +142,16 @@ static const size_t in_turn[] = {0, 1, 2, 3, 4, 5};
         .place = places, .order = in_turn                                                          \
     }
 
-enum { NUTS_GROUP, STUDS_GROUP, CASTLE_GROUP, HEAD_GROUP, SHAFT_GROUP, SLEEVE_GROUP, GROUPS };
+enum {
+    NUTS_GROUP,
+    STUDS_GROUP,
+    CASTLE_GROUP,
+    HEAD_GROUP,
+    SHAFT_GROUP,
+    SLEEVE_GROUP,
+    HOOK_GROUP,
+    GROUPS
+};
 
 static const bw_group groups[GROUPS] = {
     [NUTS_GROUP] = GROUP("nuts", "locking nuts", 3),
@@ -139,6 +160,13 @@ static const bw_group groups[GROUPS] = {
     [HEAD_GROUP] = GROUP("head", "head bolts", 6),
     [SHAFT_GROUP] = GROUP("shaft", "shaft", 1),
     [SLEEVE_GROUP] = GROUP("sleeve", "sleeve", 1),
+    [HOOK_GROUP] = {.name = "hook",
+                    .say = "hook bolt",
+                    .lubricant = "engine oil",
+                    .joint_class = 'A',
+                    .place_n = 1,
+                    .place = places,
+                    .order = in_turn},
 };
 
 static const char *const answers[] = {"yes", "no"};
@@ -166,6 +194,7 @@ static const bw_step steps[KINDS] = {
              .id = "top",
              .say = "Do it.",
              .position = "cylinder 1 at the top"},
+    [HOOK] = STEP("hook", HOOK_GROUP, hook_stages),
 };
 
 static const bw_plan kinds_plan = {.title = "Plover 2 odd jobs",

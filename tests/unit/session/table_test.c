@@ -65,6 +65,10 @@ static void into(bench *b, bw_state state) {
         bench_good_pull(b);
         bench_type(b, "yes");
         break;
+    case BW_STATE_WITNESS:
+        bench_kinds_at(b, HOOK, 0, 0);
+        bench_good_pull(b);
+        break;
     case BW_STATE_VERDICT:
         bench_at(b, CAPS);
         bench_good_pull(b);
@@ -246,6 +250,16 @@ static const cell table[BW_STATE_COUNT][BW_EVENT_COUNT] =
                 [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_POSITION),
                 [BW_EVENT_PAUSE] = PAUSED(BW_STATE_POSITION),
             },
+        [BW_STATE_WITNESS] =
+            {
+                [BW_EVENT_OPEN] = AGAIN(BW_STATE_WITNESS),
+                [BW_EVENT_ANSWER] = {"", BW_STATE_WITNESS, "The name or initials", 0},
+                [BW_EVENT_PULL_BEGUN] = IGNORED,
+                [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_WITNESS),
+                TOOLS(BW_STATE_WITNESS, BW_STATE_WITNESS),
+                [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_WITNESS),
+                [BW_EVENT_PAUSE] = PAUSED(BW_STATE_WITNESS),
+            },
         [BW_STATE_VERDICT] =
             {
                 [BW_EVENT_OPEN] = AGAIN(BW_STATE_VERDICT),
@@ -356,7 +370,8 @@ typedef struct word_row {
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
         [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
         [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = what, [BW_STATE_REASON] = what,      \
-        [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_CLOSE] = what                 \
+        [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_WITNESS] = what,              \
+        [BW_STATE_CLOSE] = what                                                                    \
     }
 
 /* A note takes anything as its text.  No name and no reason begins with such a word: it is asked
@@ -367,7 +382,8 @@ typedef struct word_row {
         [BW_STATE_VALUE] = what, [BW_STATE_PULL] = what, [BW_STATE_PULLING] = what,                \
         [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
         [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "", [BW_STATE_REASON] = "",          \
-        [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_CLOSE] = what                 \
+        [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_WITNESS] = what,              \
+        [BW_STATE_CLOSE] = what                                                                    \
     }
 
 static const word_row words[] = {
@@ -423,18 +439,30 @@ static void test_pause_word(void **state) {
 static void test_later_word(void **state) {
     (void)state;
     static const char *const kinds[BW_STATE_COUNT] = {
-        [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "put_off", [BW_STATE_READING] = "",
-        [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",        [BW_STATE_PULLING] = "",
-        [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",     [BW_STATE_SECOND_PERSON] = "",
-        [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",       [BW_STATE_LENGTH] = "",
-        [BW_STATE_SLOT] = "",           [BW_STATE_ASK] = "put_off",  [BW_STATE_POSITION] = "",
+        [BW_STATE_CONFIRM] = "put_off",
+        [BW_STATE_NOTE] = "put_off",
+        [BW_STATE_READING] = "",
+        [BW_STATE_VALUE] = "",
+        [BW_STATE_PULL] = "",
+        [BW_STATE_PULLING] = "",
+        [BW_STATE_NO_TOOL] = "",
+        [BW_STATE_VERDICT] = "",
+        [BW_STATE_SECOND_PERSON] = "",
+        [BW_STATE_REASON] = "",
+        [BW_STATE_CLOSE] = "",
+        [BW_STATE_LENGTH] = "",
+        [BW_STATE_SLOT] = "",
+        [BW_STATE_ASK] = "put_off",
+        [BW_STATE_POSITION] = "put_off",
+        [BW_STATE_WITNESS] = "",
     };
     static const char *const with_reason[BW_STATE_COUNT] = {
         [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note",   [BW_STATE_READING] = "",
         [BW_STATE_VALUE] = "",          [BW_STATE_PULL] = "",       [BW_STATE_PULLING] = "",
         [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",    [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",      [BW_STATE_LENGTH] = "",
-        [BW_STATE_SLOT] = "",           [BW_STATE_ASK] = "put_off", [BW_STATE_POSITION] = "",
+        [BW_STATE_SLOT] = "",           [BW_STATE_ASK] = "put_off", [BW_STATE_POSITION] = "put_off",
+        [BW_STATE_WITNESS] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {
         check_word("later", (bw_state)s, kinds[s]);
@@ -457,6 +485,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_SLOT] = "",
         [BW_STATE_ASK] = "",
         [BW_STATE_POSITION] = "correction",
+        [BW_STATE_WITNESS] = "",
         [BW_STATE_VERDICT] = "",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -474,6 +503,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_SLOT] = "",
         [BW_STATE_ASK] = "",
         [BW_STATE_POSITION] = "",
+        [BW_STATE_WITNESS] = "",
         [BW_STATE_VERDICT] = "correction",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -525,6 +555,7 @@ static void test_wants_line(void **state) {
         [BW_STATE_VALUE] = true,   [BW_STATE_VERDICT] = true, [BW_STATE_SECOND_PERSON] = true,
         [BW_STATE_REASON] = true,  [BW_STATE_CLOSE] = true,   [BW_STATE_LENGTH] = true,
         [BW_STATE_SLOT] = true,    [BW_STATE_ASK] = true,     [BW_STATE_POSITION] = true,
+        [BW_STATE_WITNESS] = true,
     };
     for (int s = 0; s < BW_STATE_COUNT; s++) {
         assert_int_equal(bw_state_wants_line((bw_state)s), wants[s]);
