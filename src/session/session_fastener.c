@@ -1,6 +1,7 @@
 /* session_fastener.c - one fastener in one stage: what it is judged by. */
 #include "session/session_int.h"
 
+#include "judge/slope.h"
 #include "trade/statistics.h"
 
 bw_fastener_state *bw_fastener_at(const bw_session *s, const bw_spot *spot) {
@@ -80,18 +81,28 @@ bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot) {
     return bw_stage_for(&bw_spot_stage(s, spot)->stage, bw_left_before(s, spot).prevailing_Nm);
 }
 
-/* Those of its group that had this stage accepted, as far as their slope was seen. */
-static bw_siblings siblings(const bw_session *s, const bw_spot *spot) {
+/* ---- beside the others ---- */
+
+/* The slope that this stage showed at each place where it is accepted; 0: none to compare. */
+static size_t slopes_of(const bw_session *s, const bw_spot *spot, double *slope_Nm_per_deg) {
+    const bw_step_state *state = &s->step[spot->step];
+    size_t place_n = s->plan->group[s->plan->step[spot->step].group].place_n;
+    for (size_t place = 0; place < place_n; place++) {
+        bool accepted = state->progress[place].stages_done > spot->stage;
+        slope_Nm_per_deg[place] = accepted
+                                      ? state->fastener[place].left[spot->stage].slope_Nm_per_deg
+                                      : 0;
+    }
+    return place_n;
+}
+
+static bw_siblings siblings_of(const double *slope_Nm_per_deg, size_t place_n, size_t but) {
     double slope[BW_ORDER_MAX];
     double scratch[BW_ORDER_MAX];
     bw_siblings out = {0};
-    size_t place_n = s->plan->group[s->plan->step[spot->step].group].place_n;
-    for (size_t place = 0; place < place_n && place < BW_ORDER_MAX; place++) {
-        const bw_step_state *state = &s->step[spot->step];
-        bool accepted = place != spot->place && state->progress[place].stages_done > spot->stage;
-        double seen = state->fastener[place].left[spot->stage].slope_Nm_per_deg;
-        if (accepted && seen > 0) {
-            slope[out.n++] = seen;
+    for (size_t place = 0; place < place_n; place++) {
+        if (place != but && slope_Nm_per_deg[place] > 0) {
+            slope[out.n++] = slope_Nm_per_deg[place];
         }
     }
     if (out.n > 0 && bw_median_of(slope, out.n, scratch, &out.median_Nm_per_deg,
@@ -101,9 +112,59 @@ static bw_siblings siblings(const bw_session *s, const bw_spot *spot) {
     return out;
 }
 
+static bool is_last_of_stage(const bw_session *s, const bw_spot *spot, size_t place_n) {
+    for (size_t place = 0; place < place_n; place++) {
+        if (place != spot->place &&
+            s->step[spot->step].progress[place].stages_done <= spot->stage) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void add_labels(const bw_session *s, const bw_spot *spot, const char *how,
+                       const uint32_t *reason, uint32_t wanted, bw_text *text) {
+    const bw_group *group = &s->plan->group[s->plan->step[spot->step].group];
+    const char *between = how;
+    for (size_t place = 0; place < group->place_n; place++) {
+        if (reason[place] == wanted) {
+            bw_text_add(text, "%s %s", between, group->place[place].label);
+            between = ",";
+        }
+    }
+}
+
+bool bw_look_back(const bw_session *s, const bw_spot *spot, double slope_Nm_per_deg, char *out,
+                  size_t size) {
+    double slope[BW_ORDER_MAX];
+    uint32_t reason[BW_ORDER_MAX] = {0};
+    uint32_t any = 0;
+    bw_text text = bw_text_on(out, size);
+    size_t place_n = slopes_of(s, spot, slope);
+    if (!is_last_of_stage(s, spot, place_n)) {
+        return false;
+    }
+    slope[spot->place] = slope_Nm_per_deg;
+    for (size_t place = 0; place < place_n; place++) {
+        bw_siblings others = siblings_of(slope, place_n, place);
+        reason[place] = place == spot->place ? 0 : bw_slope_reason(slope[place], &others);
+        any |= reason[place];
+    }
+    if (any != 0) {
+        bool both = any == ((uint32_t)BW_REASON_STEEP | (uint32_t)BW_REASON_SHALLOW);
+        bw_text_add(&text, "Beside the whole group the torque rose");
+        add_labels(s, spot, " faster on", reason, BW_REASON_STEEP, &text);
+        add_labels(s, spot, both ? "; slower on" : " slower on", reason, BW_REASON_SHALLOW, &text);
+        bw_text_add(&text, ": are bolt, washer and lubricant there as they should be?");
+    }
+    return any != 0;
+}
+
 bw_standing bw_spot_standing(const bw_session *s, const bw_spot *spot) {
     bw_standing standing = bw_fastener_at(s, spot)->standing;
-    standing.siblings = siblings(s, spot);
+    double slope_Nm_per_deg[BW_ORDER_MAX];
+    size_t place_n = slopes_of(s, spot, slope_Nm_per_deg);
+    standing.siblings = siblings_of(slope_Nm_per_deg, place_n, spot->place);
     return standing;
 }
 

@@ -179,6 +179,10 @@ void bw_count_cycle(bw_session *s, const bw_spot *spot);
 bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot);
 /* The stage as it is for this fastener. */
 bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot);
+/* The last of its group that passes this stage, with that slope: asks about those before it that
+ * had too few siblings to be compared with, in a sentence to out; false where there are none. */
+bool bw_look_back(const bw_session *s, const bw_spot *spot, double slope_Nm_per_deg, char *out,
+                  size_t size);
 /* How it stands, with its siblings in this stage. */
 bw_standing bw_spot_standing(const bw_session *s, const bw_spot *spot);
 /* The spot of the pull that is on, asked for or decided on. */

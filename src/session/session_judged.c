@@ -88,7 +88,11 @@ static void set_question(const bw_session *s, const bw_event *ev, const bw_stage
         .last_setting_Nm = moved_on ? s->setting_Nm : s->last_setting_Nm,
         .peaks_apart_s = ev->peaks_apart_s > 0 ? ev->peaks_apart_s : INFINITY,
     };
-    if (bw_judge_question(&facts, sentence, sizeof sentence) != BW_QUESTION_NONE) {
+    bool asks = bw_judge_question(&facts, sentence, sizeof sentence) != BW_QUESTION_NONE;
+    if (!asks && v->outcome == BW_VERDICT_PASS) {
+        asks = bw_look_back(s, &s->spot, v->slope_Nm_per_deg, sentence, sizeof sentence);
+    }
+    if (asks) {
         bw_entry_set_text(e, BW_M_QUESTION, bw_make_text(out, sentence));
     }
 }

@@ -523,6 +523,12 @@ bw_session *bench_fold(bench *b, size_t n) {
     return fresh;
 }
 
+void bench_killed(bench *b) {
+    b->session = bench_fold(b, b->entry_n);
+    bench_person(b, "A. Lund");
+    bench_event(b, BW_EVENT_TOOL_ON);
+}
+
 static bool same_text(const char *a, const char *b) {
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
 }

@@ -104,6 +104,9 @@ void bench_options(const bench *b, const char *expected); /* words, parted by a 
 
 /* ---- comparing ---- */
 
+/* Killed, and begun again from what is recorded. */
+void bench_killed(bench *b);
+
 /* A session that has folded the first n entries and nothing else, in b's arena. */
 bw_session *bench_fold(bench *b, size_t n);
 

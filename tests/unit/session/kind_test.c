@@ -33,12 +33,6 @@ static void high(bench *b, uint32_t reason, double judged_Nm) {
 }
 
 /* The bench closes, and finds in its record what it left. */
-static void killed(bench *b) {
-    b->session = bench_fold(b, b->entry_n);
-    bench_person(b, "A. Lund");
-    bench_event(b, BW_EVENT_TOOL_ON);
-}
-
 /* ---- prevailing torque ---- */
 
 static void test_prevailing_is_added(void **state) {
@@ -60,7 +54,7 @@ static void test_prevailing_is_added(void **state) {
         assert_true(bw_session_standing(b.session).torque_Nm == 0);
         bench_pull(&b, 40, 30);
         bench_told(&b, i == 0 ? "It reached 40.0 N·m; at least 40.5 N·m" : "too low");
-        killed(&b);
+        bench_killed(&b);
         assert_true(bw_session_stage(b.session)->target_Nm == 42.5 + i);
         bench_pull(&b, 42 + i, 30);
         assert_true(number(bench_last(&b, 0), BW_M_LOW_NM) == 40.5 + i);
@@ -265,7 +259,7 @@ static void test_back_to_a_length(void **state) {
         assert_int_equal(p.state, BW_STATE_LENGTH);
         assert_true(p.tightened && p.place == 0 && p.standing.pulls == 0);
         assert_int_equal(p.progress[0].stages_done, 1);
-        killed(&b);
+        bench_killed(&b);
         assert_int_equal(bench_state(&b), BW_STATE_LENGTH);
         bench_type(&b, "back");
         bench_recorded(&b, "");
@@ -291,7 +285,7 @@ static void test_back_to_a_free_length(void **state) {
     bench_work(&b, STUDS);
     bench_type(&b, "56.02");
     bench_asks(&b, "1", 1);
-    killed(&b);
+    bench_killed(&b);
     bench_type(&b, "back");
     bench_recorded(&b, "correction");
     bw_prompt p = bench_prompt(&b);
@@ -378,7 +372,7 @@ static void test_slot(void **state) {
         bench_recorded(&b, "");
         bench_told(&b, "Answer yes or no");
     }
-    killed(&b);
+    bench_killed(&b);
     assert_int_equal(bench_state(&b), BW_STATE_SLOT);
     bench_type(&b, "No");
     bench_recorded(&b, "fastener_slot verdict");
@@ -454,40 +448,6 @@ static void test_back_off_then_tighter(void **state) {
     bench_close(&b);
 }
 
-/* ---- siblings ---- */
-
-static void test_siblings(void **state) {
-    (void)state;
-    static const double slope[] = {1.0, 1.5, 0, 1.25, 1.75};
-    bench b;
-    bench_kinds_at(&b, HEAD, 0, 0);
-    for (size_t i = 0; i < 5; i++) {
-        bw_siblings before = bw_session_standing(b.session).siblings;
-        assert_int_equal(before.n, i < 3 ? i : i - 1); /* one was not seen */
-        bench_verdict(&b, (bw_verdict){.judged_Nm = 60, .slope_Nm_per_deg = slope[i]});
-    }
-    bw_siblings siblings = bw_session_standing(b.session).siblings;
-    assert_int_equal(siblings.n, 4);
-    assert_true(siblings.median_Nm_per_deg == 1.375 && siblings.mad_Nm_per_deg == 0.25);
-    bench_verdict(&b, (bw_verdict){.outcome = BW_VERDICT_SUSPECT,
-                                   .reasons = BW_REASON_STEEP,
-                                   .judged_Nm = 60,
-                                   .slope_Nm_per_deg = 4});
-    bench_told(&b, "its torque rose by 4.00 N·m a degree, that of the others of its group by 1.38: "
-                   "lubricant is missing");
-    assert_true(number(bench_last(&b, 0), BW_M_SLOPE) == 4);
-    bench_options(&b, "loosen replace override");
-    killed(&b);
-    assert_int_equal(bench_state(&b), BW_STATE_VERDICT);
-    bench_type(&b, "loosen");
-    assert_int_equal(bw_session_standing(b.session).siblings.n, 4);
-    bench_good_pull(&b);
-    /* The next stage has siblings of its own. */
-    bench_asks(&b, "1", 2);
-    assert_int_equal(bw_session_standing(b.session).siblings.n, 0);
-    bench_close(&b);
-}
-
 /* ---- check, shaft, sleeve ---- */
 
 static void test_check_tightens_nothing(void **state) {
@@ -510,7 +470,7 @@ static void test_check_tightens_nothing(void **state) {
     bw_prompt p = bench_prompt(&b);
     assert_int_equal(p.attempt, 2);
     assert_int_equal(p.progress[0].stages_done, 4);
-    killed(&b);
+    bench_killed(&b);
     bench_asks(&b, "2", 1);
     for (int i = 0; i < 4; i++) {
         bench_good_pull(&b);
@@ -595,7 +555,7 @@ static void test_another_one_over_tightened(void **state) {
     assert_int_equal(p.state, BW_STATE_VERDICT);
     assert_string_equal(p.group->place[p.place].label, "1 left");
     bench_options(&b, "loosen replace");
-    killed(&b);
+    bench_killed(&b);
     bench_options(&b, "loosen replace");
     bench_type(&b, "loosen");
     bench_has_text(bench_last(&b, 0), BW_M_LABEL, "1 left");
@@ -657,7 +617,7 @@ static void test_decided_though_another_pull_could_mend_it(void **state) {
     bench_pull(&b, 20, 10);
     bench_type(&b, "decide");
     bench_options(&b, "loosen replace override cancel");
-    killed(&b);
+    bench_killed(&b);
     bench_asks(&b, "1 right", 1);
     bench_type(&b, "decide");
     bench_type(&b, "replace");
@@ -833,7 +793,7 @@ static void test_killed_in_a_pull_of_each_kind(void **state) {
         bench b;
         bench_kinds_at(&b, rows[i].step, rows[i].stage, 0);
         bench_begin(&b);
-        killed(&b);
+        bench_killed(&b);
         if (rows[i].options != NULL) {
             bench_options(&b, rows[i].options);
             bench_type(&b, "unmoved");
@@ -860,7 +820,6 @@ int main(void) {
         cmocka_unit_test(test_above_the_ceiling),
         cmocka_unit_test(test_slot),
         cmocka_unit_test(test_back_off_then_tighter),
-        cmocka_unit_test(test_siblings),
         cmocka_unit_test(test_check_tightens_nothing),
         cmocka_unit_test(test_shaft),
         cmocka_unit_test(test_sleeve),
