@@ -2,11 +2,13 @@
 """hardware/calibrate.py: gravity, gains, uncertainty, what the page shows; and through adapter-sim,
 from hanging a weight to a kept calibration.
 
-calibration.py [ADAPTER-SIM IMAGE]
+calibration.py [ADAPTER-SIM IMAGE BOLTWRIGHT]
 """
 import contextlib
 import io
 import math
+import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -19,6 +21,7 @@ sys.path.insert(0, str(HARDWARE))
 import calibrate  # noqa: E402
 
 SIM = sys.argv[1:3] if len(sys.argv) > 2 else None
+BOLTWRIGHT = sys.argv[3] if len(sys.argv) > 3 else None
 EXAMPLE = HARDWARE / "calibration-example.csv"
 
 
@@ -139,6 +142,25 @@ class ThroughTheAdapter(unittest.TestCase):
         self.assertEqual(serial, 8)
         self.assertAlmostEqual(tighten * 1e-12, 1 / 14316.56, delta=2e-4 / 14316.56)
         self.assertAlmostEqual(loosen * 1e-12, 1 / 14316.56 / 0.9997, delta=2e-4 / 14316.56)
+
+    @unittest.skipUnless(BOLTWRIGHT, "no boltwright given")
+    def test_the_register_reads_the_adapter(self):
+        """The page's commands: a weight hangs, its mass is typed, the adapter says what it shows."""
+        page = (HARDWARE / "calibration.md").read_text(encoding="utf-8")
+        add, calibrate_ = (re.search(rf"    boltwright (tool {word} .*?)\n\n", page.replace("\\\n", ""),
+                                     re.DOTALL)[1].split("\n")[0] for word in ("add", "calibrate"))
+        home = tempfile.TemporaryDirectory()
+        self.addCleanup(home.cleanup)
+        add = shlex.split(add.replace("usb:A9047", self.port))
+        subprocess.run([BOLTWRIGHT, *add, "--home", home.name], check=True)
+        mass_kg = 30 / calibrate.torque_nm(1, 0.5, calibrate.gravity(53.55, 10))
+        self.after(f"go 0.2 {calibrate.torque_nm(mass_kg, 0.5, calibrate.gravity(53.55, 10)):.4f} 0")
+        done = subprocess.run([BOLTWRIGHT, *shlex.split(calibrate_), "--home", home.name], text=True,
+                              input=f"{mass_kg:.4f}\n", capture_output=True, check=False)
+        self.assertIn("the tool shows ", done.stderr)
+        shown = float(done.stderr.split("the tool shows ")[1].split()[0])
+        self.assertAlmostEqual(shown, 30, delta=0.03)
+        self.assertEqual(done.returncode, 2)  # one of fifteen: nothing is recorded
 
     def test_shunt(self):
         for _ in range(20):
