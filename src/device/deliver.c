@@ -172,11 +172,9 @@ static void on_identity(const desk *d, const bw_item *item) {
     (void)bw_text_copy(known, sizeof d->delivery->identity, serial);
 }
 
-static void on_unread(const desk *d, const bw_item *item) {
-    bw_item_counts counts;
-    if (bw_item_count(item, &counts)) {
-        d->delivery->unread += counts.unread;
-    }
+static void on_counts(const desk *d, const bw_item *item) {
+    (void)d;
+    (void)item;
 }
 
 void bw_delivery_set(bw_delivery *delivery, const bw_spec *spec, const bw_driver_info *info) {
@@ -201,9 +199,10 @@ void bw_deliver(bw_delivery *delivery, const bw_items *items, int64_t now_ns, bw
     static void (*const on[])(const desk *d, const bw_item *item) = {
         [BW_ITEM_READING] = on_reading,   [BW_ITEM_SEND] = on_send,
         [BW_ITEM_SAY] = on_say,           [BW_ITEM_UNKNOWN] = on_unknown,
-        [BW_ITEM_IDENTITY] = on_identity, [BW_ITEM_UNREAD] = on_unread,
+        [BW_ITEM_IDENTITY] = on_identity, [BW_ITEM_UNREAD] = on_counts,
     };
     const desk d = {delivery, port, sink, now_ns};
+    delivery->unread += items->unread; /* before a pull that ends in this read is told */
     if (items->readings > 0) {
         bw_timeline_read(&delivery->timeline, now_ns, items->readings - items->timed);
     }

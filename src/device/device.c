@@ -22,6 +22,7 @@ enum { READS_A_PUMP = 4, RESTARTS_MAX = 3, STRANGE_BYTES = 256 };
 /* Longer than most frames: noise finds an empty frame here and there, and no more. */
 enum { FRAME_BYTES = 64 };
 static const int64_t silent_after_ns = 500000000;
+static const int64_t mute_after_ns = 20000000000;
 /* A driver that worked for so long may fail three times again. */
 static const int64_t calm_after_ns = 600000000000;
 
@@ -39,6 +40,8 @@ struct bw_device {
     int64_t restarted_ns;
     bool greeted; /* the driver knows that the port was opened */
     bool silent;  /* ... and that nothing came for a while */
+    bool mute;    /* nothing at all came since then */
+    int64_t port_opened_ns;
     int64_t last_byte_ns;
     size_t strange; /* bytes since the last reading */
     bool hinted;    /* the builder knows of them */
@@ -68,6 +71,8 @@ static bw_status open_port(bw_device *device, bw_err *err) {
         device->last_byte_ns = bw_clock_mono_ns();
         device->greeted = false;
         device->silent = false;
+        device->mute = true;
+        device->port_opened_ns = device->last_byte_ns;
         device->strange = 0;
         device->hinted = false;
     }
@@ -245,6 +250,7 @@ static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_er
     bw_device *device = t->device;
     device->last_byte_ns = t->now_ns;
     device->silent = false;
+    device->mute = false;
     bw_capture_add(&device->capture, t->exact_ns, bytes, n);
     const bw_capture_line line = {.kind = BW_CAPTURE_BYTES, .bytes = bytes, .n = n};
     bw_tap_line(&device->delivery.tap, t->now_ns, line);
@@ -259,10 +265,27 @@ static bw_status take_bytes(const turn *t, const uint8_t *bytes, size_t n, bw_er
     return BW_OK;
 }
 
+/* Once: a wrench that streams is off, or on another port. */
+static void tell_mute(const turn *t) {
+    bw_device *device = t->device;
+    if (!device->mute || t->now_ns - device->port_opened_ns < mute_after_ns) {
+        return;
+    }
+    char line[BW_ERR_TEXT_MAX];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add(&text,
+                "nothing has come from the wrench on %s so far: is it switched on, and is that its "
+                "port? One that sends results only is silent until the first pull",
+                device->spec.port);
+    device->mute = false;
+    t->sink->say(t->sink->ctx, line);
+}
+
 /* Silence must have been seen: a caller who came late finds the bytes that were not missing. */
 static bw_status take_silence(const turn *t, bw_err *err) {
     bw_device *device = t->device;
     bw_status rc = BW_OK;
+    tell_mute(t);
     if (!device->silent && t->now_ns - device->last_byte_ns >= silent_after_ns) {
         device->silent = true;
         rc = tell_event(t, BW_DEVICE_SILENT, err);

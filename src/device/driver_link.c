@@ -165,6 +165,7 @@ static bool check_items(bw_items *items) {
     }
     bool ends = at == items->len && item.kind == BW_ITEM_UNREAD && bw_item_count(&item, &counts);
     items->understood = ends ? counts.understood : 0;
+    items->unread = ends ? counts.unread : 0;
     return ends;
 }
 

@@ -26,6 +26,7 @@ typedef struct bw_items {
     size_t readings;     /* how many */
     size_t timed;        /* how many of them with a time of the device's */
     uint64_t understood; /* frames */
+    uint64_t unread;     /* bytes dropped and frames not understood */
 } bw_items;
 
 /* BW_OK; BW_E_DATA the driver ended, hung, or lied, in one line: the link is of no more use. */

@@ -122,7 +122,9 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(CYCLE, "cycle", WHOLE, "how often this very fastener was made tight, with this time")        \
     M(UNCHECKED, "unchecked", FLAG, "what the wrench sends carries no checksum")                   \
     M(DEVICE_SERIAL, "device_serial", TEXT,                                                        \
-      "serial number that the device itself gives, or else its USB plug")
+      "serial number that the device itself gives, or else its USB plug")                          \
+    M(UNREAD, "unread", WHOLE,                                                                     \
+      "bytes dropped and lines not understood since the pull before, or since work began")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -164,7 +166,7 @@ typedef enum bw_member {
       (BW_M_ASKED, BW_M_COMPLETE, BW_M_SAMPLES, BW_M_PEAK_NM, BW_M_TRACE, BW_M_RAW, BW_M_TOOL),    \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_TURN_DEG,  \
        BW_M_REASONS, BW_M_PULLS, BW_M_FINAL_DEG, BW_M_SNUG, BW_M_JUDGED_NM, BW_M_UNCERTAINTY_NM,   \
-       BW_M_SLOPE, BW_M_QUESTION))                                                                 \
+       BW_M_SLOPE, BW_M_QUESTION, BW_M_UNREAD))                                                    \
     K(VERDICT, "verdict", "what the pulls of this fastener and stage amount to",                   \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_OF,        \
        BW_M_VERDICT, BW_M_REASONS, BW_M_PEAK_NM, BW_M_PULLS, BW_M_LUBRICANT, BW_M_TOOL, BW_M_RULE, \

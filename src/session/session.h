@@ -81,6 +81,7 @@ typedef struct bw_event {
     const bw_verdict *verdict; /* PULL_ENDED */
     bool complete;             /* PULL_ENDED: seen from rest to rest */
     size_t samples;            /* PULL_ENDED */
+    uint64_t unread;           /* PULL_ENDED: as the record's member says */
     const char *trace_hex;     /* PULL_ENDED: SHA-256 of the samples' text */
     const char *raw_hex;       /* PULL_ENDED: SHA-256 of the raw capture */
     const char *tool;          /* TOOL_*, PULL_ENDED */

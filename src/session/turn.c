@@ -115,6 +115,12 @@ static void sign_and_stop(bw_turn *turn) {
     bw_turn_stop(turn, status, &err);
 }
 
+/* What changes nothing that is asked is followed by no prompt: who answers each one would answer
+ * twice. */
+static bool asks_anew(bw_event_kind kind) {
+    return kind != BW_EVENT_PULL_BEGUN && kind != BW_EVENT_CLOCK_STEP && kind != BW_EVENT_TOOL_ON;
+}
+
 static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_t blob_n) {
     bw_actions *a = turn->actions;
     bw_err err = {0};
@@ -134,8 +140,7 @@ static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_
     arm(turn);
     if (a->pause || a->closed) {
         sign_and_stop(turn);
-    } else if (!turn->opening && event->kind != BW_EVENT_PULL_BEGUN &&
-               event->kind != BW_EVENT_CLOCK_STEP) {
+    } else if (!turn->opening && asks_anew(event->kind)) {
         show_prompt(turn);
     }
 }

@@ -29,6 +29,7 @@ struct bw_turn {
     int64_t heard_ns;                     /* when the newest sample came */
     int64_t pump_ns;                      /* when the device was read last */
     int64_t ended_ns;                     /* ... so that a pull ended */
+    uint64_t unread;                      /* by then, see bw_device_unread */
     int64_t last_time_ms;
     int64_t wall_minus_mono_ms;
     bool held;    /* a pull is on that may be a second click on the accepted fastener */

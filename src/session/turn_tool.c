@@ -51,11 +51,13 @@ static void end_pull(bw_turn *turn, bool complete) {
                       .too_soon = too_soon,
                       .peaks_apart_s = bw_collect_peaks_apart_s(&turn->collect),
                       .samples = turn->collect.n,
+                      .unread = bw_device_unread(device) - turn->unread,
                       .trace_hex = trace_hex,
                       .raw_hex = raw_hex,
                       .tool = bw_device_name(device)};
     turn->held = false;
     turn->ended_ns = turn->pump_ns;
+    turn->unread = bw_device_unread(device);
     if (!too_soon) {
         bw_collect_judged(&turn->collect, asked, verdict.outcome == BW_VERDICT_PASS);
     }

@@ -171,5 +171,47 @@ def test_a_driver_that_hangs_ends_its_device_and_not_the_build():
         check(bench.audit()["findings"] == [], "the audit finds something")
 
 
+NAMED = """driver {
+    says = "lines of text; ID NAME says who it is", frame = lines {}, can = { "serial" },
+    decode = function(line)
+        local id = line:match("^ID (%w+)$")
+        local torque, angle, time = line:match("^(%S+) N%.m (%S+) deg @(%S+)$")
+        return id and { serial = id } or torque and { torque = torque, angle = angle, time = time }
+    end,
+}
+"""
+
+
+def test_another_device_on_the_same_port_ends_the_pull():
+    with Bench() as bench:
+        with open(os.path.join(bench.folder, "named.lua"), "w", encoding="utf-8") as out:
+            out.write(NAMED)
+        os.environ["BOLTWRIGHT_PLUGINS"] = bench.folder
+        try:
+            link = bench.wrench.path
+            bench.wrench.path = link + ",driver=named"
+            run = bench.run()
+            bench.wrench.path = link
+            bench.wrench.send("ID A1\r\n")
+            prompt = bench.until(run, lambda p: p["state"] == "pull")
+            for torque in range(0, 25):
+                bench.wrench.sample(torque, torque / 2)
+            bench.wrench.send("ID B2\r\n")  # the cable is in another wrench now
+            again = run.settled()
+            check(again["fastener"] == prompt["fastener"] and again["state"] == "pull", "%s" % again)
+            said = " ".join(run.said)
+            check("serial number B2, before it was A1" in said, said)
+            check("Is it the wrench that you mean?" in said, said)
+            run.answer("pause")
+            check(run.finish() == 0, run.errors)
+        finally:
+            os.environ.pop("BOLTWRIGHT_PLUGINS")
+        tools = [e.get("device_serial") for e in bench.entries() if e["kind"] == "tool_on"]
+        check(tools[-2:] == ["A1", "B2"], "%s" % tools)
+        pulls = [e for e in bench.entries() if e["kind"] == "pull"]
+        check([p["complete"] for p in pulls] == [False], "%s" % pulls)
+        check(bench.audit()["findings"] == [], "the audit finds something")
+
+
 if __name__ == "__main__":
     sys.exit(main([value for name, value in list(globals().items()) if name.startswith("test_")]))

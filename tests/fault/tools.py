@@ -153,11 +153,15 @@ def test_the_bytes_of_all_samples_of_a_pull_are_kept():
             time.sleep(0.002)
         bench.do(run, prompt)
         second = run.prompt()
+        bench.wrench.send("what is this\r\n")
         bench.do(run, second)
         run.prompt()
         run.answer("pause")
         check(run.finish() == 0, run.errors)
-        for n, pull in enumerate([e for e in bench.entries() if e["kind"] == "pull"]):
+        pulls = [e for e in bench.entries() if e["kind"] == "pull"]
+        check(["unread" in p for p in pulls] == [False, True] and pulls[1]["unread"] == 1,
+              "%s" % [p.get("unread") for p in pulls])
+        for n, pull in enumerate(pulls):
             rows_ = blob(bench, pull["trace"]).splitlines()[1:]
             trace = [tuple(map(float, row.split(","))) for row in rows_]
             path = os.path.join(bench.folder, "raw-%d.txt" % n)

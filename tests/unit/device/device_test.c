@@ -277,6 +277,28 @@ static void a_wish_reaches_the_device_and_its_name_is_watched(void **state) {
     assert_int_equal(f->log.readings, 1);
 }
 
+static void a_wrench_that_never_speaks_is_told_once(void **state) {
+    fixture *f = *state;
+    assert_int_equal(open_device(f, ""), BW_OK);
+    int64_t now_ns = bw_clock_mono_ns();
+    for (int s = 0; s <= 40; s++) {
+        test_log_clear(&f->log);
+        assert_int_equal(
+            bw_device_pump(f->device, now_ns + s * INT64_C(1000000000), &f->sink, &f->err), BW_OK);
+        assert_int_equal(strstr(f->log.text, "nothing has come") != NULL, s == 20);
+    }
+    bw_device_free(f->device);
+    f->device = NULL;
+    assert_int_equal(open_device(f, ""), BW_OK);
+    now_ns = bw_clock_mono_ns();
+    test_pty_say(&f->pty, "1 Nm\n");
+    assert_int_equal(pump_ready(f), BW_OK);
+    test_log_clear(&f->log);
+    assert_int_equal(bw_device_pump(f->device, now_ns + INT64_C(30000000000), &f->sink, &f->err),
+                     BW_OK);
+    assert_string_equal(f->log.text, "");
+}
+
 /* The same result again is one pull: where it is said that the wrench repeats itself, for so long
  * after each of them; or where the wrench's own time says so. */
 static void a_result_sent_again_counts_once(void **state) {
@@ -600,6 +622,7 @@ int main(int argc, char **argv) {
         TEST(what_came_before_the_hang_up_is_read),
         TEST(a_driver_that_polls_is_let_speak),
         TEST(a_wish_reaches_the_device_and_its_name_is_watched),
+        TEST(a_wrench_that_never_speaks_is_told_once),
         TEST(a_result_sent_again_counts_once),
         TEST(a_result_with_its_time_is_never_taken_twice),
         TEST(what_a_tap_kept_plays_back_the_same),
