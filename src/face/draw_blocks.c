@@ -64,7 +64,8 @@ static void add_text(bw_drawing *d, const bw_sheet_block *block) {
     bw_strip *s = bw_add_strip(d, draw_text, block->text,
                                bw_text_height(d, BW_TYPE_TEXT, block->text, d->width));
     s->above = 5;
-    s->keep = block->next != NULL && block->next->kind == BW_BLOCK_VERBATIM;
+    s->keep = block->next != NULL &&
+              (block->next->kind == BW_BLOCK_VERBATIM || block->next->kind == BW_BLOCK_HEADING);
 }
 
 static void add_notice(bw_drawing *d, const bw_sheet_block *block) {

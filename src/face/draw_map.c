@@ -8,7 +8,8 @@
 #include <string.h>
 
 static const double radius_most = 10, radius_least = 1.2, number_least = 4.2, height_most = 250,
-                    pad = 6, list_height = 30, box_side = 7.5, bar_most = 110;
+                    pad = 6, list_height = 30, box_side = 7.5, bar_most = 110, figures_two = 1.05,
+                    figures_three = 0.85; /* of a mark's radius */
 enum { LIST_COLUMNS = 8 };
 
 /* ---- marks ---- */
@@ -65,8 +66,9 @@ void bw_draw_mark(const bw_drawing *d, bw_mark mark, double x, double y, double 
     bool dark = mark == BW_MARK_ACCEPTED || mark == BW_MARK_DECIDED;
     shape(d, mark, x, y, radius);
     if (text != NULL) {
-        bw_type type = {
-            .size = radius * (strlen(text) > 2 ? 0.85 : 1.05), .bold = true, .grey = dark ? 1 : 0};
+        bw_type type = {.size = radius * (strlen(text) > 2 ? figures_three : figures_two),
+                        .bold = true,
+                        .grey = dark ? 1 : 0};
         bw_canvas_text(d->canvas, type, BW_ALIGN_MIDDLE, x, y - 0.59 * type.size, 0, text);
     }
 }
@@ -80,6 +82,7 @@ typedef struct lie {
     double left_mm, top_mm;
     double radius;
     double x, height; /* left edge; of the places' part */
+    bool turns;       /* there is room for them */
     bool numbers;     /* fit into the marks; else beside every `every`th */
     size_t every;
     size_t boxes_across; /* 0: no room for them */
@@ -127,7 +130,8 @@ static void lay(const bw_drawing *d, const bw_sheet_map *map, lie *l) {
     l->top_mm = y1;
     double apart = isfinite(nearest) ? nearest * l->scale : 4 * radius_most;
     l->radius = fmax(radius_least, fmin(radius_most, 0.4 * apart));
-    l->numbers = 0.85 * l->radius >= number_least;
+    l->numbers = figures_three * l->radius >= number_least;
+    l->turns = apart >= 2 * l->radius + 18;
     l->every = l->numbers ? 1 : (size_t)ceil(26 / fmax(apart, 1));
     l->height = (y1 - y0) * l->scale + 2 * edge;
     l->x = d->left + edge;
@@ -182,7 +186,7 @@ static void draw_map(const bw_drawing *d, const bw_strip *s, double y) {
         if (!l->numbers && i % l->every == 0) {
             draw_outside_number(d, l, i, y);
         }
-        if (l->radius >= 7 && l->map->n > 1) {
+        if (l->turns && l->map->n > 1) {
             (void)snprintf(text, sizeof text, "%zu", p->turn);
             bw_canvas_text(d->canvas, (bw_type){.size = 6, .grey = 0.2}, BW_ALIGN_LEFT,
                            px + l->radius * 0.85 + 1, py - l->radius - 2, 0, text);
@@ -235,7 +239,7 @@ static void draw_legend(const bw_drawing *d, const bw_strip *s, double y) {
         bw_canvas_text(d->canvas, BW_TYPE_SMALL, BW_ALIGN_LEFT, x + 11, y + 1, 0, text);
         x += 11 + bw_text_width(d, BW_TYPE_SMALL, text) + 14;
     }
-    if (l != NULL && l->radius >= 7 && map->n > 1) {
+    if (l != NULL && l->turns && map->n > 1) {
         bw_canvas_text(d->canvas, BW_TYPE_SMALL, BW_ALIGN_RIGHT, d->left + d->width, y + 1, 0,
                        "in the shape: place; beside it: its turn in the order");
     }

@@ -19,7 +19,7 @@ typedef struct lie {
 
 static bw_type type_of(const bw_sheet_row *row, size_t column) {
     bw_type type = BW_TYPE_CELL;
-    type.bold = row->strong && column == 0;
+    type.bold = row->strong == column + 1;
     type.grey = row->past ? 0.45 : 0;
     return type;
 }
@@ -272,7 +272,8 @@ void bw_add_table(bw_drawing *d, const bw_sheet_table *table) {
         bw_strip *s = bw_add_strip(d, draw_row, row, cells_height(d, l, row));
         s->with = l;
         s->head = head;
-        s->keep = row->note != NULL || (row == table->row && row->next != NULL);
+        s->keep = row->note != NULL || (row == table->row && row->next != NULL) ||
+                  (row->next != NULL && row->next->next == NULL);
         if (row->note != NULL) {
             add_note(d, l, row, head);
         }

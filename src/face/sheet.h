@@ -50,7 +50,7 @@ typedef struct bw_sheet_row {
     const char *cell[BW_SHEET_COLUMNS_MAX]; /* NULL: empty */
     bw_mark mark;                           /* NONE: no shape in front */
     bool past;                              /* something later took its place */
-    bool strong;                            /* limits, sums */
+    size_t strong;                          /* 1 + the column that is set in bold; 0: none */
     const char *note;                       /* under the row over all columns; NULL: none */
     struct bw_sheet_row *next;
 } bw_sheet_row;

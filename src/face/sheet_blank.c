@@ -46,7 +46,7 @@ static void tell_ticks(bw_making *m) {
         bw_sheet_row *row = bw_make_row(m, table);
         row->cell[0] = bw_make_said(m, "%zu", i + 1);
         row->cell[1] = step->say;
-        row->strong = step->kind == BW_STEP_CAUTION;
+        row->strong = step->kind == BW_STEP_CAUTION ? 2 : 0;
     }
 }
 
@@ -70,7 +70,7 @@ static void tell_readings(bw_making *m, const bw_step *step) {
         row->cell[0] = step->derived[i].say;
         row->cell[1] = bw_make_limits(m, &step->derived[i]);
         row->cell[2] = bw_unit_of(step->derived[i].unit)->symbol;
-        row->strong = true;
+        row->strong = 1;
     }
 }
 

@@ -265,7 +265,7 @@ static bw_sheet_table *begin_shared(bw_making *m, const char *title, const bw_st
         bw_make_column(table, "verdict", false);
         bw_sheet_row *row = bw_make_row(m, table);
         row->cell[0] = "limits";
-        row->strong = true;
+        row->strong = 1;
         for (size_t i = 0; i < step->derived_n; i++) {
             row->cell[1 + readings_of(step) + i] = limits_text(m, &step->derived[i], true);
         }
@@ -381,7 +381,7 @@ static void reading_row(bw_making *m, const bw_step *step, bw_sheet_table *table
     row->cell[VERDICT] = reading ? "" : bw_entry_text(e, BW_M_VERDICT, "");
     row->cell[BY] = e->by;
     row->cell[TIME] = bw_make_when(m, e);
-    row->strong = !reading;
+    row->strong = reading ? 0 : 1;
     row->past = is_past(m, index);
     row->note = bw_make_below(m, NULL, temperature(m, e));
     if (m->taken_back[index] != NULL) {

@@ -74,7 +74,7 @@ static const char *found(bw_making *m, const bw_entry *e) {
 }
 
 static void tell_decisions(bw_making *m) {
-    static const char *const heads[] = {"time (UTC)", "by", "with", "what", "found", "why", NULL};
+    static const char *const heads[] = {"time (UTC)", "by", "what", "found", "why", NULL};
     bw_sheet_table *table = NULL;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
@@ -88,10 +88,10 @@ static void tell_decisions(bw_making *m) {
         }
         bw_sheet_row *row = entry_row(m, table, e);
         row->mark = BW_MARK_DECIDED;
-        row->cell[2] = bw_entry_text(e, BW_M_SECOND, "");
-        row->cell[3] = what_it_is(m, e);
-        row->cell[4] = found(m, entry_numbered(m, bw_entry_whole(e, BW_M_OF, 0)));
-        row->cell[5] = bw_entry_text(e, BW_M_REASON, "");
+        row->cell[1] = bw_make_said(m, "%s\nwith %s", e->by, bw_entry_text(e, BW_M_SECOND, ""));
+        row->cell[2] = what_it_is(m, e);
+        row->cell[3] = found(m, entry_numbered(m, bw_entry_whole(e, BW_M_OF, 0)));
+        row->cell[4] = bw_entry_text(e, BW_M_REASON, "");
     }
 }
 
@@ -265,7 +265,7 @@ static void tell_confirmed(bw_making *m) {
             continue;
         }
         bw_sheet_row *row = entry_row(m, table, e);
-        row->strong = step != NULL && step->kind == BW_STEP_CAUTION;
+        row->strong = step != NULL && step->kind == BW_STEP_CAUTION ? 3 : 0;
         row->past = m->taken_back[i] != NULL;
         row->cell[2] = confirmed_text(m, e, step);
     }

@@ -46,7 +46,7 @@ def test_wrong_command_lines():
                 (["rehearse", SHORT_BLOCK, "--fault", "over:mast:1"], "mast"),
                 (["rehearse", SHORT_BLOCK, "--fault", "over:main:99"], "99"),
                 (["export", "nothing", "--format", "xls"], "jsonl, csv or bundle"),
-                (["sheet", "nothing", "-o", "sheet.docx"], ".txt"),
+                (["sheet", "nothing", "-o", "sheet.docx"], ".pdf"),
                 (["calc"], "write it so"),
                 (["calc", "Nm(60) + mm(1)"], ""),
                 (["calc", "os.exit(0)"], ""),
