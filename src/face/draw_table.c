@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const double gap_least = 7, gap_most = 16, mark_room = 12, line_room = 2.6, box_height = 15,
-                    box_least = 34, line_height = 8.15;
+                    box_least = 34, box_most = 96, line_height = 8.15;
 
 /* How a table lies on the page. */
 typedef struct lie {
@@ -89,6 +89,23 @@ static void share(const lie *l, const double *least, double room, double *width,
     }
 }
 
+static bool is_box(const bw_sheet_table *table, size_t column) {
+    return table->boxes && table->row != NULL && table->row->cell[column] == NULL;
+}
+
+/* Boxes take the room that is left over, as far as a hand needs it; returns what they took. */
+static double widen_boxes(lie *l, double left_over) {
+    size_t n = 0;
+    for (size_t i = 0; i < l->table->column_n; i++) {
+        n += is_box(l->table, i) ? 1 : 0;
+    }
+    double each = n > 0 ? fmin(left_over / (double)n, box_most - box_least) : 0;
+    for (size_t i = 0; i < l->table->column_n; i++) {
+        l->width[i] += is_box(l->table, i) ? each : 0;
+    }
+    return each * (double)n;
+}
+
 static void set_edges(const bw_drawing *d, lie *l) {
     const bw_sheet_table *table = l->table;
     double x = d->left + (table->marks ? mark_room : 0);
@@ -124,6 +141,9 @@ static const lie *lay(bw_drawing *d, const bw_sheet_table *table) {
         share(l, least, room, l->width, n);
     }
     double left_over = fmax(0, room - sum(l->width, n));
+    if (table->boxes) {
+        left_over -= widen_boxes(l, left_over);
+    }
     l->gap = fmin(gap_most, gap_least + (n > 1 ? left_over / (double)(n - 1) : 0));
     set_edges(d, l);
     return l;

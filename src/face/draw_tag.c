@@ -38,12 +38,17 @@ void bw_draw_tag(const bw_drawing *d) {
     double bottom = d->page_height - edge - 8;
     double size = 7.5;
     double about = 15;
-    while (about > 6 && bw_text_width(d, (bw_type){.size = about, .bold = true}, sheet->about) >
-                            d->page_width - 2 * edge) {
-        about -= 0.5;
-    }
+    const bw_type warns = {.size = 6.5, .bold = true};
+    double head = d->page_width - 2 * edge;
     if (sheet->warning != NULL) {
         bw_canvas_across(d->canvas, d->page_width, d->page_height, "REHEARSAL");
+        bw_canvas_text(d->canvas, warns, BW_ALIGN_RIGHT, d->page_width - edge, edge + 8, 0,
+                       sheet->warning);
+        head -= bw_text_width(d, warns, sheet->warning) + 8;
+    }
+    while (about > 4 &&
+           bw_text_width(d, (bw_type){.size = about, .bold = true}, sheet->about) > head) {
+        about -= 0.5;
     }
     bw_canvas_text(d->canvas, (bw_type){.size = about, .bold = true}, BW_ALIGN_LEFT, edge, edge, 0,
                    sheet->about);
@@ -54,12 +59,8 @@ void bw_draw_tag(const bw_drawing *d) {
     }
     (void)draw_facts(d, fact, top, width, size, true);
     if (code != NULL) {
-        bw_draw_code(d, code, d->page_width - edge - code_side, top, code_side);
+        bw_draw_code(d, code, d->page_width - edge - code_side, top + 6, code_side);
     }
     bw_canvas_text(d->canvas, (bw_type){.size = 5.5, .grey = 0.25}, BW_ALIGN_LEFT, edge, bottom, 0,
                    sheet->foot);
-    if (sheet->warning != NULL) {
-        bw_canvas_text(d->canvas, (bw_type){.size = 6.5, .bold = true}, BW_ALIGN_RIGHT,
-                       d->page_width - edge, bottom - 1, 0, sheet->warning);
-    }
 }
