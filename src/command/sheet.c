@@ -145,6 +145,7 @@ typedef struct job {
     bw_arena *arena;
     bw_store *store; /* NULL: for the empty sheet */
     bw_sheet_proof proof;
+    traces traces;
     char line[BW_VERIFIER_MAX], pem[BW_VERIFIER_MAX];
 } job;
 
@@ -152,7 +153,6 @@ static int make_of_build(job *j, const bw_sheet **out) {
     const char *build = j->args->word[0];
     bool tag = j->args->value[OPT_TAG] != NULL;
     bw_replay replay;
-    traces t = {.store = j->store};
     bw_err err = {0};
     bw_status status = bw_replay_build(j->store, build, j->arena, &replay, &err);
     if (status == BW_OK && replay.plan == NULL) {
@@ -160,14 +160,15 @@ static int make_of_build(job *j, const bw_sheet **out) {
         return BW_EXIT_USAGE;
     }
     if (j->to.form != FORM_TEXT) {
+        j->traces.store = j->store;
         j->proof.trace = trace_text;
-        j->proof.ctx = &t;
+        j->proof.ctx = &j->traces;
     }
     if (status == BW_OK) {
         status = tag ? bw_sheet_of_tag(&replay, &j->proof, j->arena, out, &err)
                      : bw_sheet_of_build(&replay, &j->proof, j->arena, out, &err);
     }
-    bw_arena_free(t.arena);
+    bw_arena_free(j->traces.arena);
     return bw_exit_of(status, &err);
 }
 

@@ -92,7 +92,7 @@ static void draw_curve(const bw_drawing *d, const field *f, const bw_sheet_curve
         bw_canvas_path(d->canvas, line, x + from, y + from, to - from);
         from = to + 1;
     }
-    if (curve->odd) {
+    if (curve->odd && n > 0) {
         bw_canvas_text(d->canvas, (bw_type){.size = 5.5, .bold = true}, BW_ALIGN_LEFT,
                        x[n - 1] + 1.5, y[n - 1] - 6, 0, curve->label);
     }

@@ -124,7 +124,7 @@ static const lie *lay(bw_drawing *d, const bw_sheet_table *table) {
     l->table = table;
     double room = d->width - (table->marks ? mark_room : 0) - (double)(n - 1) * gap_least;
     /* Heads are broken before cells are. */
-    measure *of_head[] = {bw_text_width, longest_word};
+    static measure *const of_head[] = {bw_text_width, longest_word};
     double asked = INFINITY;
     for (size_t k = 0; k < 2 && asked > room; k++) {
         for (size_t i = 0; i < n; i++) {

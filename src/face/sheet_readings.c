@@ -5,6 +5,7 @@
  * that was read is left out: what was read again stands under its row. */
 #include "face/sheet_make.h"
 
+#include "base/decimal.h"
 #include "face/figures.h"
 
 #include <math.h>
@@ -153,6 +154,9 @@ static const char *value_text(bw_making *m, const bw_derived *d, const bw_entry 
     char figure[BW_FIGURE_MAX];
     char units[BW_FIGURE_MAX];
     bw_text text = bw_text_on(figure, sizeof figure);
+    if (bw_entry_has(e, BW_M_TEXT)) {
+        return bw_make_said(m, "none: %s", bw_entry_text(e, BW_M_TEXT, ""));
+    }
     double value = bw_to_base(bw_entry_number(e, BW_M_VALUE, 0), d->unit);
     bw_value_beside_add(&text, value, d->low, d->high, d->unit, d->decimals);
     if (parted) {
@@ -314,7 +318,12 @@ static void put_in_row(bw_making *m, const bw_step *step, const bw_sheet_table *
     const char *verdict = reading ? "pass" : bw_entry_text(e, BW_M_VERDICT, "");
     size_t last = table->column_n - 1;
     bool limited = strcmp(table->column[last - 1].head, "verdict") == 0;
-    if (column == 0) {
+    if (column == 0) { /* an earlier edition of the sequence asked for it */
+        row->note = bw_make_below(
+            m, row->note,
+            bw_make_said(m, "also: %s %s %s", bw_entry_text(e, BW_M_SET, ""),
+                         bw_entry_text(e, BW_M_AT, bw_entry_text(e, BW_M_DERIVED, "")),
+                         reading ? bw_make_typed(m, e) : verdict));
         return;
     }
     if (is_past(m, index)) {
@@ -360,40 +369,59 @@ static const char *on_two_lines(bw_making *m, const char *figure) {
                          : bw_make_said(m, "%.*s\n%s", (int)(other - figure), figure, other + 1);
 }
 
-static void reading_row(bw_making *m, const bw_step *step, bw_sheet_table *table, size_t index,
-                        const bw_reading_set **above) {
-    enum { WHAT, WHERE, READING, LIMITS, VERDICT, BY, TIME };
-    const bw_entry *e = &m->replay->entry[index];
+enum { WHAT, WHERE, READING, LIMITS, VERDICT, BY, TIME };
+
+/* What an earlier edition of the sequence asked for has its id alone. */
+static void reading_cells(bw_making *m, const bw_step *step, const bw_entry *e, bw_sheet_row *row,
+                          const char **above) {
     const bw_reading_set *set = set_of(step, e);
+    const char *what = set != NULL ? set->say : bw_entry_text(e, BW_M_SET, "");
+    row->cell[WHAT] = *above != NULL && strcmp(*above, what) == 0 ? "" : what;
+    row->cell[WHERE] = bw_entry_text(e, BW_M_AT, "");
+    row->cell[READING] = bw_make_typed(m, e);
+    *above = what;
+}
+
+static void value_cells(bw_making *m, const bw_step *step, const bw_entry *e, bw_sheet_row *row,
+                        const char **above) {
     const bw_derived *d = derived_of(step, e);
-    bool reading = e->kind == BW_KIND_READING;
-    if ((reading && set == NULL) || (!reading && d == NULL)) {
-        return;
+    char number[32];
+    *above = NULL;
+    row->strong = 1;
+    row->cell[VERDICT] = bw_entry_text(e, BW_M_VERDICT, "");
+    if (d != NULL) {
+        row->cell[WHAT] = d->say;
+        row->cell[READING] = on_two_lines(m, value_text(m, d, e, false));
+        row->cell[LIMITS] = on_two_lines(m, limits_text(m, d, false));
+    } else {
+        row->cell[WHAT] = bw_entry_text(e, BW_M_DERIVED, "");
+        row->cell[READING] = bw_make_said(
+            m, "%s %s", bw_number_text(bw_entry_number(e, BW_M_VALUE, 0), number, sizeof number),
+            bw_entry_text(e, BW_M_UNIT, ""));
     }
+}
+
+static void reading_row(bw_making *m, const bw_step *step, bw_sheet_table *table, size_t index,
+                        const char **above) {
+    const bw_entry *e = &m->replay->entry[index];
     bw_sheet_row *row = bw_make_row(m, table);
-    bool same_as_above = reading && *above == set;
-    *above = set;
-    row->cell[WHAT] = !reading ? d->say : same_as_above ? "" : set->say;
-    row->cell[WHERE] = reading ? bw_entry_text(e, BW_M_AT, "") : "";
-    row->cell[READING] = reading ? bw_make_typed(m, e)
-                                 : on_two_lines(m, value_text(m, d, e, false));
-    row->cell[LIMITS] = reading ? "" : on_two_lines(m, limits_text(m, d, false));
-    row->cell[VERDICT] = reading ? "" : bw_entry_text(e, BW_M_VERDICT, "");
+    if (e->kind == BW_KIND_READING) {
+        reading_cells(m, step, e, row, above);
+    } else {
+        value_cells(m, step, e, row, above);
+    }
     row->cell[BY] = e->by;
     row->cell[TIME] = bw_make_when(m, e);
-    row->strong = reading ? 0 : 1;
     row->past = is_past(m, index);
     row->note = bw_make_below(m, NULL, temperature(m, e));
     if (m->taken_back[index] != NULL) {
-        row->note = bw_make_below(
-            m, row->note,
-            bw_make_said(m, "taken back: %s",
-                         bw_entry_text(m->taken_back[index], BW_M_REASON, "read again")));
+        const char *why = bw_entry_text(m->taken_back[index], BW_M_REASON, "read again");
+        row->note = bw_make_below(m, row->note, bw_make_said(m, "taken back: %s", why));
     }
 }
 
 static void own_table(bw_making *m, const bw_step *step, bw_sheet_table *table) {
-    const bw_reading_set *above = NULL;
+    const char *above = NULL;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
         if (!at_step(e, step)) {

@@ -366,7 +366,29 @@ static void tell_unknown(bw_making *m) {
     }
 }
 
+/* What is about steps that the sequence no longer has: the build goes on with another edition. */
+static void tell_former(bw_making *m) {
+    static const char *const heads[] = {"time (UTC)", "by", "step", "what", "value", NULL};
+    bw_sheet_table *table = NULL;
+    for (size_t i = 0; i < m->replay->entry_n; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        if (e->kind == BW_KIND_UNKNOWN || !bw_entry_has(e, BW_M_STEP) ||
+            bw_entry_step(m, e) != NULL) {
+            continue;
+        }
+        if (table == NULL) {
+            (void)bw_make_section(m, "Steps that the sequence no longer has");
+            table = bw_make_table(m, NULL, heads);
+        }
+        bw_sheet_row *row = entry_row(m, table, e);
+        row->cell[2] = bw_entry_text(e, BW_M_STEP, "");
+        row->cell[3] = bw_kind_says(e->kind) != NULL ? bw_kind_says(e->kind) : e->kind_name;
+        row->cell[4] = value_of(m, e);
+    }
+}
+
 void bw_make_story(bw_making *m) {
+    tell_former(m);
     tell_parts(m);
     tell_files(m);
     tell_confirmed(m);

@@ -6,7 +6,7 @@
 #include <ctype.h>
 #include <string.h>
 
-enum { COLUMNS = 100, GAP = 2, INDENT = 4, NAME_COLUMNS = 11 };
+enum { COLUMNS = 100, GAP = 2, NOTE_INDENT = 8, NAME_COLUMNS = 11 };
 
 static void spaces(FILE *out, size_t n) {
     (void)fprintf(out, "%*s", (int)n, "");
@@ -189,7 +189,7 @@ static void print_table(const bw_sheet_table *table, FILE *out) {
     for (const bw_sheet_row *row = table->row; row != NULL; row = row->next) {
         cells(table, &w, row->cell, out);
         if (row->note != NULL) {
-            paragraph(out, 2 * INDENT, row->note);
+            paragraph(out, NOTE_INDENT, row->note);
         }
     }
 }
