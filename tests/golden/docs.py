@@ -1,10 +1,13 @@
-"""docs.py - the examples of docs/sequences.md are run as they stand there; each word has one."""
+"""docs.py - the examples of docs/sequences.md and docs/how-to.md are run as they stand there; each word
+of the language has one."""
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "boltwright"))
@@ -40,28 +43,56 @@ def words_are_shown(page, examples):
             sys.exit("docs/sequences.md has no example for %s" % word)
 
 
+def check_part(folder, text):
+    """Without mistakes, and gone through to its end."""
+    path = os.path.join(folder, "cover.lua")
+    with open(path, "w", encoding="utf-8") as out:
+        out.write(text)
+    run("check", path)
+    with tempfile.TemporaryDirectory() as home:
+        out = run("rehearse", path, "--speed", "0", "--home", home, "--json")
+    if '"outcome":"complete"' not in out:
+        sys.exit("the rehearsal did not come to its end:\n" + out[-500:])
+
+
+def check_lines(page):
+    """Commands of a page, and what they are said to answer."""
+    blocks = re.findall(r"```(sh|text)\n(.*?)```", page, re.S)
+    with tempfile.TemporaryDirectory() as home:
+        env = dict(os.environ, BOLTWRIGHT_HOME=home)
+        for (kind, lines), (after, answer) in zip(blocks, blocks[1:] + [("sh", "")]):
+            if kind != "sh":
+                continue
+            said = ""
+            for line in lines.splitlines():
+                done = subprocess.run([PROGRAM] + shlex.split(line)[1:], env=env, capture_output=True,
+                                      text=True, timeout=60, check=False)
+                said += done.stdout + done.stderr
+            if after != "text" or answer.strip() not in said:
+                sys.exit("docs/how-to.md: %sanswers\n%s" % (lines, said))
+    return len(blocks) // 2
+
+
 def main():
     with open(os.path.join(ROOT, "docs", "sequences.md"), encoding="utf-8") as page:
         page = page.read()
+    with open(os.path.join(ROOT, "docs", "how-to.md"), encoding="utf-8") as how_to:
+        how_to = how_to.read()
     examples = re.findall(r"```lua\n(.*?)```", page, re.S)
     words_are_shown(page, "\n".join(examples))
     whole = [text for text in examples if text.startswith("sequence {")]
     parts = [text for text in examples if not text.startswith("sequence {")]
-    if len(whole) != 1 or not parts:
-        sys.exit("docs/sequences.md has %d whole examples and %d parts" % (len(whole), len(parts)))
-    with tempfile.TemporaryDirectory() as folder:
-        path = os.path.join(folder, "cover.lua")
-        # A part stands behind the whole example, as a reader would put it there.
-        for text in whole + [whole[0] + part for part in parts]:
-            with open(path, "w", encoding="utf-8") as out:
-                out.write(text)
-            run("check", path)
-            out = run("rehearse", path, "--speed", "0", "--home", os.path.join(folder, "home"),
-                      "--json")
-            if '"outcome":"complete"' not in out:
-                sys.exit("the rehearsal did not come to its end:\n" + out[-500:])
-            os.rename(os.path.join(folder, "home"), os.path.join(folder, "home%d" % len(text)))
-    print("%d passed, 0 failed" % len(examples))
+    answers = re.findall(r"```lua\n(.*?)```", how_to, re.S)
+    if len(whole) != 1 or not parts or not answers:
+        sys.exit("%d whole examples, %d parts, %d answers" % (len(whole), len(parts), len(answers)))
+    # A part stands behind the whole example, as a reader would put it there.
+    with tempfile.TemporaryDirectory() as one, tempfile.TemporaryDirectory() as other:
+        texts = whole + [whole[0] + part for part in parts + answers]
+        with ThreadPoolExecutor(2) as pool:
+            list(pool.map(lambda pair: [check_part(pair[0], text) for text in pair[1]],
+                          ((one, texts[::2]), (other, texts[1::2]))))
+    lines = check_lines(how_to)
+    print("%d passed, 0 failed" % (len(texts) + lines))
 
 
 if __name__ == "__main__":
