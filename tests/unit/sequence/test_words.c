@@ -1,5 +1,6 @@
 /* test_words.c - sequences/words.lua, which editors read, says what the table of words says: each
- * word, each field of it, each unit and formula; and nothing that is not there. */
+ * word, each field of it, each unit and formula; and nothing that is not there.  And each word and
+ * field stands in an example of docs/sequences.md, which golden/docs.py runs. */
 #include "kit.h"
 
 #include "sequence/words.h"
@@ -127,10 +128,62 @@ static void test_nothing_else(void **state) {
     assert_true(n > 100);
 }
 
+/* ---- the reference ---- */
+
+/* Only the examples of a page: what stands between ```lua and ```, each behind a line's end. */
+static char *examples_of(const char *path) {
+    size_t len = 0;
+    char *page = kit_read(path, &len);
+    char *out = page;
+    const char *from = page;
+    while ((from = strstr(from, "```lua\n")) != NULL) {
+        from += strlen("```lua");
+        const char *to = strstr(from, "\n```");
+        assert_non_null(to);
+        memmove(out, from, (size_t)(to - from));
+        out += to - from;
+        from = to + 1;
+    }
+    *out = '\0';
+    return page;
+}
+
+static bool stands_in(const char *examples, const char *name, size_t len, const char *behind) {
+    char wanted[LINE_BYTES];
+    (void)snprintf(wanted, sizeof wanted, "%.*s%s", (int)len, name, behind);
+    for (const char *at = examples; (at = strstr(at, wanted)) != NULL; at++) {
+        if (at > examples && strchr(" \n{(", at[-1]) != NULL) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void test_reference_has_an_example_of_each(void **state) {
+    (void)state;
+    char *examples = examples_of(BW_SOURCE_DIR "/docs/sequences.md");
+    for (size_t i = 0; bw_word_at(i) != NULL; i++) {
+        const bw_word *word = bw_word_at(i);
+        if (!stands_in(examples, word->word, strlen(word->word), " {")) {
+            fail_msg("docs/sequences.md has no example of %s", word->word);
+        }
+        size_t len = 0;
+        const char *field = NULL;
+        for (size_t f = 0; (field = bw_name_in(word->fields, f, &len)) != NULL; f++) {
+            if (!stands_in(examples, field, len, " = ")) {
+                fail_msg("docs/sequences.md has no example of %.*s (%s)", (int)len, field,
+                         word->word);
+            }
+        }
+    }
+    free(examples);
+}
+
 static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_words_and_fields),
     cmocka_unit_test(test_units_and_formulas),
     cmocka_unit_test(test_nothing_else),
+    cmocka_unit_test(test_reference_has_an_example_of_each),
 };
 
 int main(void) {
