@@ -377,6 +377,7 @@ function forbid(fields) end
 ---@field say string what the builder reads
 ---@field thread string? "M11x1.25"
 ---@field class string? "10.9"
+---@field joint "A"|"B"|"C"|nil A: danger to life; needs a trace and a second person
 ---@field lubricant string on thread and under head; never left out
 ---@field washers string? which, and their way up
 ---@field new_each_time boolean? used once
@@ -385,6 +386,8 @@ function forbid(fields) end
 ---@field order "spiral"|"crosswise"|"rings"|"rows"|"listed"|nil in which the places are tightened
 ---@field reversed boolean? the order backwards, as for loosening
 ---@field mirrored boolean? the other bank
+---@field document string? where these figures are from, if not from the manual of sequence{}
+---@field revision string? of that document
 
 ---Fasteners tightened together.
 ---@param fields boltwright.group_fields
@@ -506,6 +509,8 @@ function value(fields) end
 ---@field least_turn boltwright.angle? it must turn so far at least
 ---@field again boolean? the same torque once more on purpose
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 ---@field [integer] boltwright.torque
 
 ---To a torque: torque{ Nm(60), within = percent(5) }.
@@ -521,6 +526,8 @@ function torque(fields) end
 ---@field floor boltwright.torque? least torque at the end
 ---@field ceiling boltwright.torque? most torque at the end
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 ---@field [integer] boltwright.angle
 
 ---To a snug torque, then through an angle counted from there.
@@ -536,6 +543,8 @@ function torque_angle(fields) end
 ---@field ceiling boltwright.torque? most torque at the end
 ---@field from boltwright.torque? counted from where the torque rises through this
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 ---@field [integer] boltwright.angle
 
 ---On through an angle.
@@ -548,6 +557,8 @@ function angle(fields) end
 ---@field high boltwright.quantity? highest that is accepted
 ---@field within boltwright.quantity? instead of low and high: so far from the target
 ---@field until_loose boolean? until no torque is left
+---@field document string? where this figure is from
+---@field revision string? of that document
 ---@field [integer] boltwright.angle
 
 ---Back through an angle, or until it is loose.
@@ -562,6 +573,8 @@ function back_off(fields) end
 ---@field high boltwright.torque highest torque
 ---@field most_turn boltwright.angle? no farther than this
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---On until the slope of torque over angle falls.
 ---@param fields boltwright.yield_fields
@@ -574,6 +587,8 @@ function yield(fields) end
 ---@field within boltwright.quantity? instead of low and high: so far from the target
 ---@field about boltwright.torque? torque at which to measure first
 ---@field ceiling boltwright.torque? most torque at the end
+---@field document string? where this figure is from
+---@field revision string? of that document
 ---@field [integer] boltwright.length
 
 ---Until it has grown so much longer.
@@ -586,6 +601,8 @@ function stretch(fields) end
 ---@field high boltwright.quantity? highest that is accepted
 ---@field slots integer positions in a turn, 3 to 24
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---Castle nut: to a least torque, then on to the next slot.
 ---@param fields boltwright.slot_fields
@@ -597,6 +614,8 @@ function slot(fields) end
 ---@field high boltwright.quantity? highest that is accepted
 ---@field most_turn boltwright.angle? no farther than this
 ---@field above_prevailing boolean? on top of the prevailing torque
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---The torque at which a tightened one just moves.
 ---@param fields boltwright.check_fields
@@ -607,6 +626,8 @@ function check(fields) end
 ---@field low boltwright.quantity? lowest that is accepted
 ---@field high boltwright.quantity? highest that is accepted
 ---@field least_turn boltwright.angle? it must turn so far at least
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---The torque of a locking feature, while it is run down.
 ---@param fields boltwright.prevailing_fields
@@ -617,6 +638,8 @@ function prevailing(fields) end
 ---@field low boltwright.quantity? lowest that is accepted
 ---@field high boltwright.quantity? highest that is accepted
 ---@field least_turn boltwright.angle? it must turn so far at least
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---The torque that keeps a shaft turning.
 ---@param fields boltwright.rotating_fields
@@ -627,6 +650,8 @@ function rotating(fields) end
 ---@field low boltwright.quantity? lowest that is accepted
 ---@field high boltwright.quantity? highest that is accepted
 ---@field least_turn boltwright.angle? it must turn so far at least
+---@field document string? where this figure is from
+---@field revision string? of that document
 
 ---Crush sleeve: tightened bit by bit, never back.
 ---@param fields boltwright.creep_fields

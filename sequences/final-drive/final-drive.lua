@@ -27,6 +27,7 @@ group {
   say = "ring gear bolts",
   thread = "M10x1.25",
   class = "10.9",
+  joint = "B",
   lubricant = workshop.locking,
   new_each_time = true,
   places = circle { n = 10, diameter = mm(146) },

@@ -53,6 +53,7 @@ function curlew4.rod_group()
     say = "connecting rod bolts",
     thread = "M10x1.25",
     class = "10.9",
+    joint = "B",
     lubricant = workshop.bolt_paste,
     new_each_time = true,
     cycles = 3,

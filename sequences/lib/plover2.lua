@@ -38,6 +38,7 @@ function plover2.rod_group()
     say = "connecting rod bolts",
     thread = "M10x1.25",
     class = "10.9",
+    joint = "B",
     lubricant = workshop.bolt_paste,
     new_each_time = true,
     places = labels { "left inner", "left outer", "right inner", "right outer" },

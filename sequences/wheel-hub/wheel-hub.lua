@@ -28,6 +28,7 @@ for _, side in ipairs(sides) do
     say = "hub nut, " .. side.name .. " (" .. side.turn .. ")",
     thread = "M24x1.5",
     class = "8.8",
+    joint = "A", -- a wheel that comes off kills
     lubricant = workshop.engine_oil,
     places = labels { side.name },
   }
@@ -36,6 +37,7 @@ for _, side in ipairs(sides) do
     say = "wheel nuts, " .. side.name,
     thread = "M16x1.5",
     class = "8.8",
+    joint = "A",
     lubricant = "a drop of engine oil on the thread, the cone dry",
     places = circle { n = 5, diameter = mm(140) },
     order = "crosswise",

@@ -26,6 +26,7 @@ group {
   say = "flange bolts",
   thread = "M20x2.5",
   class = "8.8",
+  joint = "A", -- what it lets out goes through skin
   lubricant = workshop.bolt_paste,
   washers = "hardened, one under each nut",
   places = circle { n = 16, diameter = mm(355) },
