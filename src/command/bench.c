@@ -170,11 +170,13 @@ static bw_tool_card card_of(const bench *b) {
     const bw_tool *t = b->tools != NULL && b->setup->wrench != NULL
                            ? bw_register_tool(b->tools, b->setup->wrench)
                            : NULL;
-    return t == NULL ? (bw_tool_card){0}
-                     : (bw_tool_card){.serial_number = t->serial,
-                                      .calibrated = t->calibrated,
-                                      .calibration_due = t->due,
-                                      .certificate = t->certificate};
+    if (t == NULL) {
+        return (bw_tool_card){0};
+    }
+    return (bw_tool_card){.serial_number = t->serial,
+                          .calibrated = t->calibrated,
+                          .calibration_due = t->due,
+                          .certificate = t->certificate};
 }
 
 static bw_status make_turn(bench *b, bw_err *err) {
