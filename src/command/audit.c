@@ -1,6 +1,7 @@
 /* audit.c - boltwright audit: the record proved, or what is wrong with it named. */
 #include "command/command.h"
 #include "command/own_key.h"
+#include "command/own_record.h"
 
 #include "base/text.h"
 #include "record/audit.h"
@@ -16,7 +17,7 @@
 
 enum { OPT_BUILD, OPT_REJUDGE, OPT_PUBLIC_KEY, OPT_CHECKPOINT };
 
-enum { PATH_BYTES = 4200, KEYS_MAX = 16, OUTSIDE_MAX = 2 };
+enum { PATH_BYTES = 4200, KEYS_MAX = 16, OUTSIDE_MAX = 3 };
 
 static const char *const signature_words[] = {
     [BW_SIGNATURE_NONE] = "none", [BW_SIGNATURE_GOOD] = "good", [BW_SIGNATURE_BAD] = "bad"};
@@ -220,11 +221,12 @@ static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) 
 static int audit_record(const bw_args *args, basis *b, bw_arena *arena) {
     bw_store *store = NULL;
     bw_err err = {0};
-    bw_status status = bw_store_open(args->home, BW_STORE_READ, &store, &err);
-    if (status != BW_OK) {
-        return bw_exit_of(status, &err);
+    bw_status status = bw_own_record_open(args->home, BW_STORE_READ, &store, &err);
+    const char *elsewhere = status == BW_OK ? bw_store_elsewhere(store) : "";
+    if (status == BW_OK && access(elsewhere, R_OK) == 0) {
+        status = add_outside(b, elsewhere, "that is remembered outside of the home folder", &err);
     }
-    int code = run(args, store, b, arena);
+    int code = status == BW_OK ? run(args, store, b, arena) : bw_exit_of(status, &err);
     bw_store_close(store);
     return code;
 }

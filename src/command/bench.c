@@ -5,6 +5,7 @@
 #include "command/bench.h"
 #include "command/register.h"
 #include "command/own_key.h"
+#include "command/own_record.h"
 
 #include "base/text.h"
 #include "face/json_face.h"
@@ -99,7 +100,7 @@ static const char *person(const bench *b) {
 }
 
 static bw_status open_record(bench *b, bw_err *err) {
-    bw_status status = bw_store_open(b->setup->home, BW_STORE_WRITE, &b->store, err);
+    bw_status status = bw_own_record_open(b->setup->home, BW_STORE_WRITE, &b->store, err);
     if (status == BW_OK) {
         status = bw_own_key_open(b->setup->home, b->store, person(b), &b->key, err);
     }

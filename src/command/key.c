@@ -1,6 +1,7 @@
 /* key.c - boltwright key: the bench's signing key. */
 #include "command/command.h"
 #include "command/own_key.h"
+#include "command/own_record.h"
 
 #include "face/qr.h"
 
@@ -108,7 +109,7 @@ static bw_status change(const bw_args *args, bw_store *store, bw_err *err) {
 static int new (const bw_args *args) {
     bw_store *store = NULL;
     bw_err err = {0};
-    bw_status status = bw_store_open(args->home, BW_STORE_WRITE, &store, &err);
+    bw_status status = bw_own_record_open(args->home, BW_STORE_WRITE, &store, &err);
     if (status == BW_OK) {
         status = change(args, store, &err);
     }

@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "command/devices.h"
 #include "command/own_key.h"
+#include "command/own_record.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -179,7 +180,7 @@ bw_status bw_register_write(const char *home, bw_entry *entry, const char *by, b
     bw_store *store = NULL;
     bw_key *key = NULL;
     entry->by = by != NULL ? by : login_name();
-    bw_status rc = bw_store_open(home, BW_STORE_WRITE, &store, err);
+    bw_status rc = bw_own_record_open(home, BW_STORE_WRITE, &store, err);
     if (rc == BW_OK) {
         rc = bw_own_key_open(home, store, entry->by, &key, err);
     }

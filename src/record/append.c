@@ -8,7 +8,6 @@
 #include "base/text.h"
 #include "record/database.h"
 #include "record/hash.h"
-#include "record/seen.h"
 #include "record/store_int.h"
 
 #include <inttypes.h>
@@ -312,5 +311,5 @@ bw_status bw_store_checkpoint(bw_store *store, const bw_key *key, bw_err *err) {
         return status;
     }
     store->signed_size = store->size;
-    return bw_seen_write(store->home, note, &store->tree, err);
+    return bw_store_remember(store, note, &store->tree, err);
 }

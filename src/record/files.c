@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdbool.h>
@@ -142,6 +143,35 @@ bw_status bw_files_replace(const char *path, const void *data, size_t len, bw_er
         (void)unlink(temp);
     }
     return status == BW_OK ? flush_folder_of(path, err) : status;
+}
+
+/* "seen.new-a1B2c3": the name of such a file, and what write_beside put behind it. */
+static bool is_left_over(const char *name) {
+    static const char *const own[] = {"seen", "edge", "key", "key.pub", "key.next"};
+    static const char behind[] = ".new-";
+    size_t len = strlen(name);
+    size_t tail = sizeof behind - 1 + 6;
+    for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
+        size_t n = strlen(own[i]);
+        if (len == n + tail && strncmp(name, own[i], n) == 0 &&
+            strncmp(name + n, behind, sizeof behind - 1) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void bw_files_tidy(const char *folder) {
+    DIR *list = opendir(folder);
+    if (list == NULL) {
+        return;
+    }
+    for (struct dirent *item = readdir(list); item != NULL; item = readdir(list)) {
+        if (is_left_over(item->d_name)) {
+            (void)unlinkat(dirfd(list), item->d_name, 0);
+        }
+    }
+    (void)closedir(list);
 }
 
 static bw_status check_own(int fd, const char *path, size_t size, bw_err *err) {

@@ -26,6 +26,10 @@ BW_MUST_USE bw_status bw_files_write_new(const char *path, const void *data, siz
 /* As above, in the place of what is there: after a power cut it is the old file or the new one. */
 BW_MUST_USE bw_status bw_files_replace(const char *path, const void *data, size_t len, bw_err *err);
 
+/* Removes what a process that was killed inside one of the two left beside the bench's own files in
+ * folder.  Only for who holds the lock: nobody else writes them. */
+void bw_files_tidy(const char *folder);
+
 /* Gives the complete and flushed file temp the name path, and flushes the folder; temp is gone
  * then.  BW_E_STATE where path is there already. */
 BW_MUST_USE bw_status bw_files_publish(const char *temp, const char *path, bw_err *err);

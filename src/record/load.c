@@ -2,10 +2,12 @@
 #include "record/store_int.h"
 
 #include "record/database.h"
+#include "record/files.h"
 #include "record/rows.h"
 #include "record/seen.h"
 
 #include <inttypes.h>
+#include <stdlib.h>
 #include <string.h>
 
 typedef struct newest {
@@ -41,20 +43,26 @@ static bw_status read_newest(bw_store *store, newest *out, bw_err *err) {
     return status;
 }
 
+/* What is remembered beside the record, and outside of the home folder. */
+enum { BESIDE = 0, ELSEWHERE, MEMORIES };
+
 /* What the tree has to agree with on its way up. */
 typedef struct load {
     bw_store *store;
     newest checkpoint;
-    bw_seen seen;
+    bw_seen seen[MEMORIES];
     bw_tree at_checkpoint;
     bw_err *err;
 } load;
 
 static bw_status older_copy(const load *l, uint64_t there) {
+    bool outside = l->seen[ELSEWHERE].size > l->seen[BESIDE].size;
     return bw_fail(l->err, BW_E_DATA,
                    "the record is an older copy: %" PRIu64 " entries were signed on this bench, it "
-                   "has %" PRIu64 "; put the newer file back (docs/verify.md)",
-                   l->seen.size, there);
+                   "has %" PRIu64 "; put the newer %s back (docs/verify.md)%s%s",
+                   l->seen[outside ? ELSEWHERE : BESIDE].size, there,
+                   outside ? "home folder" : "file", outside ? "; this is remembered in " : "",
+                   outside ? bw_store_elsewhere(l->store) : "");
 }
 
 static bw_status check_root(const load *l, uint64_t size, const bw_hash *signed_root,
@@ -78,10 +86,12 @@ static bw_status check_roots(load *l) {
         status = check_root(l, l->checkpoint.size, &l->checkpoint.root,
                             "were signed; `boltwright audit` tells more");
     }
-    if (status == BW_OK && l->store->size == l->seen.size) {
-        status = check_root(l, l->seen.size, &l->seen.root,
-                            "this bench has signed: the record is a copy that went another way; "
-                            "put the right file back (docs/verify.md)");
+    for (size_t i = 0; status == BW_OK && i < MEMORIES; i++) {
+        if (l->store->size == l->seen[i].size) {
+            status = check_root(l, l->seen[i].size, &l->seen[i].root,
+                                "this bench has signed: the record is a copy that went another "
+                                "way; put the right file back (docs/verify.md)");
+        }
     }
     return status;
 }
@@ -128,26 +138,32 @@ static bw_status build_tree(load *l, int64_t first) {
                        "%" PRIu64 " entries were signed, %" PRIu64 " are there: the end is missing",
                        l->checkpoint.size, store->size);
     }
-    return status == BW_OK && store->size < l->seen.size ? older_copy(l, store->size) : status;
+    return status;
 }
 
 /* So many take a fifth of a second to hash. */
 enum { HASH_AGAIN_MAX = 200000 };
 
+static bool is_checkpoint(const load *l, const bw_seen *seen) {
+    return seen->size == l->checkpoint.size &&
+           memcmp(&seen->root, &l->checkpoint.root, sizeof seen->root) == 0;
+}
+
 /* Of a long record the signed entries are not read again: their root is known, and so is the
  * tree's edge.  Whether they still are what was signed is the audit's question; if not, what is
  * signed next still covers what they were. */
 static bool skip_signed(load *l, bw_err *err) {
+    const bw_seen *beside = &l->seen[BESIDE];
     bw_store *store = l->store;
     bw_tree tree;
     sqlite3_stmt *statement = NULL;
-    if (l->checkpoint.size <= HASH_AGAIN_MAX || l->seen.size != l->checkpoint.size ||
-        memcmp(&l->seen.root, &l->checkpoint.root, sizeof l->seen.root) != 0 ||
-        !bw_edge_read(store->home, l->seen.size, &l->seen.root, &tree) ||
+    if (l->checkpoint.size <= HASH_AGAIN_MAX || !is_checkpoint(l, beside) ||
+        (l->seen[ELSEWHERE].size > 0 && !is_checkpoint(l, &l->seen[ELSEWHERE])) ||
+        !bw_edge_read(store->home, beside->size, &beside->root, &tree) ||
         bw_store_statement(store, BW_Q_ENTRY, &statement, err) != BW_OK) {
         return false;
     }
-    (void)sqlite3_bind_int64(statement, 1, (sqlite3_int64)l->seen.size);
+    (void)sqlite3_bind_int64(statement, 1, (sqlite3_int64)beside->size);
     bool there = sqlite3_step(statement) == SQLITE_ROW;
     (void)sqlite3_reset(statement);
     if (there) {
@@ -189,26 +205,84 @@ static bw_status find_newest_time(bw_store *store, bw_err *err) {
     return status == BW_OK ? BW_OK : bw_fail_in(err, status, "the newest entry");
 }
 
+bw_status bw_store_find_elsewhere(bw_store *store, bw_err *err) {
+    char path[BW_PATH_MAX];
+    bw_hash first;
+    sqlite3_stmt *statement = NULL;
+    if (store->state == NULL || store->elsewhere != NULL) {
+        return BW_OK;
+    }
+    bw_status status = bw_store_statement(store, BW_Q_ENTRY, &statement, err);
+    if (status != BW_OK) {
+        return status;
+    }
+    (void)sqlite3_bind_int64(statement, 1, 1);
+    bool there = sqlite3_step(statement) == SQLITE_ROW; /* if not, there is nothing to name it by */
+    if (there) {
+        status = bw_leaf_hash(sqlite3_column_blob(statement, 0),
+                              (size_t)sqlite3_column_bytes(statement, 0), &first);
+    }
+    (void)sqlite3_reset(statement);
+    if (status == BW_OK && there) {
+        status = bw_seen_elsewhere(store->state, store->home, &first, path, err);
+    }
+    if (status == BW_OK && there) {
+        store->elsewhere = strdup(path);
+    }
+    return status;
+}
+
+bw_status bw_store_remember(bw_store *store, const char *note, const bw_tree *tree, bw_err *err) {
+    if (bw_store_find_elsewhere(store, NULL) == BW_OK && store->elsewhere != NULL) {
+        bw_status outside = bw_seen_write_at(store->elsewhere, note, NULL);
+        (void)outside; /* a help more, which not every home can have */
+    }
+    return bw_seen_write(store->home, note, tree, err);
+}
+
 /* A record that comes from elsewhere, or was signed just before a power cut, is seen from now on.
  */
 static bw_status remember(load *l) {
-    bw_arena *arena = l->checkpoint.size > l->seen.size ? bw_arena_new(0) : NULL;
+    bool new_beside = l->checkpoint.size > l->seen[BESIDE].size;
+    bool new_elsewhere = l->store->state != NULL && l->checkpoint.size > l->seen[ELSEWHERE].size;
     const char *note = NULL;
-    if (l->checkpoint.size <= l->seen.size) {
+    if (!new_beside && !new_elsewhere) {
         return BW_OK;
     }
+    bw_arena *arena = bw_arena_new(0);
     bw_status status = arena == NULL ? bw_fail(l->err, BW_E_MEM, "no memory for a checkpoint")
                                      : bw_store_newest_checkpoint(l->store, arena, &note, l->err);
-    if (status == BW_OK && note != NULL) {
-        status = bw_seen_write(l->store->home, note, &l->at_checkpoint, l->err);
+    if (status == BW_OK && note != NULL && new_beside) {
+        status = bw_store_remember(l->store, note, &l->at_checkpoint, l->err);
+    } else if (status == BW_OK && note != NULL && l->store->elsewhere != NULL) {
+        bw_status outside = bw_seen_write_at(l->store->elsewhere, note, NULL);
+        (void)outside;
     }
     bw_arena_free(arena);
     return status;
 }
 
+static bw_status read_memories(load *l) {
+    char path[BW_PATH_MAX];
+    bw_status status = bw_files_path(l->store->home, "seen", path, l->err);
+    if (status == BW_OK) {
+        status = bw_seen_read(path, &l->seen[BESIDE], l->err);
+    }
+    if (status == BW_OK) {
+        status = bw_store_find_elsewhere(l->store, l->err);
+    }
+    return status == BW_OK && l->store->elsewhere != NULL
+               ? bw_seen_read(l->store->elsewhere, &l->seen[ELSEWHERE], l->err)
+               : status;
+}
+
 bw_status bw_store_check_new(const char *home, bw_err *err) {
+    char path[BW_PATH_MAX];
     bw_seen seen;
-    bw_status status = bw_seen_read(home, &seen, err);
+    bw_status status = bw_files_path(home, "seen", path, err);
+    if (status == BW_OK) {
+        status = bw_seen_read(path, &seen, err);
+    }
     if (status == BW_OK && seen.size > 0) {
         return bw_fail(err, BW_E_DATA,
                        "the record of this bench is gone: %" PRIu64 " entries were signed; put "
@@ -223,10 +297,12 @@ bw_status bw_store_load(bw_store *store, bw_err *err) {
     bw_tree_init(&store->tree);
     bw_status status = read_newest(store, &l.checkpoint, err);
     if (status == BW_OK) {
-        status = bw_seen_read(store->home, &l.seen, err);
+        status = read_memories(&l);
     }
-    if (status == BW_OK && l.seen.size > l.checkpoint.size) {
-        return older_copy(&l, l.checkpoint.size);
+    for (size_t i = 0; status == BW_OK && i < MEMORIES; i++) {
+        if (l.seen[i].size > l.checkpoint.size) {
+            return older_copy(&l, l.checkpoint.size);
+        }
     }
     if (status == BW_OK) {
         bool skipped = skip_signed(&l, err);

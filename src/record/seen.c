@@ -3,25 +3,49 @@
 
 #include "base/text.h"
 #include "record/files.h"
+#include "record/hash.h"
 
+#include <errno.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
+
+enum { NAME_HEX = 32 };
 
 static const char edge_heading[] = "boltwright edge 1\n";
 
 enum { EDGE_FILE_MAX = sizeof edge_heading + 24 + (size_t)BW_TREE_DEPTH * BW_HASH_HEX };
 
-bw_status bw_seen_read(const char *home, bw_seen *out, bw_err *err) {
-    char path[BW_PATH_MAX];
+bw_status bw_seen_elsewhere(const char *state, const char *home, const bw_hash *first, char *out,
+                            bw_err *err) {
+    char hex[BW_HASH_HEX];
+    char name[sizeof "seen-" + NAME_HEX];
+    bw_hash hash;
+    char *real = realpath(home, NULL);
+    if (real == NULL) {
+        return bw_fail(err, BW_E_IO, "cannot find the folder %s: %s", home, strerror(errno));
+    }
+    bw_hasher *hasher = bw_hasher_new();
+    const bw_piece piece[] = {{real, strlen(real) + 1}, {first->byte, BW_HASH_BYTES}};
+    bw_status status = hasher == NULL ? bw_fail(err, BW_E_MEM, "no memory to open the record")
+                                      : bw_hasher_sum(hasher, piece, 2, &hash);
+    bw_hasher_free(hasher);
+    free(real);
+    if (status != BW_OK) {
+        return status;
+    }
+    bw_hex(hash.byte, BW_HASH_BYTES, hex);
+    bw_text text = bw_text_on(name, sizeof name);
+    bw_text_add(&text, "seen-%.*s", NAME_HEX, hex);
+    return bw_files_path(state, name, out, err);
+}
+
+bw_status bw_seen_read(const char *path, bw_seen *out, bw_err *err) {
     char note[BW_NOTE_MAX];
     size_t len = 0;
     bw_signature signature = BW_SIGNATURE_NONE;
     *out = (bw_seen){0};
-    bw_status status = bw_files_path(home, "seen", path, err);
-    if (status == BW_OK) {
-        status = bw_files_read_own(path, note, sizeof note, &len, err);
-    }
+    bw_status status = bw_files_read_own(path, note, sizeof note, &len, err);
     if (status != BW_OK) {
         return status == BW_E_ABSENT ? BW_OK : status;
     }
@@ -80,6 +104,14 @@ static void print_edge(const bw_tree *tree, bw_text *out) {
         bw_hex(tree->edge[i].byte, BW_HASH_BYTES, hex);
         bw_text_add(out, "%s\n", hex);
     }
+}
+
+bw_status bw_seen_write_at(const char *path, const char *note, bw_err *err) {
+    char folder[BW_PATH_MAX];
+    (void)bw_text_copy(folder, sizeof folder, path);
+    *strrchr(folder, '/') = '\0';
+    bw_status status = bw_files_make_folder(folder, err);
+    return status == BW_OK ? bw_files_replace(path, note, strlen(note), err) : status;
 }
 
 bw_status bw_seen_write(const char *home, const char *note, const bw_tree *tree, bw_err *err) {

@@ -79,13 +79,15 @@ static bw_status begin_reading(bw_store *store, bw_err *err) {
 
 static bw_status open_reader(bw_store *store, const char *path, bw_err *err) {
     bw_status status = bw_database_open(path, BW_STORE_READ, &store->db, err);
-    return status == BW_OK ? begin_reading(store, err) : status;
+    if (status == BW_OK) {
+        status = begin_reading(store, err);
+    }
+    return status == BW_OK ? bw_store_find_elsewhere(store, err) : status;
 }
 
 static bw_status open_writer(bw_store *store, const char *home, const char *path, bw_err *err) {
     store->hasher = bw_hasher_new();
-    store->home = strdup(home);
-    if (store->hasher == NULL || store->home == NULL) {
+    if (store->hasher == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory to open the record");
     }
     /* A look before the lock is made: beside a file that is not ours nothing is written. */
@@ -100,6 +102,7 @@ static bw_status open_writer(bw_store *store, const char *home, const char *path
         return status;
     }
     bw_database_tidy(path);
+    bw_files_tidy(home);
     status = bw_database_open(path, BW_STORE_WRITE, &store->db, err);
     if (status == BW_E_ABSENT) {
         status = bw_store_check_new(home, err);
@@ -121,10 +124,20 @@ static void shut(bw_store *store, bool untouched) {
     bw_lock_drop(store->lock); /* last: the file is at rest when the next writer may come */
     bw_hasher_free(store->hasher);
     free(store->home);
+    free(store->state);
+    free(store->elsewhere);
     free(store);
 }
 
-bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out, bw_err *err) {
+/* False where memory is out. */
+static bool keep_folders(bw_store *store, const char *home, const char *state) {
+    store->home = strdup(home);
+    store->state = state == NULL ? NULL : strdup(state);
+    return store->home != NULL && (state == NULL || store->state != NULL);
+}
+
+bw_status bw_store_open_with(const char *home, const char *state, bw_store_mode mode,
+                             bw_store **out, bw_err *err) {
     char path[BW_PATH_MAX];
     bw_status status = bw_files_path(home, "record.db", path, err);
     if (status == BW_OK) {
@@ -139,14 +152,24 @@ bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out, bw
     }
     store->lock = -1;
     store->newest_ms = INT64_MIN;
-    status = mode == BW_STORE_WRITE ? open_writer(store, home, path, err)
-                                    : open_reader(store, path, err);
+    status = !keep_folders(store, home, state)
+                 ? bw_fail(err, BW_E_MEM, "no memory to open the record")
+             : mode == BW_STORE_WRITE ? open_writer(store, home, path, err)
+                                      : open_reader(store, path, err);
     if (status != BW_OK) {
         shut(store, true);
         return status;
     }
     *out = store;
     return BW_OK;
+}
+
+bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out, bw_err *err) {
+    return bw_store_open_with(home, NULL, mode, out, err);
+}
+
+const char *bw_store_elsewhere(const bw_store *store) {
+    return store->elsewhere == NULL ? "" : store->elsewhere;
 }
 
 void bw_store_close(bw_store *store) {

@@ -34,6 +34,14 @@ BW_MUST_USE bw_status bw_store_open(const char *home, bw_store_mode mode, bw_sto
                                     bw_err *err);
 void bw_store_close(bw_store *store);
 
+/* As above; what was signed is remembered in the folder `state` too, outside of the home folder, so
+ * that a home folder that was put back as a whole is noticed.  NULL: nowhere else.  Where it cannot
+ * be written there, the home's own memory has to do. */
+BW_MUST_USE bw_status bw_store_open_with(const char *home, const char *state, bw_store_mode mode,
+                                         bw_store **out, bw_err *err);
+/* The file that remembers it there; "" where there is none to be. */
+const char *bw_store_elsewhere(const bw_store *store);
+
 /* Bytes named by their SHA-256, for the table trace. */
 typedef struct bw_blob {
     const void *data;

@@ -40,8 +40,10 @@ struct bw_store {
     uint64_t size;
     uint64_t signed_size; /* of the newest checkpoint, 0: none */
     int64_t newest_ms;    /* time of the newest entry; INT64_MIN: none */
-    char *home;           /* writer only, as the two below */
-    bw_hasher *hasher;
+    char *home;
+    char *state;       /* NULL: nothing is remembered outside of home */
+    char *elsewhere;   /* the file there; NULL: not known yet */
+    bw_hasher *hasher; /* writer only, as the next */
     bw_tree tree;
 };
 
@@ -63,6 +65,13 @@ BW_MUST_USE bw_status bw_store_check_new(const char *home, bw_err *err);
  * holds the newest checkpoint, and the newest that was ever seen, against it.  BW_E_DATA where
  * something does not fit. */
 BW_MUST_USE bw_status bw_store_load(bw_store *store, bw_err *err);
+
+/* Finds out the file outside of home, where there is an entry to name it by. */
+BW_MUST_USE bw_status bw_store_find_elsewhere(bw_store *store, bw_err *err);
+
+/* Remembers the note and the tree that it is about.  BW_E_IO: not in the home folder. */
+BW_MUST_USE bw_status bw_store_remember(bw_store *store, const char *note, const bw_tree *tree,
+                                        bw_err *err);
 
 /* Whether a trace of that hash is in the record. */
 BW_MUST_USE bw_status bw_store_has_trace(bw_store *store, const bw_hash *hash, bool *has,

@@ -20,6 +20,7 @@ import tty
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 SHORT_BLOCK = os.path.join(ROOT, "sequences", "curlew4", "short-block.lua")
+os.environ.setdefault("XDG_STATE_HOME", os.path.join(ROOT, "build", "state"))
 PROGRAM = os.environ.get("BOLTWRIGHT", os.path.join(ROOT, "build", "test", "boltwright"))
 
 RATE_HZ = 100.0

@@ -84,13 +84,35 @@ def test_an_old_sheet_tells_of_an_older_copy():
         for name in ("record.db", "record.db-wal", "record.db-shm"):
             shutil.copy(os.path.join(shop.folder, "backup", name), shop.home)
         check(shop.answer("--checkpoint", early)[0] == 1, "the bench remembers the newer one")
-        os.rename(os.path.join(shop.home, "seen"), os.path.join(shop.folder, "seen"))
-        check(shop.answer() == (0, "intact"), "nothing in the file shows that it is old")
-        check(shop.answer("--checkpoint", early) == (0, "intact"), "it fits the early sheet")
-        check(shop.answer("--checkpoint", late) == (1, "incomplete"), "not the late one")
-        os.rename(os.path.join(shop.folder, "seen"), os.path.join(shop.home, "seen"))
+        stranger = os.path.join(shop.folder, "stranger")
+        shutil.copytree(shop.home, stranger)
+        os.unlink(os.path.join(stranger, "seen"))
+        check(shop.answer(home=stranger) == (0, "intact"), "nothing in the file shows that it is old")
+        check(shop.answer("--checkpoint", early, home=stranger) == (0, "intact"), "the early sheet")
+        check(shop.answer("--checkpoint", late, home=stranger) == (1, "incomplete"), "the late one")
         code, _, err = shop.run("rehearse", shop.sequence, "--speed", "0", "--build", "W3")
         check(code == 3 and one_line(err) and "older copy" in err, "%d %s" % (code, err))
+
+
+def test_a_whole_home_folder_put_back():
+    """The folder with all that is in it: only what is remembered outside of it can tell."""
+    with Shop() as shop:
+        shop.build("W1")
+        backup = os.path.join(shop.folder, "backup")
+        shutil.copytree(shop.home, backup)
+        shop.build("W2")
+        check(shop.answer() == (0, "intact"), "nothing is wrong")
+        newer = os.path.join(shop.folder, "newer")
+        os.rename(shop.home, newer)
+        shutil.copytree(backup, shop.home)
+        check(shop.answer() == (1, "incomplete"), "an older copy")
+        code, _, err = shop.run("rehearse", shop.sequence, "--speed", "0", "--build", "W3")
+        check(code == 3 and one_line(err) and "older copy" in err and os.environ["XDG_STATE_HOME"]
+              in err, "%d %s" % (code, err))
+        shutil.rmtree(shop.home)
+        os.rename(newer, shop.home)
+        shop.build("W3")
+        check(shop.answer() == (0, "intact"), "the newer one goes on")
 
 
 def test_one_customer_verifies_one_build():

@@ -146,6 +146,12 @@ def strace_prefix(bench, when):
             "trace=fdatasync,fsync", "-e", "inject=fdatasync,fsync:signal=KILL:when=%d" % when]
 
 
+def no_litter(bench):
+    """A start clears away what a kill inside the writing of a small file leaves behind."""
+    litter = [name for name in os.listdir(bench.home) if ".new" in name]
+    check(litter == [], "left over: %s" % litter)
+
+
 def test_while_the_record_is_made():
     """Killed inside each of the first flushes in turn, on a bench that has no record yet."""
     for when in range(1, 16):
@@ -157,6 +163,7 @@ def test_while_the_record_is_made():
             run.prompt()
             run.kill()
             check(bench.audit()["findings"] == [], "audit after a kill in flush %d" % when)
+            no_litter(bench)
 
 
 def killed_in_flushes(shift):
@@ -179,6 +186,7 @@ def killed_in_flushes(shift):
                 check(bench.audit()["findings"] == [], "audit after %d kills" % kills)
         check(kills > 40, "only %d kills" % kills)
         check(bench.audit()["findings"] == [], "audit")
+        no_litter(bench)
         return kills
 
 

@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -116,7 +117,7 @@ static void a_record_from_elsewhere_is_remembered(void **state) {
     assert_int_equal(unlink(join(home, "seen", seen_path)), 0);
     assert_int_equal(unlink(join(home, "edge", edge_path)), 0);
     bw_store_close(open_store(home, BW_STORE_WRITE));
-    assert_int_equal(bw_seen_read(home, &newest, NULL), BW_OK);
+    assert_int_equal(bw_seen_read(seen_path, &newest, NULL), BW_OK);
     assert_int_equal(newest.size, 7);
     assert_true(bw_edge_read(home, newest.size, &newest.root, &tree));
     assert_int_equal(tree.size, 7);
@@ -166,9 +167,9 @@ static void the_unsigned_end_is_hashed_again(void **state) {
     bw_store_close(store);
     add_signed(2, "seven");
     bw_seen newest;
-    assert_int_equal(bw_seen_read(home, &newest, NULL), BW_OK);
-    assert_int_equal(newest.size, 8);
     char path[4096];
+    assert_int_equal(bw_seen_read(join(home, "seen", path), &newest, NULL), BW_OK);
+    assert_int_equal(newest.size, 8);
     assert_int_equal(unlink(join(home, "edge", path)), 0);
     store = open_store(home, BW_STORE_WRITE); /* all of it hashed: the same root */
     assert_int_equal(bw_store_size(store), 8);
@@ -246,6 +247,116 @@ static void of_two_starts_one_writes(void **state) {
     print_message("%d pairs of starts\n", STARTS);
 }
 
+/* ---- what is remembered outside of the home folder ---- */
+
+static char state[4096];
+
+static bw_status open_remembered(bw_store **store, bw_err *err) {
+    return bw_store_open_with(home, state, BW_STORE_WRITE, store, err);
+}
+
+static void sign_remembered(size_t n, const char *text) {
+    bw_store *store = NULL;
+    bw_key *key = open_key(home);
+    assert_int_equal(open_remembered(&store, NULL), BW_OK);
+    if (bw_store_size(store) == 0) {
+        append_opened(store, "A", 0);
+    }
+    for (size_t i = 0; i < n; i++) {
+        append_entry(store, note_entry("A", (int64_t)bw_store_size(store), text));
+    }
+    assert_int_equal(bw_store_checkpoint(store, key, NULL), BW_OK);
+    bw_key_free(key);
+    bw_store_close(store);
+}
+
+static void copy_home(const char *from, const char *to) {
+    static const char *const names[] = {"record.db", "seen", "edge", "key"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        char a[4096];
+        char b[4096];
+        copy_file(join(from, names[i], a), join(to, names[i], b));
+    }
+    remove_beside("-wal");
+    remove_beside("-shm");
+}
+
+static void a_whole_home_put_back_is_noticed(void **unused) {
+    (void)unused;
+    char aside[4096];
+    char other[4096];
+    bw_store *store = NULL;
+    bw_err err = {0};
+    make_folder(state);
+    make_folder(aside);
+    make_folder(other);
+    sign_remembered(3, "three");
+    copy_home(home, aside);
+    sign_remembered(4, "four");
+    copy_home(home, other);
+    copy_home(aside, home);
+    assert_int_equal(open_remembered(&store, &err), BW_E_DATA);
+    assert_non_null(strstr(err.text, "8 entries were signed on this bench, it has 4"));
+    assert_non_null(strstr(err.text, state));
+    /* The newer one goes on; a copy of the older one at another place is another bench. */
+    copy_home(other, home);
+    sign_remembered(1, "goes on");
+    copy_home(aside, other);
+    assert_int_equal(bw_store_open_with(other, state, BW_STORE_WRITE, &store, &err), BW_OK);
+    bw_store_close(store);
+    /* Another history of the same length as what was signed. */
+    copy_home(aside, home);
+    add_signed(0, "");
+    add_signed(5, "there");
+    assert_int_equal(open_remembered(&store, &err), BW_E_DATA);
+    assert_non_null(strstr(err.text, "9 entries are not those that this bench has signed"));
+    remove_folder(other);
+    remove_folder(aside);
+    remove_folder(state);
+}
+
+/* What cannot be written there stops nobody; a record begun anew in the same place is another. */
+static void the_memory_elsewhere_is_a_help(void **unused) {
+    (void)unused;
+    char path[4096];
+    make_folder(state);
+    write_file(join(state, "file", path), "x", 1, 0600);
+    (void)bw_text_copy(state, sizeof state, path); /* no folder, and none can be made */
+    sign_remembered(3, "three");
+    (void)remove_home(NULL);
+    *strrchr(state, '/') = '\0';
+    (void)make_home(NULL);
+    sign_remembered(5, "five");
+    char name[4096];
+    (void)bw_text_copy(name, sizeof name, home);
+    remove_folder(home);
+    assert_int_equal(mkdir(name, 0700), 0);
+    sign_remembered(1, "anew");
+    remove_folder(state);
+}
+
+/* What a kill inside the writing of them leaves behind. */
+static void half_written_files_are_cleared_away(void **unused) {
+    (void)unused;
+    static const char *const names[] = {"seen.new-a1B2c3", "edge.new-XYZ012", "key.new-000000",
+                                        "key.pub.new-aaaaaa", "key.next.new-bbbbbb"};
+    static const char *const others[] = {"seen.new-a1B2c3d", "notes.new-a1B2c3", "seen.newer"};
+    char path[4096];
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        write_file(join(home, names[i], path), "half", 4, 0600);
+    }
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        write_file(join(home, others[i], path), "mine", 4, 0600);
+    }
+    add_signed(1, "one");
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        assert_false(file_exists(join(home, names[i], path)));
+    }
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        assert_true(file_exists(join(home, others[i], path)));
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_home, remove_home)
@@ -257,6 +368,9 @@ int main(void) {
         TEST(a_memory_that_is_none_is_refused),
         TEST(the_unsigned_end_is_hashed_again),
         TEST(of_two_starts_one_writes),
+        TEST(a_whole_home_put_back_is_noticed),
+        TEST(the_memory_elsewhere_is_a_help),
+        TEST(half_written_files_are_cleared_away),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
