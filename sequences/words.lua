@@ -56,6 +56,7 @@
 ---@operator mul(number): boltwright.time
 ---@operator div(number): boltwright.time
 ---@class boltwright.places
+---@class boltwright.points
 ---@class boltwright.stage
 ---@class boltwright.reading
 ---@class boltwright.value
@@ -399,6 +400,7 @@ function group(fields) end
 ---@field say string what the builder reads
 ---@field why string? the reason
 ---@field gauge string? what it is read with
+---@field temperature boltwright.temperature[]? of the part: from the one to the other
 ---@field after string|string[]|nil ids of steps that must be done before
 ---@field when {step: string, answer: string}? only where that question was answered so
 ---@field position string? how the crank must stand
@@ -472,13 +474,23 @@ function places(fields) end
 ---@return boltwright.places
 function labels(fields) end
 
+---@class boltwright.points_fields
+---@field [integer] string[] labels: each with every one of the other lists
+
+---Points to measure at, every label with every other.
+---@param fields boltwright.points_fields
+---@return boltwright.points
+function points(fields) end
+
 ---@class boltwright.reading_fields
 ---@field id string name of the step: letters, digits, dashes
 ---@field say string what the builder reads
 ---@field unit string what a bare number means: "mm"
 ---@field decimals integer what the gauge shows
----@field at string[]? points at which it is read
+---@field at string[]|boltwright.points|nil points at which it is read
 ---@field plausible boltwright.quantity[] the least and the most that can be
+---@field repeats integer? how often each point is read
+---@field spread boltwright.quantity? by how much these readings may differ
 
 ---Readings of one thing.
 ---@param fields boltwright.reading_fields

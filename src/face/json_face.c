@@ -118,6 +118,10 @@ static void prompt(void *ctx, const bw_prompt *p) {
         set_text(object, "set", p->set->id);
         set_text(object, "at", p->set->at[p->at]);
         set_text(object, "unit", bw_unit_of(p->set->unit)->name);
+        if (p->repeats > 1) {
+            set_whole(object, "repeat", p->repeat);
+            set_whole(object, "repeats", p->repeats);
+        }
         set_number(object, "least", bw_from_base(p->set->least, p->set->unit));
         set_number(object, "most", bw_from_base(p->set->most, p->set->unit));
     }

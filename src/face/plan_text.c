@@ -19,6 +19,13 @@ static void print_measure(const bw_step *step, bw_text *text) {
         for (size_t k = 0; k < set->at_n; k++) {
             bw_text_add(text, "%s %s", k > 0 ? "," : "", set->at[k]);
         }
+        if (bw_set_repeats(set) > 1) {
+            bw_text_add(text, "; each %zu times", bw_set_repeats(set));
+        }
+        if (set->has_spread) {
+            bw_text_add(text, ", which differ by at most ");
+            bw_value_add(text, set->spread, set->unit, set->decimals);
+        }
         bw_text_add(text, "\n");
     }
     for (size_t i = 0; i < step->derived_n; i++) {

@@ -215,7 +215,9 @@ static bool same_thing(const bw_entry *a, const bw_entry *b) {
     return a->kind == b->kind &&
            strcmp(bw_entry_text(a, BW_M_STEP, ""), bw_entry_text(b, BW_M_STEP, "")) == 0 &&
            strcmp(bw_entry_text(a, what, ""), bw_entry_text(b, what, "")) == 0 &&
-           (!reading || strcmp(bw_entry_text(a, BW_M_AT, ""), bw_entry_text(b, BW_M_AT, "")) == 0);
+           (!reading ||
+            (strcmp(bw_entry_text(a, BW_M_AT, ""), bw_entry_text(b, BW_M_AT, "")) == 0 &&
+             bw_entry_whole(a, BW_M_REPEAT, 1) == bw_entry_whole(b, BW_M_REPEAT, 1)));
 }
 
 static bool is_past(const bw_making *m, size_t index) {
@@ -330,9 +332,12 @@ static void put_in_row(bw_making *m, const bw_step *step, const bw_sheet_table *
         row->note = bw_make_below(m, row->note, earlier_text(m, step, index));
         return;
     }
-    row->cell[column] = reading ? bw_entry_text(e, BW_M_TYPED, "")
-                                : value_text(m, &step->derived[column - 1 - readings_of(step)], e,
-                                             true);
+    const char *before = row->cell[column];
+    row->cell[column] = reading && before != NULL
+                            ? bw_make_below(m, before, bw_entry_text(e, BW_M_TYPED, ""))
+                        : reading ? bw_entry_text(e, BW_M_TYPED, "")
+                                  : value_text(m, &step->derived[column - 1 - readings_of(step)], e,
+                                               true);
     row->cell[last] = bw_make_said(m, "%s\n%.*s", e->by, TO_THE_MINUTE, bw_make_when(m, e));
     row->note = bw_make_below(m, row->note, temperature(m, e));
     if (limited && !reading && strcmp(verdict, "pass") != 0) {
@@ -377,7 +382,10 @@ static void reading_cells(bw_making *m, const bw_step *step, const bw_entry *e, 
     const bw_reading_set *set = set_of(step, e);
     const char *what = set != NULL ? set->say : bw_entry_text(e, BW_M_SET, "");
     row->cell[WHAT] = *above != NULL && strcmp(*above, what) == 0 ? "" : what;
-    row->cell[WHERE] = bw_entry_text(e, BW_M_AT, "");
+    row->cell[WHERE] = bw_entry_has(e, BW_M_REPEAT)
+                           ? bw_make_said(m, "%s, time %lld", bw_entry_text(e, BW_M_AT, ""),
+                                          (long long)bw_entry_whole(e, BW_M_REPEAT, 1))
+                           : bw_entry_text(e, BW_M_AT, "");
     row->cell[READING] = bw_make_typed(m, e);
     *above = what;
 }

@@ -172,8 +172,16 @@ static void ask_reading(const bw_prompt *p, bw_text *text) {
     if (p->reading_number == 1 && p->step->why != NULL) {
         bw_text_add(text, "  Why: %s\n", p->step->why);
     }
-    bw_text_add(text, "  %s, %s  [%zu of %zu, in %s] ", p->set->say, p->set->at[p->at],
+    bw_text_add(text, "  %s, %s  [%zu of %zu, in %s", p->set->say, p->set->at[p->at],
                 p->reading_number, p->reading_n, bw_unit_of(p->set->unit)->symbol);
+    if (p->repeats > 1) {
+        bw_text_add(text, "; time %zu of %zu", p->repeat, p->repeats);
+    }
+    for (size_t i = 0; i + 1 < p->repeat; i++) {
+        bw_text_add(text, "%s", i > 0 ? ", " : ": ");
+        bw_value_add(text, p->before[i], p->set->unit, p->set->decimals);
+    }
+    bw_text_add(text, "] ");
 }
 
 static void add_options(const bw_prompt *p, bw_text *text) {

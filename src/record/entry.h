@@ -124,7 +124,8 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
     M(DEVICE_SERIAL, "device_serial", TEXT,                                                        \
       "serial number that the device itself gives, or else its USB plug")                          \
     M(UNREAD, "unread", WHOLE,                                                                     \
-      "bytes dropped and lines not understood since the pull before, or since work began")
+      "bytes dropped and lines not understood since the pull before, or since work began")         \
+    M(REPEAT, "repeat", WHOLE, "which of the readings at the same point, from 1")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -155,7 +156,7 @@ typedef enum bw_member {
     K(PUT_OFF, "put_off", "the step is left for later", (BW_M_STEP), (BW_M_REASON))                \
     K(READING, "reading", "a reading of a gauge, entered at a step",                               \
       (BW_M_STEP, BW_M_SET, BW_M_AT, BW_M_VALUE, BW_M_UNIT, BW_M_TYPED),                           \
-      (BW_M_GAUGE, BW_M_CORRECTS, BW_M_TEMPERATURE_DEGC))                                          \
+      (BW_M_GAUGE, BW_M_CORRECTS, BW_M_TEMPERATURE_DEGC, BW_M_REPEAT))                             \
     K(DERIVED, "derived",                                                                          \
       "a value computed from readings; with `text` there is none, and that is why",                \
       (BW_M_STEP, BW_M_DERIVED, BW_M_FORMULA, BW_M_VALUE, BW_M_UNIT, BW_M_VERDICT),                \

@@ -74,7 +74,9 @@ void *bw_draft_memory(bw_draft *draft, size_t n, size_t size);
 void bw_read_figures(const bw_fields *form, const char **document, const char **revision);
 void bw_read_group(bw_draft *draft, const bw_value *node);                   /* read_group.c */
 void bw_read_measure(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_measure.c */
-void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step);  /* read_stages.c */
+/* Where a reading is taken and how often; false where that has mistakes.  read_points.c */
+bool bw_read_points(bw_draft *draft, const bw_fields *form, bw_unit unit, bw_reading_set *set);
+void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_stages.c */
 /* read_job.c: what any step may have; questions, waits, choices; what is forbidden. */
 void bw_read_circumstances(bw_draft *draft, const bw_fields *form, bw_step *step);
 void bw_read_ask(bw_draft *draft, const bw_fields *form, bw_step *step);

@@ -88,3 +88,7 @@ const char *bw_source_text(const bw_plan *plan, const bw_plan_stage *stage, char
                 revision[0] != '\0' ? ", revision " : "", revision);
     return out;
 }
+
+size_t bw_set_repeats(const bw_reading_set *set) {
+    return set->repeats > 1 ? (size_t)set->repeats : 1;
+}

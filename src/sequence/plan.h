@@ -26,6 +26,7 @@ enum {
     BW_PLAN_AFTER_MAX = 64,    /* prerequisites named by one step */
     BW_PLAN_STAGES_MAX = 32,
     BW_PLAN_READINGS_MAX = 256, /* in one step */
+    BW_PLAN_REPEATS_MAX = 9,    /* of one reading at one point */
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
     BW_PLAN_ANSWERS_MAX = 12,   /* to one question */
     BW_PLAN_BANS_MAX = 32,
@@ -97,6 +98,9 @@ typedef struct bw_reading_set {
     double least, most; /* plausible, in the base unit */
     size_t at_n;
     const char *const *at; /* [at_n] "front", "rear" */
+    int repeats;           /* how often each point is read; 0 and 1: once */
+    bool has_spread;       /* they must not differ by more than `spread` (base unit) */
+    double spread;
     bw_where where;
 } bw_reading_set;
 
@@ -152,7 +156,8 @@ typedef struct bw_step {
     bool has_column;
     const char *const *part; /* row after row, as many columns as there are answers */
     /* MEASURE */
-    const char *gauge; /* NULL: any */
+    const char *gauge;    /* NULL: any */
+    bool has_temperature; /* set[0] is that of the part: nothing is read before it is right */
     size_t set_n;
     const bw_reading_set *set;
     size_t derived_n;
@@ -207,6 +212,9 @@ int bw_step_cycles(const bw_step *step);
 const char *bw_source_text(const bw_plan *plan, const bw_plan_stage *stage, char *out, size_t size);
 
 enum { BW_SOURCE_TEXT_MAX = 2 * BW_PLAN_TEXT_MAX + 16 };
+
+/* How often each point of the set is read, 1 at least. */
+size_t bw_set_repeats(const bw_reading_set *set);
 
 /* Index of a group by name; false where there is none. */
 bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);

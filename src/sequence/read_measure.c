@@ -14,26 +14,28 @@ enum { DECIMALS_MAX = 6, OPERANDS_MAX = 4 };
 
 /* ---- readings ---- */
 
-static bool read_range(const bw_fields *form, bw_unit unit, bw_reading_set *set) {
-    const bw_value *value = bw_fields_get(form, "plausible", BW_NEEDED);
+static bool read_range(const bw_fields *form, const char *field, bw_unit unit,
+                       bw_reading_set *set) {
+    const bw_value *value = bw_fields_get(form, field, BW_NEEDED);
     bw_dimension dimension = bw_unit_of(unit)->dimension;
     if (value == NULL) {
         return false;
     }
     if (value->kind != BW_VALUE_TABLE || value->list_n != 2 || value->field_n > 0) {
-        bw_mistake_add(form->mistakes, form->spot,
-                       "`plausible` of reading needs the least and the most that can be, in "
-                       "braces: {mm(54.9), mm(55.1)}");
+        bw_mistake_add(
+            form->mistakes, form->spot,
+            "`%s` of %s needs the least and the most that can be, in braces: %s", field, form->word,
+            dimension == BW_DIM_TEMPERATURE ? "{degC(19), degC(21)}" : "{mm(54.9), mm(55.1)}");
         return false;
     }
     bw_written least;
     bw_written most;
-    bool good = bw_fields_quantity_of(form, &value->list[0], "plausible", dimension, &least);
-    good = bw_fields_quantity_of(form, &value->list[1], "plausible", dimension, &most) && good;
+    bool good = bw_fields_quantity_of(form, &value->list[0], field, dimension, &least);
+    good = bw_fields_quantity_of(form, &value->list[1], field, dimension, &most) && good;
     if (good && least.base >= most.base) {
         bw_mistake_add(form->mistakes, least.spot,
-                       "`plausible` of reading goes from the least to the most, not the other way "
-                       "round");
+                       "`%s` of %s goes from the least to the most, not the other way round", field,
+                       form->word);
         return false;
     }
     if (good) {
@@ -43,34 +45,6 @@ static bool read_range(const bw_fields *form, bw_unit unit, bw_reading_set *set)
     return good;
 }
 
-static void check_points(const bw_fields *form, const bw_reading_set *set) {
-    for (size_t i = 0; i < set->at_n; i++) {
-        for (size_t j = 0; j < i; j++) {
-            if (strcmp(set->at[i], set->at[j]) == 0) {
-                bw_mistake_add(form->mistakes, form->spot,
-                               "`at` of reading names \"%s\" twice: each point needs its own label",
-                               set->at[i]);
-            }
-        }
-    }
-}
-
-/* Where no points are named there is one. */
-static void read_points(bw_draft *draft, const bw_fields *form, bw_reading_set *set) {
-    const bw_value *at = bw_fields_get(form, "at", BW_OPTIONAL);
-    if (at != NULL) {
-        set->at = bw_fields_labels(form, at, "at", &set->at_n);
-        check_points(form, set);
-        return;
-    }
-    const char **one = bw_draft_memory(draft, 1, sizeof *one);
-    if (one != NULL) {
-        one[0] = "1";
-        set->at = one;
-        set->at_n = 1;
-    }
-}
-
 /* False where the set has mistakes that make its derived values meaningless. */
 static bool read_set(bw_draft *draft, const bw_value *node, bw_reading_set *set) {
     bw_fields form = bw_fields_of(draft->mistakes, node);
@@ -78,37 +52,67 @@ static bool read_set(bw_draft *draft, const bw_value *node, bw_reading_set *set)
     set->id = bw_fields_id(&form, "id", BW_NEEDED);
     set->say = bw_fields_text(&form, "say", BW_NEEDED);
     bool good = bw_fields_count(&form, "decimals", BW_NEEDED, 0, DECIMALS_MAX, &set->decimals);
-    read_points(draft, &form, set);
-    if (bw_fields_unit(&form, "unit", BW_NEEDED, BW_DIM_COUNT, &set->unit)) {
-        return read_range(&form, set->unit, set) && good && set->at_n > 0;
+    bool known = bw_fields_unit(&form, "unit", BW_NEEDED, BW_DIM_COUNT, &set->unit);
+    good = bw_read_points(draft, &form, set->unit, set) && good;
+    return known && read_range(&form, "plausible", set->unit, set) && good;
+}
+
+/* The temperature of the part is read first, like anything else. */
+static void read_temperature(const bw_fields *form, bw_reading_set *set) {
+    static const char *const once[] = {"1"};
+    *set = (bw_reading_set){.id = "temperature",
+                            .say = "temperature of the part",
+                            .unit = BW_UNIT_DEGC,
+                            .decimals = 1,
+                            .at_n = 1,
+                            .at = once,
+                            .repeats = 1};
+    (void)read_range(form, "temperature", set->unit, set);
+}
+
+/* `set` begins with `first` sets that are not in the list. */
+static bool read_listed(bw_draft *draft, const bw_value *list, size_t n, bw_reading_set *set,
+                        size_t first) {
+    bool sound = true;
+    for (size_t i = first; i < first + n; i++) {
+        const bw_value *node = &list[i - first];
+        bool good = bw_fields_is(node, "reading") && read_set(draft, node, &set[i]);
+        sound = sound && good;
+        for (size_t j = 0; j < i && set[i].id != NULL; j++) {
+            if (set[j].id != NULL && strcmp(set[i].id, set[j].id) == 0) {
+                bw_mistake_add(draft->mistakes, node->spot,
+                               "reading id \"%s\" is used twice in this step", set[i].id);
+            }
+        }
     }
-    return false;
+    return sound;
 }
 
 static void read_sets(bw_draft *draft, const bw_fields *form, bw_step *step, bool *sound) {
     size_t n = 0;
     const bw_value *list = bw_fields_nodes(form, "readings", BW_NEEDED, "reading",
                                            BW_PLAN_READINGS_MAX, &n);
-    bw_reading_set *set = list == NULL ? NULL : bw_draft_memory(draft, n, sizeof *set);
+    size_t first = bw_fields_has(form, "temperature") ? 1 : 0;
+    bw_reading_set *set = list == NULL ? NULL : bw_draft_memory(draft, n + first, sizeof *set);
     size_t readings = 0;
-    *sound = set != NULL;
-    for (size_t i = 0; set != NULL && i < n; i++) {
-        bool good = bw_fields_is(&list[i], "reading") && read_set(draft, &list[i], &set[i]);
-        *sound = *sound && good;
-        readings += set[i].at_n;
-        for (size_t j = 0; j < i && set[i].id != NULL; j++) {
-            if (set[j].id != NULL && strcmp(set[i].id, set[j].id) == 0) {
-                bw_mistake_add(draft->mistakes, list[i].spot,
-                               "reading id \"%s\" is used twice in this step", set[i].id);
-            }
-        }
+    *sound = false;
+    if (set == NULL) {
+        return;
+    }
+    if (first > 0) {
+        read_temperature(form, set);
+    }
+    *sound = read_listed(draft, list, n, set, first);
+    for (size_t i = 0; i < n + first; i++) {
+        readings += set[i].at_n * (size_t)(set[i].repeats > 1 ? set[i].repeats : 1);
     }
     if (readings > BW_PLAN_READINGS_MAX) {
         bw_mistake_add(draft->mistakes, form->spot, "a step has at most %d readings, not %zu",
                        BW_PLAN_READINGS_MAX, readings);
     }
     step->set = set;
-    step->set_n = set == NULL ? 0 : n;
+    step->set_n = n + first;
+    step->has_temperature = first > 0;
 }
 
 /* ---- derived values ---- */

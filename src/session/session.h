@@ -173,9 +173,11 @@ typedef struct bw_prompt {
     const bw_reading_set *set;
     size_t at; /* index into set->at */
     size_t reading_number, reading_n;
-    const bw_derived *derived; /* VALUE: which */
-    double derived_value;      /* base unit */
-    bw_err derived_err;        /* code not BW_OK: there is no such value, and why */
+    size_t repeat, repeats;             /* which of the readings at this point, from 1 */
+    double before[BW_PLAN_REPEATS_MAX]; /* [repeat - 1] those before it (base unit) */
+    const bw_derived *derived;          /* VALUE: which */
+    double derived_value;               /* base unit */
+    bw_err derived_err;                 /* code not BW_OK: there is no such value, and why */
     /* PULL and what follows from it */
     const bw_group *group;
     size_t place;   /* index */

@@ -112,6 +112,25 @@ bool bw_read_quantity(const char *text, const bw_reading_set *set, bw_quantity *
     return true;
 }
 
+/* What differs too much is taken back and stays in the record. */
+static void read_point_again(bw_session *s, const bw_event *ev, size_t set, size_t index,
+                             double spread, bw_actions *out) {
+    const bw_reading_set *rs = &s->plan->step[s->active].set[set];
+    const bw_step_state *state = &s->step[s->active];
+    size_t repeats = bw_set_repeats(rs);
+    size_t at = (index - state->set_first[set]) / repeats;
+    uint64_t newest = ev->next_number + out->entry_n - 1;
+    bw_say_spread(rs, at, spread, out);
+    const char *why = bw_make_text(out, out->say);
+    for (size_t i = 0; i < repeats; i++) {
+        size_t k = state->set_first[set] + at * repeats + i;
+        bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CORRECTION);
+        bw_entry_set_whole(e, BW_M_CORRECTS,
+                           (int64_t)(k == index ? newest : state->reading[k].entry));
+        bw_entry_set_text(e, BW_M_REASON, why);
+    }
+}
+
 static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_step *step = bw_session_active_step(s);
     size_t set = 0;
@@ -141,7 +160,18 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_entry_set_text(e, BW_M_UNIT, bw_unit_of(q.unit)->name);
     bw_entry_set_text(e, BW_M_TYPED, ev->text);
     bw_entry_set_text(e, BW_M_GAUGE, step->gauge);
-    if (bw_session_readings_missing(s, s->active) == 1) {
+    size_t repeats = bw_set_repeats(rs);
+    if (repeats > 1) {
+        size_t repeat = (number - 1 - s->step[s->active].set_first[set]) % repeats;
+        bw_entry_set_whole(e, BW_M_REPEAT, (int64_t)repeat + 1);
+    }
+    if (step->has_temperature && set > 0) {
+        bw_entry_set_number(e, BW_M_TEMPERATURE_DEGC, s->step[s->active].reading[0].value);
+    }
+    double spread = 0;
+    if (bw_session_too_spread(s, s->active, set, number - 1, value, &spread)) {
+        read_point_again(s, ev, set, number - 1, spread, out);
+    } else if (bw_session_readings_missing(s, s->active) == 1) {
         for (size_t i = 0; i < step->derived_n; i++) {
             if (s->step[s->active].derived[i].state == BW_VALUE_OPEN) {
                 add_derived(s, ev, i, number - 1, value, out);

@@ -156,11 +156,14 @@ static bool find_reading(const bw_session *s, const bw_entry *e, size_t *step, s
     const char *set = bw_entry_text(e, BW_M_SET, "");
     const char *at = bw_entry_text(e, BW_M_AT, "");
     const char *name = bw_entry_text(e, BW_M_UNIT, "");
+    int64_t repeat = bw_entry_whole(e, BW_M_REPEAT, 1);
     for (size_t i = 0; i < st->set_n; i++) {
+        size_t repeats = bw_set_repeats(&st->set[i]);
         for (size_t k = 0; k < st->set[i].at_n && strcmp(st->set[i].id, set) == 0; k++) {
             if (strcmp(st->set[i].at[k], at) == 0) {
-                *index = s->step[*step].set_first[i] + k;
-                return bw_unit_find(name, strlen(name), unit);
+                *index = s->step[*step].set_first[i] + k * repeats + (size_t)repeat - 1;
+                return repeat >= 1 && (uint64_t)repeat <= repeats &&
+                       bw_unit_find(name, strlen(name), unit);
             }
         }
     }
@@ -249,7 +252,7 @@ static void measure_again(bw_session *s, size_t step, size_t derived) {
     const bw_step *st = &s->plan->step[step];
     for (size_t i = 0; i < st->derived[derived].of_n; i++) {
         size_t set = st->derived[derived].of[i];
-        for (size_t k = 0; k < st->set[set].at_n; k++) {
+        for (size_t k = 0; k < st->set[set].at_n * bw_set_repeats(&st->set[set]); k++) {
             clear_reading(s, &s->step[step].reading[s->step[step].set_first[set] + k]);
         }
         clear_values(s, step, set);
@@ -293,7 +296,7 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
         s->step[step].done = false;
     }
     for (size_t i = 0; i < st->set_n; i++) {
-        for (size_t k = 0; k < st->set[i].at_n; k++) {
+        for (size_t k = 0; k < st->set[i].at_n * bw_set_repeats(&st->set[i]); k++) {
             bw_reading_state *reading = &s->step[step].reading[s->step[step].set_first[i] + k];
             if (reading->given && reading->entry == entry) {
                 clear_reading(s, reading);

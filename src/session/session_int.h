@@ -202,6 +202,10 @@ bool bw_carries_over(const bw_session *s, const bw_spot *to);
  * taken as value; SIZE_MAX: none is changed. */
 BW_MUST_USE bw_status bw_session_value(const bw_session *s, size_t step, size_t derived,
                                        size_t changed, double value, double *result, bw_err *err);
+/* Whether the readings at the point of this one, with this value for it, are all there and differ
+ * by more than they may; and by how much they differ (base unit). */
+bool bw_session_too_spread(const bw_session *s, size_t step, size_t set, size_t index, double value,
+                           double *spread);
 /* "pass", "low" or "high". */
 const char *bw_session_value_verdict(const bw_derived *derived, double value);
 
@@ -289,6 +293,8 @@ void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, const char *
                     bw_actions *out);
 void bw_say_aside(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out);
+/* The readings at a point differ too much. */
+void bw_say_spread(const bw_reading_set *set, size_t at, double spread, bw_actions *out);
 /* Its formula gave nothing, and why. */
 void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out);
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out);

@@ -13,7 +13,7 @@ static bool make_step_state(const bw_plan *plan, const bw_step *step, bw_step_st
     }
     for (size_t i = 0; i < step->set_n; i++) {
         state->set_first[i] = state->reading_n;
-        state->reading_n += step->set[i].at_n;
+        state->reading_n += step->set[i].at_n * bw_set_repeats(&step->set[i]);
     }
     size_t place_n = step->kind == BW_STEP_TIGHTEN ? plan->group[step->group].place_n : 0;
     state->reading = bw_arena_alloc(arena, state->reading_n, sizeof *state->reading);
@@ -105,10 +105,11 @@ bool bw_session_next_reading(const bw_session *s, size_t step, size_t *set, size
     const bw_step *st = &s->plan->step[step];
     const bw_step_state *state = &s->step[step];
     for (size_t i = 0; i < st->set_n; i++) {
-        for (size_t k = 0; k < st->set[i].at_n; k++) {
+        size_t repeats = bw_set_repeats(&st->set[i]);
+        for (size_t k = 0; k < st->set[i].at_n * repeats; k++) {
             if (!state->reading[state->set_first[i] + k].given) {
                 *set = i;
-                *at = k;
+                *at = k / repeats;
                 *number = state->set_first[i] + k + 1;
                 return true;
             }

@@ -250,6 +250,12 @@ static void fill_reading(const bw_session *s, bw_prompt *out) {
     out->reading_n = s->step[s->active].reading_n;
     if (bw_session_next_reading(s, s->active, &set, &out->at, &out->reading_number)) {
         out->set = &out->step->set[set];
+        out->repeats = bw_set_repeats(out->set);
+        size_t first = s->step[s->active].set_first[set] + out->at * out->repeats;
+        out->repeat = out->reading_number - first;
+        for (size_t i = 0; i + 1 < out->repeat; i++) {
+            out->before[i] = s->step[s->active].reading[first + i].value;
+        }
     }
 }
 

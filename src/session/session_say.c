@@ -119,6 +119,16 @@ void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions
     }
 }
 
+void bw_say_spread(const bw_reading_set *set, size_t at, double spread, bw_actions *out) {
+    char shown[BW_SAID_MAX];
+    char most[BW_SAID_MAX];
+    bw_text text = bw_on_say(out, BW_TONE_BAD);
+    bw_text_add(&text, "%s, %s: %zu readings differ by %s, at most %s. Read this point again.",
+                set->say, set->at[at], bw_set_repeats(set),
+                value_text(spread, set->unit, set->decimals + 1, shown),
+                value_text(set->spread, set->unit, set->decimals + 1, most));
+}
+
 void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out) {
     bw_text text = {.data = out->say, .size = sizeof out->say, .len = strlen(out->say)};
     bw_text_add(&text, "%s%s can't be worked out: %s. Measure again or decide.",
@@ -131,6 +141,15 @@ void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions
     char least[BW_SAID_MAX];
     char most[BW_SAID_MAX];
     bw_text text = bw_on_say(out, BW_TONE_BAD);
+    if (bw_unit_of(set->unit)->dimension == BW_DIM_TEMPERATURE) {
+        bw_text_add(&text,
+                    "%s: nothing is measured before it is between %s and %s. Let it lie, or: "
+                    "later",
+                    bw_quantity_text(typed, shown, sizeof shown),
+                    value_text(set->least, set->unit, set->decimals, least),
+                    value_text(set->most, set->unit, set->decimals, most));
+        return;
+    }
     bw_text_add(&text, "%s can't be a %s: between %s and %s is plausible. Read it again.",
                 bw_quantity_text(typed, shown, sizeof shown), set->say,
                 value_text(set->least, set->unit, set->decimals, least),

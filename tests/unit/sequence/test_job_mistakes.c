@@ -250,7 +250,50 @@ static void test_joint_class_and_source(void **state) {
     kit_end(&run);
 }
 
+#define MEASURE(temperature, reading)                                                              \
+    KIT_HEAD "measure{id = 'm', say = 's', " temperature "readings = {\nreading{id = 'r', say = "  \
+             "'s', unit = 'mm', decimals = 3, plausible = {mm(1), mm(2)}, " reading "}}}\n"
+
+static void test_points(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {MEASURE("", "at = points{{'a', 'b'}}"), 3, "points holds 1 lists: 2 to 4 are possible"},
+        {MEASURE("", "at = points{'a', 'b'}"), 3, "`points` of points needs a list of labels"},
+        {MEASURE("", "at = points{{'a', 'a'}, {'b'}}"), 3, "names \"a b\" twice"},
+        {MEASURE(
+             "",
+             "at = points{{'cylinder 1'}, {'a name of a point so long', 'and one that is longer "
+             "than that one by a few'}}"),
+         3, "bytes long: at most 48, take shorter labels"},
+        {MEASURE("", "repeats = 1"), 3, "`repeats` of reading needs a whole number from 2 to 9"},
+        {MEASURE("", "spread = mm(0.1)"), 3, "reading has a `spread` and no `repeats`"},
+        {MEASURE("", "repeats = 2, spread = Nm(1)"), 3, "`spread` of reading needs a length"},
+        {MEASURE("", "repeats = 2, spread = mm(-1)"), 3, "must not be below zero"},
+        {MEASURE("temperature = degC(20), ", ""), 2, "`temperature` of measure needs the least"},
+        {MEASURE("temperature = {degC(22), degC(18)}, ", ""), 2, "not the other way round"},
+        {MEASURE("temperature = {mm(18), degC(22)}, ", ""), 2,
+         "`temperature` of measure needs a temp"},
+        {MEASURE("", "repeats = 9, at = points{{'1','2','3','4'}, {'1','2','3','4'}, {'a','b'}}"),
+         2, "a step has at most 256 readings, not 288"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(MEASURE("temperature = {degC(18), degC(22)}, ",
+                                   "at = points{{'1', '2'}, {'top', 'foot'}, {'x', 'y'}}, repeats "
+                                   "= 3, spread = thou(1)"));
+    kit_assert_plan(&run);
+    const bw_step *step = run.loaded.plan->step;
+    const bw_reading_set *set = &step->set[1];
+    assert_true(step->has_temperature && step->set_n == 2 && step->set[0].unit == BW_UNIT_DEGC);
+    assert_true(set->at_n == 8 && set->repeats == 3 && set->has_spread && set->spread == 0.0254);
+    assert_string_equal(set->at[0], "1 top x");
+    assert_string_equal(set->at[1], "1 top y");
+    assert_string_equal(set->at[2], "1 foot x");
+    assert_string_equal(set->at[7], "2 foot y");
+    kit_end(&run);
+}
+
 static const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_points),
     cmocka_unit_test(test_joint_class_and_source),
     cmocka_unit_test(test_figures_given_twice),
     cmocka_unit_test(test_mirrored_and_reversed),
