@@ -428,6 +428,8 @@ function measure(fields) end
 ---@field buries string? what can no longer be reached afterwards
 ---@field trial boolean? its fasteners come off again
 ---@field continues string? id of the step that these fasteners go on from
+---@field order "spiral"|"crosswise"|"rings"|"rows"|"listed"|nil its own way through the places
+---@field reversed boolean? backwards
 ---@field stages boltwright.stage[] torque{ ... }, angle{ ... } ...
 ---@field due string? what is to be done after the build is closed
 

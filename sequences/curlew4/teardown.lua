@@ -19,9 +19,9 @@ sequence {
   torque_unit = "N.m",
 }
 
--- The bolts as they are found: only felt, and loosened from the ends to the middle.
+-- The bolts as they are found: only felt, and loosened round by round, from the ends to the middle.
 local taken_apart = true
-local main = curlew4.main_group(taken_apart)
+local main = curlew4.main_group()
 local head = curlew4.head_group(taken_apart)
 workshop.crank_group("crank, turned at its pulley end")
 
@@ -89,6 +89,7 @@ tighten {
   why = "A head that is let go at one end bends.",
   group = head,
   after = "head-seat",
+  reversed = true,
   continues = "head-seat",
   stages = { back_off { until_loose = true } },
 }
@@ -153,6 +154,7 @@ tighten {
   say = "Loosen the main cap bolts with a bar, a little each, round after round, then fully.",
   group = main,
   after = "main-seat",
+  reversed = true,
   continues = "main-seat",
   stages = { back_off { until_loose = true } },
 }

@@ -26,8 +26,7 @@ function curlew4.rod_stages()
   }
 end
 
--- `taken_apart`: they are only felt and loosened, in the opposite order, and none of them is new.
-function curlew4.main_group(taken_apart)
+function curlew4.main_group()
   return group {
     name = "main",
     say = "main cap bolts",
@@ -43,7 +42,6 @@ function curlew4.main_group(taken_apart)
       },
     },
     order = "spiral",
-    reversed = taken_apart,
   }
 end
 
@@ -64,6 +62,7 @@ function curlew4.rod_group()
   }
 end
 
+-- `taken_apart`: they are only felt and loosened, and none of them is new.
 function curlew4.head_group(taken_apart)
   return group {
     name = "head",
@@ -75,7 +74,6 @@ function curlew4.head_group(taken_apart)
     new_each_time = not taken_apart,
     places = grid { rows = 2, columns = 5, dx = mm(98), dy = mm(112) },
     order = "spiral",
-    reversed = taken_apart,
   }
 end
 

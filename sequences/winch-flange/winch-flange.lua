@@ -1,7 +1,8 @@
 -- The 16-bolt pressure flange of the slipway winch's hydraulics.
 --
 -- The flange is drawn down evenly: crosswise at a quarter, at six tenths and at the whole torque,
--- then once more at the whole, and after it has stood for a while each nut is felt.
+-- then round as a clock goes at the whole until no nut turns, and after it has stood for a while
+-- each nut is felt.
 -- docs/sequences.md explains each word.
 --
 -- All figures are invented.  For a real flange take its maker's manual and the rules of the place.
@@ -87,11 +88,12 @@ tighten {
 
 tighten {
   id = "flange-round",
-  say = "Once more at the whole torque, until no nut turns.",
+  say = "Round as a clock goes at the whole torque, twice.",
   why = "Each bolt has loosened its neighbours.",
   group = "flange",
   after = "flange-cross",
   continues = "flange-cross",
+  order = "listed",
   stages = {
     torque { whole, within = percent(5), again = true },
     torque { whole, within = percent(5), again = true },

@@ -86,9 +86,11 @@ static void print_tighten(const bw_plan *plan, const bw_step *step, bw_text *tex
     if (step->due != NULL) {
         bw_text_add(text, "      due after closing: %s\n", step->due);
     }
-    bw_text_add(text, "      order (%s):", bw_order_word(group->order_kind));
+    const size_t *order = bw_step_order(plan, step);
+    bw_text_add(text, "      order (%s):",
+                bw_order_word(step->order != NULL ? step->order_kind : group->order_kind));
     for (size_t k = 0; k < group->place_n; k++) {
-        bw_text_add(text, "%s %zu", k > 0 ? "," : "", group->order[k] + 1);
+        bw_text_add(text, "%s %zu", k > 0 ? "," : "", order[k] + 1);
     }
     bw_text_add(text, "\n");
     print_labels(group, text);
@@ -354,7 +356,7 @@ void bw_plan_print_json(const bw_plan *plan, FILE *out) {
         const bw_group *group = &plan->group[step->group];
         for (size_t k = 0; step->kind == BW_STEP_TIGHTEN && k < step->stage_n; k++) {
             for (size_t n = 0; n < group->place_n; n++) {
-                print_pull_json(group, &step->stage[k], group->order[n], k + 1, out);
+                print_pull_json(group, &step->stage[k], bw_step_order(plan, step)[n], k + 1, out);
             }
         }
     }

@@ -378,7 +378,7 @@ static void decided(bw_making *m, stage_table *t, const bw_entry *e) {
 static void stage_rows(bw_making *m, stage_table *t) {
     size_t *turn = bw_make_room(m, t->group->place_n, sizeof *turn);
     for (size_t i = 0; turn != NULL && i < t->group->place_n; i++) {
-        turn[t->group->order[i]] = i + 1;
+        turn[bw_step_order(m->plan, t->step)[i]] = i + 1;
     }
     for (size_t i = 0; turn != NULL && i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];

@@ -230,6 +230,7 @@ void bw_check_draft(bw_draft *draft) {
         resolve_after(draft, i);
         if (draft->step[i].kind == BW_STEP_TIGHTEN && resolve_group(draft, i)) {
             hand_down(draft, i);
+            bw_settle_own_order(draft, i);
         }
     }
     bw_check_before(draft);

@@ -20,6 +20,9 @@ typedef struct bw_draft_step {
     bw_spot spot;
     const char *group;     /* TIGHTEN; NULL: not given, or wrong */
     const char *continues; /* TIGHTEN; NULL: begins anew */
+    bool own_order;        /* TIGHTEN: order_kind was given */
+    bool reversed;
+    bw_order_kind order_kind;
     const char *const *after;
     size_t after_n;
     const char *when, *when_answer; /* NULL: always */
@@ -72,7 +75,14 @@ void *bw_draft_memory(bw_draft *draft, size_t n, size_t size);
 
 /* `document` and `revision`: where the figures are from.  NULL: as above it. */
 void bw_read_figures(const bw_fields *form, const char **document, const char **revision);
-void bw_read_group(bw_draft *draft, const bw_value *node);                   /* read_group.c */
+void bw_read_group(bw_draft *draft, const bw_value *node); /* read_group.c */
+/* read_order.c: `order`, where it is given; false and noted where there is no such.  The order of a
+ * group's places; NULL and noted where they do not allow it.  A step's own. */
+bool bw_read_order(const bw_fields *form, bw_order_kind *kind);
+const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const bw_group *group,
+                             bw_order_kind kind, bool reversed);
+void bw_read_own_order(bw_draft *draft, const bw_fields *form);
+void bw_settle_own_order(bw_draft *draft, size_t index);
 void bw_read_measure(bw_draft *draft, const bw_fields *form, bw_step *step); /* read_measure.c */
 /* Where a reading is taken and how often; false where that has mistakes.  read_points.c */
 bool bw_read_points(bw_draft *draft, const bw_fields *form, bw_unit unit, bw_reading_set *set);

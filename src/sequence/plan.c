@@ -26,6 +26,10 @@ bool bw_plan_find_step(const bw_plan *plan, const char *id, size_t *index) {
     return false;
 }
 
+const size_t *bw_step_order(const bw_plan *plan, const bw_step *step) {
+    return step->order != NULL ? step->order : plan->group[step->group].order;
+}
+
 int bw_step_cycles(const bw_step *step) {
     bool tight = step->goes_on;
     int cycles = 0;

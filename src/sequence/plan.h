@@ -63,6 +63,7 @@ typedef struct bw_group {
     bool new_each_time;         /* fasteners are used once */
     int cycles;                 /* how often one may be tightened, on trial too; 0: no limit */
     bool has_points;
+    bool mirrored; /* the picture is that of the other bank: x the other way round */
     size_t place_n;
     const bw_place *place; /* [place_n]; place number = index + 1 */
     bw_order_kind order_kind;
@@ -164,8 +165,10 @@ typedef struct bw_step {
     const bw_derived *derived;
     /* TIGHTEN */
     size_t group; /* index of the group */
-    bool trial;   /* only to measure: it is taken apart again afterwards */
-    bool goes_on; /* from what step `before` left, which has the same group */
+    bw_order_kind order_kind;
+    const size_t *order; /* its own way through the group's places, as there; NULL: the group's */
+    bool trial;          /* only to measure: it is taken apart again afterwards */
+    bool goes_on;        /* from what step `before` left, which has the same group */
     size_t before;
     size_t stage_n;
     const bw_plan_stage *stage;
@@ -215,6 +218,9 @@ enum { BW_SOURCE_TEXT_MAX = 2 * BW_PLAN_TEXT_MAX + 16 };
 
 /* How often each point of the set is read, 1 at least. */
 size_t bw_set_repeats(const bw_reading_set *set);
+
+/* The order in which a tightening step goes through its group's places: [place_n]. */
+const size_t *bw_step_order(const bw_plan *plan, const bw_step *step);
 
 /* Index of a group by name; false where there is none. */
 bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);

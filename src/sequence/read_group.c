@@ -217,35 +217,6 @@ static const struct {
 
 /* ---- order ---- */
 
-static bool find_order(const char *word, bw_order_kind *out) {
-    for (int kind = 0; kind < BW_ORDER_KIND_COUNT; kind++) {
-        if (strcmp(bw_order_word((bw_order_kind)kind), word) == 0) {
-            *out = (bw_order_kind)kind;
-            return true;
-        }
-    }
-    return false;
-}
-
-static void note_unknown_order(const bw_fields *form, const char *word) {
-    char known[80];
-    bw_text text = bw_text_on(known, sizeof known);
-    for (int kind = 0; kind < BW_ORDER_KIND_COUNT; kind++) {
-        bw_text_add(&text, "%s\"%s\"", kind > 0 ? ", " : "", bw_order_word((bw_order_kind)kind));
-    }
-    bw_mistake_add(form->mistakes, form->spot, "order \"%.48s\" is not known: it is one of %s",
-                   word, known);
-}
-
-/* As for loosening. */
-static void reverse(size_t *order, size_t n) {
-    for (size_t i = 0; i < n / 2; i++) {
-        size_t kept = order[i];
-        order[i] = order[n - 1 - i];
-        order[n - 1 - i] = kept;
-    }
-}
-
 /* The other bank's picture, with the same labels in the same order. */
 static void mirror(const bw_fields *form, layout *l) {
     if (!l->has_points) {
@@ -259,43 +230,12 @@ static void mirror(const bw_fields *form, layout *l) {
     }
 }
 
-/* Works out the group's order; layout good or not, the word is checked. */
-static void read_order(bw_draft *draft, const bw_fields *form, const layout *l, bool good,
-                       bw_group *group) {
-    const char *word = bw_fields_text(form, "order", BW_OPTIONAL);
-    bw_order_kind kind = BW_ORDER_LISTED;
-    if (word != NULL && !find_order(word, &kind)) {
-        note_unknown_order(form, word);
-        return;
+/* Works out the group's order; places good or not, the word is checked. */
+static void read_order(bw_draft *draft, const bw_fields *form, bool good, bw_group *group) {
+    bool reversed = bw_fields_flag(form, "reversed", false);
+    if (bw_read_order(form, &group->order_kind) && good) {
+        group->order = bw_draft_order(draft, form->spot, group, group->order_kind, reversed);
     }
-    if (!good) {
-        return;
-    }
-    if (kind != BW_ORDER_LISTED && !l->has_points) {
-        bw_mistake_add(draft->mistakes, form->spot,
-                       "order \"%s\" needs to know where the places are: use grid{}, circle{} or "
-                       "places{} with x and y, or order \"listed\"",
-                       word);
-        return;
-    }
-    size_t *order = bw_draft_memory(draft, l->n, sizeof *order);
-    bw_point *point = bw_draft_memory(draft, l->n, sizeof *point);
-    if (order == NULL || point == NULL) {
-        return;
-    }
-    for (size_t i = 0; i < l->n; i++) {
-        point[i] = l->place[i].point;
-    }
-    bw_err err = {.code = BW_OK, .text = ""};
-    if (bw_order_make(kind, l->has_points ? point : NULL, l->n, order, &err) != BW_OK) {
-        bw_mistake_add(draft->mistakes, form->spot, "%s", err.text);
-        return;
-    }
-    if (bw_fields_flag(form, "reversed", false)) {
-        reverse(order, l->n);
-    }
-    group->order_kind = kind;
-    group->order = order;
 }
 
 static void read_where(bw_draft *draft, const bw_fields *form, bw_group *group) {
@@ -320,9 +260,10 @@ static void read_where(bw_draft *draft, const bw_fields *form, bw_group *group) 
     group->place_n = l.n;
     group->place = l.place;
     group->has_points = l.has_points;
-    read_order(draft, form, &l, good, group);
+    read_order(draft, form, good, group);
     if (bw_fields_flag(form, "mirrored", false) && good) {
         mirror(form, &l);
+        group->mirrored = l.has_points;
     }
 }
 

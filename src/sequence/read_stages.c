@@ -244,6 +244,7 @@ static bool read_stage(bw_draft *draft, const bw_value *node, bw_plan_stage *out
 
 void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step) {
     size_t n = 0;
+    bw_read_own_order(draft, form);
     char words[WORDS_BYTES];
     const bw_value *list = bw_fields_nodes(
         form, "stages", BW_NEEDED, stage_words(words, sizeof words), BW_PLAN_STAGES_MAX, &n);

@@ -25,7 +25,7 @@ static const bw_word words[] = {
     {"measure", true,
      "id say why gauge temperature after when position moves buries readings derive", NULL},
     {"tighten", true,
-     "id say why group after when position moves since most buries trial continues stages due",
+     "id say why group after when position moves since most buries trial continues order reversed stages due",
      NULL},
     {"grid", false, "rows columns dx dy labels", NULL},
     {"circle", false, "n diameter labels", NULL},

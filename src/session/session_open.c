@@ -80,9 +80,10 @@ bw_session *bw_session_new(const bw_plan *plan, const bw_session_identity *ident
 bool bw_session_next_spot(const bw_session *s, size_t step, bw_spot *out) {
     const bw_step *st = &s->plan->step[step];
     const bw_group *group = &s->plan->group[st->group];
+    const size_t *order = bw_step_order(s->plan, st);
     for (size_t stage = 0; stage < st->stage_n; stage++) {
         for (size_t k = 0; k < group->place_n; k++) {
-            size_t place = group->order[k];
+            size_t place = order[k];
             if (s->step[step].progress[place].stages_done == stage) {
                 *out = (bw_spot){.step = step, .place = place, .stage = stage};
                 return true;

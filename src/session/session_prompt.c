@@ -238,8 +238,9 @@ static void fill_spot(const bw_session *s, const bw_spot *spot, bw_prompt *out) 
     out->progress = s->step[spot->step].progress;
     out->attempt = out->progress[spot->place].attempt;
     out->cycles = s->cycles[out->step->group][spot->place];
+    const size_t *order = bw_step_order(s->plan, out->step);
     for (size_t k = 0; k < out->group->place_n; k++) {
-        if (out->group->order[k] == spot->place) {
+        if (order[k] == spot->place) {
             out->turn_of = k;
         }
     }

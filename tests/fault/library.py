@@ -105,6 +105,23 @@ def test_each_with_faults():
             print(line)
 
 
+def test_each_step_goes_its_own_way():
+    """The flange is drawn down crosswise and then gone round as a clock goes."""
+    with Bench(build="rehearsed") as bench:
+        path = os.path.join(ROOT, "sequences", "winch-flange", "winch-flange.lua")
+        code, _, err = bench.program("rehearse", path, "--speed", "0", "--build", bench.build)
+        check(code == 0, err)
+        entries = [e for e in bench.entries() if e["kind"] == "verdict" and e["stage"] == 1 and
+                   e["verdict"] == "pass"]
+        ways = {step: [e["fastener"] for e in entries if e["step"] == step]
+                for step in ("flange-cross", "flange-round")}
+        check(ways["flange-round"] == list(range(1, 17)), "round: %s" % ways["flange-round"])
+        cross = ways["flange-cross"]
+        check(sorted(cross) == list(range(1, 17)) and
+              all((b - a) % 16 >= 3 and (a - b) % 16 >= 3 for a, b in zip(cross, cross[1:])),
+              "cross: %s" % cross)
+
+
 def test_none_is_left_out():
     folder = os.path.join(ROOT, "sequences")
     shipped = {os.path.relpath(path, folder) for path in glob.glob(os.path.join(folder, "*", "*.lua"))}
@@ -113,4 +130,4 @@ def test_none_is_left_out():
 
 
 if __name__ == "__main__":
-    sys.exit(main([test_none_is_left_out, test_each_with_faults]))
+    sys.exit(main([test_none_is_left_out, test_each_step_goes_its_own_way, test_each_with_faults]))

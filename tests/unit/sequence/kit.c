@@ -157,6 +157,7 @@ static void put_step(bw_text *out, const bw_step *step) {
         bw_text_add(out, "  answer \"%s\"\n", step->answer[i]);
     }
     put_measure(out, step);
+    bw_text_add(out, "  own order %d %s\n", step->order != NULL, bw_order_word(step->order_kind));
     for (size_t i = 0; i < step->stage_n; i++) {
         put_stage(out, &step->stage[i]);
     }

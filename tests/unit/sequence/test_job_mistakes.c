@@ -219,6 +219,48 @@ static void test_mirrored_and_reversed(void **state) {
     KIT_CHECK(rows);
 }
 
+/* A step's own way through the places: named, or the group's backwards, mirrored or not. */
+static void test_order_of_a_step(void **state) {
+    (void)state;
+#define OWN(group, rest)                                                                           \
+    KIT_HEAD "group{name = 'g', say = 's', lubricant = 'oil', order = 'crosswise', " group         \
+             "places = circle{n = 8, diameter = mm(90)}}\n"                                        \
+             "tighten{id = 't', say = 's', group = 'g', " rest                                     \
+             "stages = {torque{Nm(60), within = percent(5)}}}\n"
+    static const struct {
+        const char *text;
+        bool own, backwards, listed;
+    } rows[] = {
+        {OWN("", ""), false, false, false},
+        {OWN("", "order = 'listed', "), true, false, true},
+        {OWN("", "order = 'listed', reversed = true, "), true, true, true},
+        {OWN("", "order = 'crosswise', "), true, false, false},
+        {OWN("mirrored = true, ", "order = 'crosswise', "), true, false, false},
+        {OWN("", "reversed = true, "), true, true, false},
+        {OWN("mirrored = true, ", "reversed = true, "), true, true, false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        kit_run run = kit_load(rows[i].text);
+        kit_assert_plan(&run);
+        const bw_plan *plan = run.loaded.plan;
+        const size_t *order = bw_step_order(plan, &plan->step[0]);
+        assert_true((plan->step[0].order != NULL) == rows[i].own);
+        for (size_t k = 0; k < 8; k++) {
+            size_t at = rows[i].backwards ? 7 - k : k;
+            assert_int_equal(order[k], rows[i].listed ? at : plan->group[0].order[at]);
+        }
+        kit_end(&run);
+    }
+    static const kit_row wrong[] = {
+        {OWN("", "order = 'clockwise', "), 3, "order \"clockwise\" is not known"},
+        {KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', group = 'g', order = 'spiral', stages = "
+                            "{torque{Nm(60), within = percent(5)}}}\n",
+         3, "order \"spiral\" needs to know where the places are"},
+    };
+    KIT_CHECK(wrong);
+#undef OWN
+}
+
 #define GROUP_WITH(rest)                                                                           \
     KIT_HEAD "group{name = 'g', say = 's', lubricant = 'oil', " rest                               \
              "places = labels{'a', 'b'}}\n" KIT_TIGHTEN
@@ -297,6 +339,7 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_joint_class_and_source),
     cmocka_unit_test(test_figures_given_twice),
     cmocka_unit_test(test_mirrored_and_reversed),
+    cmocka_unit_test(test_order_of_a_step),
     cmocka_unit_test(test_what_to_do_then),
     cmocka_unit_test(test_questions),
     cmocka_unit_test(test_choices),
