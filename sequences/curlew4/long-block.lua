@@ -231,16 +231,15 @@ measure {
   },
 }
 
+local spans = { "along", "across", "diagonal 1", "diagonal 2" }
 measure {
   id = "faces",
   say = "Straight edge over block and head, along, across and both diagonals: the widest gap.",
   gauge = workshop.straight_edge,
   after = "room",
   readings = {
-    workshop.length("deck", "gap at the block", 2, mm(0.00), mm(0.08),
-                    { "along", "across", "diagonal 1", "diagonal 2" }),
-    workshop.length("head", "gap at the head", 2, mm(0.00), mm(0.08),
-                    { "along", "across", "diagonal 1", "diagonal 2" }),
+    workshop.length("deck", "gap at the block", 2, mm(0.00), mm(0.08), spans),
+    workshop.length("head", "gap at the head", 2, mm(0.00), mm(0.08), spans),
   },
   derive = {
     value { id = "deck-flat", say = "flatness of the block", formula = "largest", of = "deck",
@@ -250,15 +249,14 @@ measure {
   },
 }
 
-local valves = { "1 inlet", "1 exhaust", "2 inlet", "2 exhaust", "3 inlet", "3 exhaust",
-                 "4 inlet", "4 exhaust" }
 
 measure {
   id = "springs",
   say = "Height of each valve spring as it is built in, seat to retainer.",
   gauge = "spring height gauge",
   after = "room",
-  readings = { workshop.length("height", "built-in height", 2, mm(39.0), mm(41.0), valves) },
+  readings = { workshop.length("height", "built-in height", 2, mm(39.0), mm(41.0),
+                               points { { "1", "2", "3", "4" }, { "inlet", "exhaust" } }) },
   derive = {
     value { id = "lowest", say = "lowest spring", formula = "smallest", of = "height",
             unit = "mm", decimals = 2, low = mm(39.5), when_low = "Take a shim out." },

@@ -85,11 +85,15 @@ function curlew4.measure_bore(cylinder, after)
     say = "Bore and piston of cylinder " .. cylinder .. ".",
     why = "A bore that is not round or not straight loses its rings' seal where it is widest.",
     gauge = workshop.bore_gauge .. "; micrometer 75-100 mm",
+    temperature = workshop.room,
     after = after,
     readings = {
       workshop.length("across", "bore across the engine", 3, mm(86.000), mm(86.060), heights),
       workshop.length("along", "bore along the engine", 3, mm(86.000), mm(86.060), heights),
-      workshop.length("piston", "piston 11 mm above its lower edge", 3, mm(85.950), mm(86.010)),
+      reading {
+        id = "piston", say = "piston 11 mm above its lower edge", unit = "mm", decimals = 3,
+        repeats = 2, spread = mm(0.004), plausible = { mm(85.950), mm(86.010) },
+      },
     },
     derive = {
       value {
@@ -118,6 +122,7 @@ function curlew4.measure_journal(kind, number, least, most, after)
     id = kind .. "-journal-" .. number,
     say = "Journal of " .. kind .. " bearing " .. number .. ".",
     gauge = workshop.micrometer,
+    temperature = workshop.room,
     after = after,
     readings = {
       workshop.length("upright", "diameter, throw upright", 3, least, most, ends),

@@ -62,7 +62,10 @@ function workshop.locked(what, after)
   }
 end
 
--- A length read once or more; a bare number means millimetres.
+-- The temperature of a part at which a fine measurement counts.
+workshop.room = { degC(16), degC(26) }
+
+-- A length read at one point or more; a bare number means millimetres.
 function workshop.length(id, say, decimals, least, most, at)
   return reading {
     id = id, say = say, unit = "mm", decimals = decimals, at = at, plausible = { least, most },
