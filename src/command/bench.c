@@ -8,6 +8,7 @@
 #include "command/own_record.h"
 
 #include "base/text.h"
+#include "face/display/display.h"
 #include "face/json_face.h"
 #include "face/plan_text.h"
 #include "face/terminal.h"
@@ -35,6 +36,8 @@ typedef struct bench {
     bw_turn *turn;
     bw_terminal terminal;
     bw_json_face json_face;
+    bw_display_where where; /* of the display, where there is one */
+    bw_display *display;
 } bench;
 
 static bool colour_wanted(void) {
@@ -180,6 +183,37 @@ static bw_tool_card card_of(const bench *b) {
                           .certificate = t->certificate};
 }
 
+static bw_status add_display(bench *b, bw_turn_setup *turn, bw_err *err) {
+    const bw_display_setup setup = {.build = b->setup->build,
+                                    .rehearsal = b->setup->rehearsal,
+                                    .session = b->session,
+                                    .plan = b->plan,
+                                    .replay = &b->replay};
+    bw_status status = bw_display_new(&setup, &b->display, err);
+    if (status == BW_OK) {
+        turn->face[turn->face_n++] = bw_display_face(b->display);
+        turn->outlives_input = true;
+    }
+    return status;
+}
+
+/* Standard error, so that a script's lines stay whole. */
+static void tell_display(const bench *b) {
+    bool six = strchr(b->where.address, ':') != NULL;
+    const char *open = six ? "[" : "";
+    const char *shut = six ? "]" : "";
+    bw_complain("the display is at http://%s%s%s:%u/, to look on at http://%s%s%s:%u/watch", open,
+                b->where.address, shut, b->where.port, open, b->where.address, shut, b->where.port);
+}
+
+static bw_status serve_display(bench *b, bw_err *err) {
+    bw_status status = bw_display_serve(b->display, b->turn, &b->where, err);
+    if (status == BW_OK) {
+        tell_display(b);
+    }
+    return status;
+}
+
 static bw_status make_turn(bench *b, bw_err *err) {
     bool input = b->setup->reads_input;
     bw_turn_setup setup = {.session = b->session,
@@ -195,7 +229,13 @@ static bw_status make_turn(bench *b, bw_err *err) {
     if (b->setup->extra != NULL) {
         setup.face[setup.face_n++] = *b->setup->extra;
     }
-    bw_status status = bw_turn_new(&setup, &b->turn, err);
+    bw_status status = b->setup->display != NULL ? add_display(b, &setup, err) : BW_OK;
+    if (status == BW_OK) {
+        status = bw_turn_new(&setup, &b->turn, err);
+    }
+    if (status == BW_OK && b->display != NULL) {
+        status = serve_display(b, err);
+    }
     if (status == BW_OK && b->setup->ready != NULL) {
         status = b->setup->ready(b->setup->ctx, b->turn, &b->replay, b->plan, err);
     }
@@ -247,15 +287,25 @@ static int end(const bench *b) {
     return strcmp(tally.outcome, "rejected") == 0 ? BW_EXIT_NO : BW_EXIT_YES;
 }
 
+static void end_display(bench *b, bw_status status) {
+    bw_tally tally;
+    bw_session_tally(b->session, &tally);
+    bw_display_end(b->display, status == BW_OK ? tally.outcome : NULL);
+}
+
 static int run_all(bench *b) {
     bw_err err = {0};
     int code = load(b);
     if (code != BW_EXIT_YES) {
         return code;
     }
-    bw_status status = b->setup->check == NULL
+    bw_status status = b->setup->display == NULL
                            ? BW_OK
-                           : b->setup->check(b->setup->ctx, b->loaded.plan, &err);
+                           : bw_display_where_read(b->setup->display, &b->where, &err);
+    if (status == BW_OK) {
+        status = b->setup->check == NULL ? BW_OK
+                                         : b->setup->check(b->setup->ctx, b->loaded.plan, &err);
+    }
     if (status == BW_OK) {
         status = open_wrench(b, &err);
         status = status == BW_E_DATA ? BW_E_ARG : status; /* a SPEC that was written wrongly */
@@ -274,6 +324,7 @@ static int run_all(bench *b) {
     if (status == BW_OK) {
         status = go(b, &err);
     }
+    end_display(b, status);
     return status == BW_OK ? end(b) : bw_exit_of(status, &err);
 }
 
@@ -284,6 +335,7 @@ int bw_bench_run(const bw_bench_setup *setup) {
         return BW_EXIT_MACHINE;
     }
     int code = run_all(&b);
+    bw_display_free(b.display);
     bw_turn_free(b.turn);
     bw_device_free(b.device);
     free(b.tools);

@@ -17,6 +17,7 @@ typedef struct bw_bench_setup {
     bool rehearsal;
     bool json;
     bool reads_input;     /* lines from standard input */
+    const char *display;  /* ADDRESS:PORT to serve the bench display at, NULL: nowhere */
     const bw_face *extra; /* one more face, or NULL */
     /* Called once the sequence is loaded and before anything is opened for writing; may be NULL.
      * BW_E_ARG where the command does not fit the plan. */

@@ -13,7 +13,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { OPT_SEED, OPT_FAULT, OPT_SPEED, OPT_BUILD, OPT_WRENCH };
+enum { OPT_SEED, OPT_FAULT, OPT_SPEED, OPT_BUILD, OPT_WRENCH, OPT_DISPLAY };
 
 enum { BUILD_BYTES = 80, SPEC_BYTES = 400 };
 
@@ -58,6 +58,7 @@ static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
                             .by = "rehearsal",
                             .rehearsal = true,
                             .json = args->json,
+                            .display = args->value[OPT_DISPLAY],
                             .extra = &face,
                             .check = bw_stand_in_check,
                             .ready = bw_stand_in_ready,
@@ -110,12 +111,14 @@ static const bw_option_row options[] = {
     [OPT_BUILD] = {"--build", "ID", "which rehearsal: begins it, or goes on with it"},
     [OPT_WRENCH] = {"--wrench", "NAME",
                     "sim, or firmware: the open adapter's own, simulated (sim)"},
+    [OPT_DISPLAY] = {"--display", "ADDR:PORT", "shows it on the bench display"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_rehearse = {
     .name = "rehearse",
-    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME]",
+    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME]\n"
+             "           [--display ADDR:PORT]",
     .says = "goes through a sequence with a simulated builder and wrench",
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { OPT_BUILD, OPT_WRENCH, OPT_BY };
+enum { OPT_BUILD, OPT_WRENCH, OPT_BY, OPT_DISPLAY };
 
 static bool name_ok(const char *name) {
     size_t len = strlen(name);
@@ -30,6 +30,7 @@ static int run(const bw_args *args) {
                             .wrench = args->value[OPT_WRENCH],
                             .by = args->value[OPT_BY],
                             .json = args->json,
+                            .display = args->value[OPT_DISPLAY],
                             .reads_input = true};
     return bw_bench_run(&setup);
 }
@@ -38,12 +39,13 @@ static const bw_option_row options[] = {
     [OPT_BUILD] = {"--build", "ID", "which build: begins it, or goes on where it stopped"},
     [OPT_WRENCH] = {"--wrench", "SPEC", "PORT[,driver=NAME][,uncertainty=1.5][,KEY=VALUE...]"},
     [OPT_BY] = {"--by", "NAME", "who works: a name or initials"},
+    [OPT_DISPLAY] = {"--display", "ADDR:PORT", "serves the bench display, as at 127.0.0.1:8080"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_run = {
     .name = "run",
-    .usage = "SEQUENCE --build ID [--wrench SPEC] [--by NAME]",
+    .usage = "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT]",
     .says = "does a build at the bench, or goes on with it",
     .more =
         "Every prompt is answered by a plain line on standard input, so that a script can do a\n"

@@ -53,6 +53,21 @@ static const char *quantity(bw_quantity q, char *out) {
     return out;
 }
 
+void bw_figure_own_add(bw_text *text, bw_quantity figure) {
+    char one[BW_FIGURE_MAX];
+    bw_text_add(text, "%s", quantity(figure, one));
+}
+
+bool bw_figure_other_add(bw_text *text, bw_quantity figure) {
+    char one[BW_FIGURE_MAX];
+    bw_quantity other = {0};
+    bool there = in_other(figure, &other);
+    if (there) {
+        bw_text_add(text, "%s", quantity(other, one));
+    }
+    return there;
+}
+
 void bw_figure_add(bw_text *text, bw_quantity figure) {
     char one[BW_FIGURE_MAX];
     bw_quantity other = {0};

@@ -12,6 +12,10 @@ enum { BW_FIGURE_MAX = 96 };
 /* "60.0 N·m (44.3 lbf·ft)": as written, and in the other torque unit.  An angle stands alone. */
 void bw_figure_add(bw_text *text, bw_quantity figure);
 
+/* "60.0 N·m" as written alone; "44.3 lbf·ft" alone: false, and nothing, where there is no other. */
+void bw_figure_own_add(bw_text *text, bw_quantity figure);
+bool bw_figure_other_add(bw_text *text, bw_quantity figure);
+
 /* "57.0 to 63.0 N·m (42.0 to 46.5 lbf·ft)". */
 void bw_limits_add(bw_text *text, bw_quantity low, bw_quantity high);
 

@@ -1,8 +1,9 @@
 /* json_face.c - see json_face.h. */
 #include "face/json_face.h"
 
+#include "face/members.h"
+
 #include <jansson.h>
-#include <math.h>
 #include <stdlib.h>
 
 static void print(bw_json_face *f, json_t *object) {
@@ -14,67 +15,45 @@ static void print(bw_json_face *f, json_t *object) {
     }
 }
 
-static void set_text(json_t *object, const char *name, const char *text) {
-    if (text != NULL) {
-        (void)json_object_set_new(object, name, json_string(text));
-    }
-}
-
-static void set_number(json_t *object, const char *name, double number) {
-    if (isfinite(number)) {
-        (void)json_object_set_new(object, name, json_real(number));
-    }
-}
-
-static void set_whole(json_t *object, const char *name, size_t whole) {
-    (void)json_object_set_new(object, name, json_integer((json_int_t)whole));
-}
-
-static void set_positive(json_t *object, const char *name, double number) {
-    if (number > 0) {
-        set_number(object, name, number);
-    }
-}
-
 static void add_length(const bw_prompt *p, json_t *object) {
-    set_text(object, "at", p->tightened ? "tightened" : "free");
-    set_text(object, "unit", bw_unit_of(p->length_unit)->name);
-    set_positive(object, "free_mm", p->free_mm);
-    set_positive(object, "target_mm", p->aim.target_mm);
-    set_positive(object, "low_mm", p->aim.low_mm);
-    set_positive(object, "high_mm", p->aim.high_mm);
+    bw_set_text(object, "at", p->tightened ? "tightened" : "free");
+    bw_set_text(object, "unit", bw_unit_of(p->length_unit)->name);
+    bw_set_positive(object, "free_mm", p->free_mm);
+    bw_set_positive(object, "target_mm", p->aim.target_mm);
+    bw_set_positive(object, "low_mm", p->aim.low_mm);
+    bw_set_positive(object, "high_mm", p->aim.high_mm);
 }
 
 static void add_fastener(const bw_prompt *p, json_t *object) {
     const bw_stage *stage = &p->aim;
-    set_text(object, "stage_kind", bw_stage_traits_of(stage->kind)->word);
-    set_text(object, "group", p->group->name);
-    set_whole(object, "fastener", p->place + 1);
-    set_text(object, "label", p->group->place[p->place].label);
-    set_whole(object, "stage", p->stage_index + 1);
-    set_whole(object, "stages", p->step->stage_n);
-    set_whole(object, "attempt", (size_t)p->attempt);
-    set_whole(object, "pulls", p->standing.pulls);
-    set_number(object, "low_Nm", stage->low_Nm);
-    set_number(object, "high_Nm", stage->high_Nm);
-    set_number(object, "low_deg", stage->low_deg);
-    set_number(object, "high_deg", stage->high_deg);
-    set_positive(object, "target_Nm", stage->target_Nm);
-    set_positive(object, "target_deg", stage->target_deg);
-    set_positive(object, "least_turn_deg", stage->least_turn_deg);
-    set_positive(object, "prevailing_Nm", p->prevailing_Nm);
+    bw_set_text(object, "stage_kind", bw_stage_traits_of(stage->kind)->word);
+    bw_set_text(object, "group", p->group->name);
+    bw_set_whole(object, "fastener", p->place + 1);
+    bw_set_text(object, "label", p->group->place[p->place].label);
+    bw_set_whole(object, "stage", p->stage_index + 1);
+    bw_set_whole(object, "stages", p->step->stage_n);
+    bw_set_whole(object, "attempt", (size_t)p->attempt);
+    bw_set_whole(object, "pulls", p->standing.pulls);
+    bw_set_number(object, "low_Nm", stage->low_Nm);
+    bw_set_number(object, "high_Nm", stage->high_Nm);
+    bw_set_number(object, "low_deg", stage->low_deg);
+    bw_set_number(object, "high_deg", stage->high_deg);
+    bw_set_positive(object, "target_Nm", stage->target_Nm);
+    bw_set_positive(object, "target_deg", stage->target_deg);
+    bw_set_positive(object, "least_turn_deg", stage->least_turn_deg);
+    bw_set_positive(object, "prevailing_Nm", p->prevailing_Nm);
     if (p->torque_known) {
-        set_number(object, "stands_at_Nm", p->standing.torque_Nm);
+        bw_set_number(object, "stands_at_Nm", p->standing.torque_Nm);
     }
-    set_number(object, "turned_deg", p->standing.turn_deg);
-    set_text(object, "lubricant", p->group->lubricant);
+    bw_set_number(object, "turned_deg", p->standing.turn_deg);
+    bw_set_text(object, "lubricant", p->group->lubricant);
     char source[BW_SOURCE_TEXT_MAX];
-    set_text(object, "document", bw_source_text(p->plan, p->stage, source, sizeof source));
+    bw_set_text(object, "document", bw_source_text(p->plan, p->stage, source, sizeof source));
 }
 
 static void add_class(const bw_prompt *p, json_t *object) {
     char name[] = {p->group->joint_class, '\0'};
-    set_text(object, "joint_class", name[0] != '\0' ? name : NULL);
+    bw_set_text(object, "joint_class", name[0] != '\0' ? name : NULL);
 }
 
 static void add_options(const bw_prompt *p, json_t *object) {
@@ -94,39 +73,39 @@ static void add_circumstances(const bw_prompt *p, json_t *object) {
         (void)json_object_set_new(object, "forbidden", bans);
     }
     if (p->state == BW_STATE_POSITION && p->step != NULL) {
-        set_text(object, "position", p->step->position);
+        bw_set_text(object, "position", p->step->position);
     }
-    set_text(object, "take", p->chosen);
+    bw_set_text(object, "take", p->chosen);
     if (p->step != NULL && p->since_ms > 0) {
-        set_positive(object, "not_before_s", p->step->least_s);
-        set_positive(object, "not_after_s", p->step->most_s);
+        bw_set_positive(object, "not_before_s", p->step->least_s);
+        bw_set_positive(object, "not_after_s", p->step->most_s);
     }
 }
 
 static void prompt(void *ctx, const bw_prompt *p) {
     json_t *object = json_object();
     ((bw_json_face *)ctx)->live_word = BW_LIVE_FREE;
-    set_text(object, "kind", "prompt");
-    set_text(object, "state", bw_state_name(p->state));
+    bw_set_text(object, "kind", "prompt");
+    bw_set_text(object, "state", bw_state_name(p->state));
     if (p->step != NULL) {
-        set_text(object, "step", p->step->id);
-        set_text(object, "what", bw_step_word(p->step->kind));
-        set_text(object, "say", p->step->say);
-        set_whole(object, "number", p->step_number);
+        bw_set_text(object, "step", p->step->id);
+        bw_set_text(object, "what", bw_step_word(p->step->kind));
+        bw_set_text(object, "say", p->step->say);
+        bw_set_whole(object, "number", p->step_number);
     }
     if (p->set != NULL) {
-        set_text(object, "set", p->set->id);
-        set_text(object, "at", p->set->at[p->at]);
-        set_text(object, "unit", bw_unit_of(p->set->unit)->name);
+        bw_set_text(object, "set", p->set->id);
+        bw_set_text(object, "at", p->set->at[p->at]);
+        bw_set_text(object, "unit", bw_unit_of(p->set->unit)->name);
         if (p->repeats > 1) {
-            set_whole(object, "repeat", p->repeat);
-            set_whole(object, "repeats", p->repeats);
+            bw_set_whole(object, "repeat", p->repeat);
+            bw_set_whole(object, "repeats", p->repeats);
         }
-        set_number(object, "least", bw_from_base(p->set->least, p->set->unit));
-        set_number(object, "most", bw_from_base(p->set->most, p->set->unit));
+        bw_set_number(object, "least", bw_from_base(p->set->least, p->set->unit));
+        bw_set_number(object, "most", bw_from_base(p->set->most, p->set->unit));
     }
     if (p->derived != NULL) {
-        set_text(object, "derived", p->derived->id);
+        bw_set_text(object, "derived", p->derived->id);
     }
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         add_fastener(p, object);
@@ -155,11 +134,11 @@ static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     }
     f->live_word = live_->word;
     json_t *object = json_object();
-    set_text(object, "kind", "live");
-    set_text(object, "word", words[live_->word]);
-    set_number(object, "torque_Nm", live_->torque_Nm);
+    bw_set_text(object, "kind", "live");
+    bw_set_text(object, "word", words[live_->word]);
+    bw_set_number(object, "torque_Nm", live_->torque_Nm);
     if (live_->has_turn) {
-        set_number(object, "turn_deg", live_->turn_deg);
+        bw_set_number(object, "turn_deg", live_->turn_deg);
     }
     print(f, object);
 }
@@ -168,9 +147,9 @@ static void say(void *ctx, bw_tone tone, const char *text) {
     static const char *const tones[] = {
         [BW_TONE_PLAIN] = "plain", [BW_TONE_GOOD] = "good", [BW_TONE_BAD] = "bad"};
     json_t *object = json_object();
-    set_text(object, "kind", "say");
-    set_text(object, "tone", tones[tone]);
-    set_text(object, "text", text);
+    bw_set_text(object, "kind", "say");
+    bw_set_text(object, "tone", tones[tone]);
+    bw_set_text(object, "text", text);
     print(ctx, object);
 }
 

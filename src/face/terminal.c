@@ -1,7 +1,7 @@
 /* terminal.c - see terminal.h. */
 #include "face/terminal.h"
 
-#include "base/clock.h"
+#include "face/ask.h"
 #include "face/bolt_map.h"
 #include "face/figures.h"
 
@@ -137,30 +137,6 @@ static void ask_position(const bw_prompt *p, bw_text *text) {
                 p->step->say, p->step->position);
 }
 
-/* "14:52:10 UTC": the record's clock, whatever the laptop shows. */
-static void add_clock(int64_t time_ms, bw_text *text) {
-    char time[BW_TIME_TEXT_MAX];
-    (void)bw_time_text(time_ms, time);
-    bw_text_add(text, "%.8s UTC", time + 11);
-}
-
-/* What counts the whole time, not only where it was said. */
-static void add_circumstances(const bw_prompt *p, bw_text *text) {
-    for (size_t i = 0; i < p->ban_n; i++) {
-        bw_text_add(text, "  MUST NOT HAPPEN NOW: %s%s%s\n", p->ban[i]->say,
-                    p->ban[i]->why != NULL ? ". Why: " : "",
-                    p->ban[i]->why != NULL ? p->ban[i]->why : "");
-    }
-    if (p->step == NULL || p->since_ms == 0) {
-        return;
-    }
-    bool wait = p->step->kind == BW_STEP_WAIT;
-    double s = wait ? p->step->least_s : p->step->most_s;
-    bw_text_add(text, wait ? "  Not before " : "  To be done by ");
-    add_clock(p->since_ms + (int64_t)(s * 1000), text);
-    bw_text_add(text, ": %g minutes after it began.\n", s / 60);
-}
-
 static void ask_note(const bw_prompt *p, bw_text *text) {
     bw_text_add(text, "  %s\n  Write it down: ", p->step->say);
 }
@@ -217,83 +193,13 @@ static void add_fastener(const bw_prompt *p, bw_text *text) {
                 p->group->place_n, p->stage_index + 1, p->step->stage_n);
 }
 
-/* What the hand must know of this kind, in a line; NULL where the target says it all. */
-static const char *const hints[BW_STAGE_KIND_COUNT] = {
-    [BW_STAGE_BACK_OFF] = "Set the wrench to turn back.",
-    [BW_STAGE_YIELD] = "Slowly, without a stop, until the wrench says so.",
-    [BW_STAGE_STRETCH] = "After each pull its length is asked for.",
-    [BW_STAGE_SLOT] = "Never turn it back, not even a little.",
-    [BW_STAGE_CHECK] = "Slowly, and stop at the first movement: this tightens nothing.",
-    [BW_STAGE_PREVAILING] = "Turn it evenly, while it runs free of its seat.",
-    [BW_STAGE_ROTATING] = "Turn it evenly; where it breaks away does not count.",
-    [BW_STAGE_CREEP] = "Never turn it back, not even a little; turn the shaft evenly.",
-};
-
-/* "Tighten  60 N·m (...)"; what says itself what is done begins with its own word. */
-static void add_task(const bw_prompt *p, bw_text *text) {
-    static const uint32_t bare = 1u << BW_STAGE_TORQUE | 1u << BW_STAGE_TORQUE_ANGLE |
-                                 1u << BW_STAGE_SLOT;
-    bool tighten = (bare >> p->aim.kind & 1u) != 0 && !p->stage->from_torque;
-    bw_text_add(text, tighten ? "  Tighten  " : "  ");
-    size_t first = text->len;
-    bw_target_add(text, p->stage);
-    if (!tighten && first < text->len && text->data[first] >= 'a' && text->data[first] <= 'z') {
-        text->data[first] = (char)(text->data[first] - 'a' + 'A');
-    }
-    bw_text_add(text, ".\n");
-}
-
-/* The manual's figures stand above; these are the ones that count for this fastener. */
-static void add_prevailing(const bw_prompt *p, bw_text *text) {
-    if (!p->aim.adds_prevailing) {
-        return;
-    }
-    bw_text_add(text, "  With its own prevailing torque of ");
-    bw_torque_add(text, p->prevailing_Nm, p->plan->torque_unit);
-    bw_text_add(text, ":");
-    if (p->aim.target_Nm > 0) {
-        bw_text_add(text, " to ");
-        bw_torque_add(text, p->aim.target_Nm, p->plan->torque_unit);
-    }
-    if (isfinite(p->aim.low_Nm)) {
-        bw_text_add(text, ", at least ");
-        bw_torque_add(text, p->aim.low_Nm, p->plan->torque_unit);
-    }
-    if (isfinite(p->aim.high_Nm)) {
-        bw_text_add(text, ", at most ");
-        bw_torque_add(text, p->aim.high_Nm, p->plan->torque_unit);
-    }
-    bw_text_add(text, "\n");
-}
-
-static bool counts_turn(const bw_stage *stage) {
-    return stage->kind != BW_STAGE_CHECK &&
-           (bw_stage_traits_of(stage->kind)->limits_turn || bw_stage_traits_of(stage->kind)->runs);
-}
-
-/* Each tightening takes something from a fastener. */
-static void add_cycles(const bw_prompt *p, bw_text *text) {
-    if (p->group->cycles > 0) {
-        bw_text_add(text, "  This one was tightened %d of %d times so far.\n", p->cycles,
-                    p->group->cycles);
-    }
-}
-
-static void add_class(const bw_group *group, bw_text *text) {
-    if (group->joint_class == 'A') {
-        bw_text_add(text, "  JOINT CLASS A, danger to life: needs a trace and a second person.\n");
-    } else if (group->joint_class != 0) {
-        bw_text_add(text, "  Joint class %c.\n", group->joint_class);
-    }
-}
-
 static void add_source(const bw_prompt *p, bw_text *text) {
     char source[BW_SOURCE_TEXT_MAX];
     bw_text_add(text, "  Figures: %s\n", bw_source_text(p->plan, p->stage, source, sizeof source));
 }
 
 static void ask_witness(const bw_prompt *p, bw_text *text) {
-    add_class(p->group, text);
+    bw_ask_class_add(p->group, text);
     bw_text_add(text, "  All %zu %s are tight. Who else has looked at them? ", p->group->place_n,
                 p->group->say);
 }
@@ -301,33 +207,15 @@ static void ask_witness(const bw_prompt *p, bw_text *text) {
 static void ask_pull(const bw_prompt *p, bw_text *text) {
     bw_bolt_map(text, p->group, p->progress, p->stage_index, p->place, 4);
     add_fastener(p, text);
-    add_class(p->group, text);
-    add_task(p, text);
+    bw_ask_class_add(p->group, text);
+    bw_ask_task_add(p, text);
     add_source(p, text);
-    add_prevailing(p, text);
-    if (hints[p->aim.kind] != NULL) {
-        bw_text_add(text, "  %s\n", hints[p->aim.kind]);
-    }
+    bw_ask_hand_add(p, text);
     bw_text_add(text, "  Lubricant: %s\n", p->group->lubricant);
     if (p->group->washers != NULL) {
         bw_text_add(text, "  Washers: %s\n", p->group->washers);
     }
-    if (p->group->new_each_time && p->stage_index == 0) {
-        bw_text_add(text, "  A new one each time.\n");
-    }
-    if (p->step->trial) {
-        bw_text_add(text, "  On trial only: it is taken apart again.\n");
-    }
-    add_cycles(p, text);
-    if (p->attempt > 1) {
-        bw_text_add(text, "  Begun anew: attempt %d.\n", p->attempt);
-    }
-    if (!p->torque_known) {
-        bw_text_add(text, "  It was backed off: what torque is left in it is not known.\n");
-    }
-    if (counts_turn(&p->aim) && p->standing.pulls > 0) {
-        bw_text_add(text, "  Turned so far: %.0f°.\n", p->standing.turn_deg);
-    }
+    bw_ask_notes_add(p, text);
     bw_text_add(text, "  Pull%s.\n",
                 p->standing.pulls > 0 ? " (or, where no pull will come: decide)" : "");
 }
@@ -363,7 +251,7 @@ static void ask_no_tool(const bw_prompt *p, bw_text *text) {
 
 static void ask_verdict(const bw_prompt *p, bw_text *text) {
     add_fastener(p, text);
-    add_cycles(p, text);
+    bw_ask_cycles_add(p, text);
     add_options(p, text);
 }
 
@@ -418,7 +306,8 @@ static void prompt(void *ctx, const bw_prompt *p) {
     }
     end_live(t);
     add_heading(t, p, &text);
-    add_circumstances(p, &text);
+    bw_ask_bans_add(p, &text);
+    bw_ask_clock_add(p, &text);
     asks[p->state](p, &text);
     print_wrapped(t, text.data, 4);
     if (!t->is_terminal && !t->rehearsal && text.len > 0 && text.data[text.len - 1] != '\n') {
@@ -429,11 +318,6 @@ static void prompt(void *ctx, const bw_prompt *p) {
 
 /* ---- while pulling ---- */
 
-static const char *const live_words[] = {[BW_LIVE_FREE] = "go on",
-                                         [BW_LIVE_NEAR] = "near",
-                                         [BW_LIVE_STOP] = "STOP",
-                                         [BW_LIVE_OVER] = "OVER - let go"};
-
 static void add_bar(bw_text *text, double at, double target) {
     double share = target > 0 ? at / target : 0.0;
     int full = (int)(share * BAR);
@@ -442,36 +326,10 @@ static void add_bar(bw_text *text, double at, double target) {
     }
 }
 
-/* What the bar is about: a turn where that is what is asked for, else a torque. */
-static double bar_target(const bw_stage *stage) {
-    switch (stage->kind) {
-    case BW_STAGE_TORQUE_ANGLE:
-    case BW_STAGE_ANGLE:
-    case BW_STAGE_BACK_OFF:
-        return stage->target_deg;
-    case BW_STAGE_PREVAILING:
-    case BW_STAGE_ROTATING:
-    case BW_STAGE_CREEP:
-        return stage->least_turn_deg;
-    case BW_STAGE_STRETCH:
-        return stage->target_Nm > 0 ? stage->target_Nm : stage->high_Nm;
-    case BW_STAGE_YIELD:
-    case BW_STAGE_CHECK:
-        return stage->low_Nm;
-    default:
-        break;
-    }
-    return stage->target_Nm;
-}
-
-static bool is_about_turn(const bw_stage *stage) {
-    return stage->kind != BW_STAGE_YIELD && counts_turn(stage);
-}
-
 static void print_live(bw_terminal *t, const bw_prompt *p, const bw_live *live_, bool changed) {
     char bytes[256];
-    bool turn = is_about_turn(&p->aim);
-    double target = bar_target(&p->aim);
+    bool turn = bw_ask_follows_turn(&p->aim);
+    double target = bw_ask_follows_to(&p->aim);
     bw_text text = bw_text_on(bytes, sizeof bytes);
     bw_text_add(&text, "  ");
     if (t->is_terminal && (t->width == 0 || t->width >= WIDTH - 20) && isfinite(target)) {
@@ -486,7 +344,7 @@ static void print_live(bw_terminal *t, const bw_prompt *p, const bw_live *live_,
                                  : live_->word == BW_LIVE_STOP ? BW_TONE_GOOD
                                                                : BW_TONE_PLAIN);
     (void)fprintf(t->out, t->is_terminal ? "\r%s%s  %s%s\x1b[K%s" : "%s%s  %s%s%s\n", paint_.on,
-                  text.data, live_words[live_->word], paint_.off,
+                  text.data, bw_ask_live_word(live_->word), paint_.off,
                   changed && live_->word >= BW_LIVE_STOP && t->is_terminal ? "\a" : "");
     (void)fflush(t->out);
 }
@@ -496,7 +354,7 @@ static void live(void *ctx, const bw_prompt *p, const bw_live *live_) {
     if (p->state != BW_STATE_PULLING || p->stage == NULL) {
         return;
     }
-    double at = is_about_turn(&p->aim) ? live_->turn_deg : live_->torque_Nm;
+    double at = bw_ask_follows_turn(&p->aim) ? live_->turn_deg : live_->torque_Nm;
     bool changed = live_->word > t->live_word;
     bool released = live_->torque_Nm < released_share * t->live_most_Nm;
     bool further = at > t->live_most && !released;

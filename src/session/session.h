@@ -168,6 +168,8 @@ typedef struct bw_prompt {
     size_t ban_n; /* what must not happen now, the newest first */
     const bw_ban *ban[BW_PROMPT_BANS_MAX];
     int64_t since_ms;   /* when the clock of this step began; 0: it has none */
+    bool may_go_back;   /* the word back takes back the last reading or confirmation */
+    bool may_say_wrong; /* the word wrong says that the last accepted pull was another one's */
     const char *chosen; /* a CHOOSE step: the part to take */
     /* READING, VALUE */
     const bw_reading_set *set;
@@ -215,6 +217,11 @@ typedef struct bw_step_standing {
 } bw_step_standing;
 
 bw_step_standing bw_session_step(const bw_session *session, size_t step);
+
+/* A reading in force, in the base unit: of the set at a point, by their indexes in a MEASURE step;
+ * the last one where a point is read more than once.  False where it is not given yet. */
+bool bw_session_reading(const bw_session *session, size_t step, size_t set, size_t at,
+                        double *value);
 
 /* Figures for the last line of run and rehearse. */
 typedef struct bw_tally {

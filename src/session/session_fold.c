@@ -39,6 +39,14 @@ void bw_session_went_on(bw_session *s) {
     s->accepted_entry = 0;
     s->last_reading_entry = 0;
     s->answered.entry = 0;
+    s->confirmed_entry = 0;
+}
+
+void bw_session_confirmed(bw_session *s, const bw_entry *e, size_t step, bool position) {
+    bw_session_went_on(s);
+    s->confirmed_entry = e->number;
+    s->confirmed_step = step;
+    s->confirmed_position = position;
 }
 
 /* ---- one function a kind ---- */
@@ -124,7 +132,7 @@ static bool apply_confirmed(bw_session *s, const bw_entry *e) {
         return false;
     }
     s->step[step].done = true;
-    bw_session_went_on(s);
+    bw_session_confirmed(s, e, step, false);
     return true;
 }
 
@@ -133,7 +141,7 @@ static bool apply_note(bw_session *s, const bw_entry *e) {
     size_t step = 0;
     if (bw_session_entry_step(s, e, &step) && s->plan->step[step].kind == BW_STEP_NOTE) {
         s->step[step].done = true;
-        bw_session_went_on(s);
+        bw_session_confirmed(s, e, step, false);
     }
     return true;
 }
@@ -307,13 +315,28 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
     s->last_reading_entry = newest_reading(&s->step[step]);
 }
 
+/* It was confirmed by mistake: it is asked for again. */
+static void correct_confirmed(bw_session *s) {
+    if (s->confirmed_position) {
+        s->position = NULL;
+    } else {
+        s->step[s->confirmed_step].done = false;
+    }
+    s->confirmed_entry = 0;
+}
+
 static bool apply_correction(bw_session *s, const bw_entry *e) {
     size_t step = 0;
     if (!bw_session_entry_step(s, e, &step)) {
         return false;
     }
+    uint64_t corrects = (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0);
+    if (corrects != 0 && corrects == s->confirmed_entry) {
+        correct_confirmed(s);
+        return true;
+    }
     if (!bw_apply_fastener_correction(s, e)) {
-        correct_reading(s, step, (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0));
+        correct_reading(s, step, corrects);
     }
     return true;
 }

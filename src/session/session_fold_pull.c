@@ -105,6 +105,7 @@ bool bw_apply_pull_begun(bw_session *s, const bw_entry *e) {
     s->spot = spot;
     s->last_reading_entry = 0;
     s->answered.entry = 0;
+    s->confirmed_entry = 0;
     return true;
 }
 

@@ -128,6 +128,9 @@ struct bw_session {
     uint64_t accepted_entry;     /* verdict of the last acceptance; 0: none to correct */
     uint64_t last_reading_entry; /* 0: none to go back to */
     size_t last_reading_step;
+    uint64_t confirmed_entry; /* of the last confirmation; 0: none to go back to */
+    size_t confirmed_step;
+    bool confirmed_position; /* it was about how the crank stands */
     bool lost;               /* the verdict stands for a pull of which nothing was kept */
     bw_standing before_lost; /* how the fastener stood before it */
     uint32_t put_offs;
@@ -218,6 +221,7 @@ bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *st
                               size_t *derived);
 /* What was pulled, read or measured last is no longer at hand. */
 void bw_session_went_on(bw_session *s);
+void bw_session_confirmed(bw_session *s, const bw_entry *e, size_t step, bool position);
 
 /* ---- session_job.c: questions, waits, choices, positions, what must not happen ---- */
 bw_apply bw_apply_answered, bw_apply_position, bw_apply_overrun;
@@ -276,6 +280,7 @@ const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);
 /* A line without the spaces around it; false where it could not stand in a record. */
 bool bw_tidy_line(const char *line, char *out, size_t size);
 /* Carries out the word that the line is; false where it is none for this state. */
+bool bw_session_may_go_back(const bw_session *s);
 bool bw_try_words(bw_session *s, const bw_event *ev, bw_actions *out);
 void bw_decide_pause(bw_session *s, const bw_event *ev, bw_actions *out);
 bool bw_same_word(const char *text, const char *word);

@@ -36,6 +36,7 @@ bool bw_apply_position(bw_session *s, const bw_entry *e) {
         return false;
     }
     s->position = s->plan->step[step].position;
+    bw_session_confirmed(s, e, step, true);
     return true;
 }
 

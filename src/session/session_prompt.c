@@ -311,6 +311,8 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
     if (out->state == BW_STATE_NEW || out->state == BW_STATE_CLOSED) {
         return;
     }
+    out->may_go_back = bw_session_may_go_back(s);
+    out->may_say_wrong = s->accepted_entry != 0 && !s->waits && !s->undecided;
     out->step = bw_session_active_step(s);
     out->step_number = s->active + 1;
     bw_session_fill_job(s, out);
@@ -334,4 +336,15 @@ bw_step_standing bw_session_step(const bw_session *session, size_t step) {
     return (bw_step_standing){.done = state->done,
                               .skipped = state->skipped,
                               .progress = tightens ? state->progress : NULL};
+}
+
+bool bw_session_reading(const bw_session *session, size_t step, size_t set, size_t at,
+                        double *value) {
+    const bw_step_state *state = &session->step[step];
+    size_t repeats = bw_set_repeats(&session->plan->step[step].set[set]);
+    const bw_reading_state *last = &state->reading[state->set_first[set] + (at + 1) * repeats - 1];
+    if (last->given) {
+        *value = last->value;
+    }
+    return last->given;
 }

@@ -52,8 +52,9 @@ static void word_person(bw_session *s, const bw_event *ev, const char *rest, bw_
         bw_say(out, BW_TONE_BAD, "Write the name behind the word: person A. Lund");
         return;
     }
+    bw_text text = bw_on_say(out, BW_TONE_PLAIN);
+    bw_text_add(&text, "Handed over from %s to %s.", s->by, rest);
     bw_make_person(s, ev, out, rest);
-    bw_say(out, BW_TONE_PLAIN, "Handed over.");
 }
 
 static void word_reject(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
@@ -69,20 +70,37 @@ static void word_reject(bw_session *s, const bw_event *ev, const char *rest, bw_
     out->closed = true;
 }
 
-/* The last reading, or what was measured or seen at a fastener, was typed wrongly. */
+/* The last reading, what was measured or seen at a fastener, or the last confirmation was given by
+ * mistake. */
 static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
     bool answered = s->answered.entry != 0;
-    size_t step = answered ? s->answered.spot.step : s->last_reading_step;
-    uint64_t entry = answered ? s->answered.entry : s->last_reading_entry;
+    bool reading = !answered && s->last_reading_entry != 0;
+    size_t step = answered  ? s->answered.spot.step
+                  : reading ? s->last_reading_step
+                            : s->confirmed_step;
+    uint64_t entry = answered  ? s->answered.entry
+                     : reading ? s->last_reading_entry
+                               : s->confirmed_entry;
     if (entry == 0) {
-        bw_say(out, BW_TONE_BAD, "There is no reading to go back to: work has gone on since.");
+        bw_say(out, BW_TONE_BAD,
+               "There is no reading to go back to, and no confirmation: work has gone on since.");
         return;
     }
+    bool confirmed = !answered && !reading;
     bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_CORRECTION);
     bw_entry_set_text(e, BW_M_STEP, s->plan->step[step].id);
     bw_entry_set_whole(e, BW_M_CORRECTS, (int64_t)entry);
-    bw_entry_set_text(e, BW_M_REASON, rest[0] != '\0' ? rest : "to be read again");
-    bw_say(out, BW_TONE_PLAIN, "The last reading is open again; the old one stays in the record.");
+    bw_entry_set_text(e, BW_M_REASON,
+                      rest[0] != '\0' ? rest
+                      : confirmed     ? "confirmed by mistake"
+                                      : "to be read again");
+    bw_say(out, BW_TONE_PLAIN,
+           confirmed ? "The last confirmation is taken back; the old one stays in the record."
+                     : "The last reading is open again; the old one stays in the record.");
+}
+
+bool bw_session_may_go_back(const bw_session *s) {
+    return s->answered.entry != 0 || s->last_reading_entry != 0 || s->confirmed_entry != 0;
 }
 
 /* The last accepted pull was on another fastener than the one that was asked for. */
@@ -129,15 +147,20 @@ static void word_decide(bw_session *s, const bw_event *ev, const char *rest, bw_
 static const struct {
     const char *word;
     bool takes_text;
+    bool in_note;      /* also where a note is wanted, but there as a bare word only */
     bool in_free_text; /* also where free text is wanted, but there as a bare word only */
     bool needs_step;
     void (*run)(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
 } words[] = {
-    {"pause", false, true, false, word_pause},   {"help", false, true, false, word_help},
-    {"later", true, true, true, word_later},     {"note", true, false, false, word_note},
-    {"person", true, false, false, word_person}, {"reject", true, false, false, word_reject},
-    {"back", true, false, false, word_back},     {"wrong", true, false, false, word_wrong},
-    {"decide", false, false, true, word_decide},
+    {"pause", false, true, true, false, word_pause},
+    {"help", false, true, true, false, word_help},
+    {"later", true, true, true, true, word_later},
+    {"note", true, false, false, false, word_note},
+    {"person", true, false, false, false, word_person},
+    {"reject", true, false, false, false, word_reject},
+    {"back", true, true, false, false, word_back},
+    {"wrong", true, false, false, false, word_wrong},
+    {"decide", false, false, false, true, word_decide},
 };
 
 /* An answer without the spaces around it; refuses what could not stand in a record. */
@@ -186,7 +209,8 @@ bool bw_try_words(bw_session *s, const bw_event *ev, bw_actions *out) {
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         bool match = strlen(words[i].word) == len && strncmp(words[i].word, ev->text, len) == 0;
         bool whole = rest[0] == '\0' || (words[i].takes_text && !free_text(state));
-        bool here = (!free_text(state) || words[i].in_free_text) &&
+        bool fits = state == BW_STATE_NOTE ? words[i].in_note : words[i].in_free_text;
+        bool here = (!free_text(state) || fits) &&
                     (!words[i].needs_step || bw_session_active_step(s) != NULL);
         if (match && whole && here) {
             words[i].run(s, ev, rest, out);

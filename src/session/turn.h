@@ -14,7 +14,7 @@
 #include <uv.h>
 
 /* Who shows things.  Called after the commit only; must not call back into the turn except
- * bw_turn_push_line. Members may be NULL. */
+ * bw_turn_push_line and bw_turn_answer. Members may be NULL. */
 typedef struct bw_face {
     void *ctx;
     void (*prompt)(void *ctx, const bw_prompt *prompt);
@@ -35,6 +35,7 @@ typedef struct bw_turn_setup {
     size_t face_n;
     int input_fd;           /* lines of text; -1: none but bw_turn_push_line */
     bool input_is_terminal; /* lines are taken at once, not held for the prompt that wants them */
+    bool outlives_input;    /* input that ends does not end the work: answers come elsewhere, too */
     int64_t last_time_ms;   /* of the newest entry in the record; INT64_MIN: none */
 } bw_turn_setup;
 
@@ -54,5 +55,9 @@ BW_MUST_USE bw_status bw_turn_run(bw_turn *turn, bw_err *err);
 
 /* A line as if it had been typed; taken when a prompt wants it. */
 BW_MUST_USE bw_status bw_turn_push_line(bw_turn *turn, const char *line, bw_err *err);
+
+/* The answer to the prompt that is shown: taken in this round of the loop, before any line that
+ * waits.  BW_E_STATE where one is already on its way. */
+BW_MUST_USE bw_status bw_turn_answer(bw_turn *turn, const char *line, bw_err *err);
 
 #endif

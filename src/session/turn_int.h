@@ -12,6 +12,8 @@ struct bw_turn {
     bw_turn_setup setup;
     bw_actions *actions;
     bw_input *input;
+    char answer[BW_LINE_MAX + 1]; /* given by bw_turn_answer, not taken yet */
+    bool answered;
     bw_collect collect;
     uv_loop_t loop;
     uv_timer_t tick;

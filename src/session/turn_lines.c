@@ -34,26 +34,48 @@ void bw_turn_end_work(bw_turn *turn) {
     bw_turn_dispatch(turn, &event, NULL, 0);
 }
 
+static void take_line(bw_turn *turn, const char *line) {
+    if (bw_session_ends_work(line)) {
+        bw_turn_break_off(turn);
+    }
+    bw_event event = {.kind = BW_EVENT_ANSWER, .text = line};
+    if (!bw_turn_type(turn, line)) {
+        bw_turn_dispatch(turn, &event, NULL, 0);
+    }
+}
+
+static void take_answer(bw_turn *turn) {
+    if (turn->answered) {
+        char copy[BW_LINE_MAX + 1];
+        (void)bw_text_copy(copy, sizeof copy, turn->answer);
+        turn->answered = false;
+        take_line(turn, copy);
+    }
+}
+
 void bw_turn_take_lines(bw_turn *turn) {
+    take_answer(turn);
     const char *line = bw_input_peek(turn->input);
     while (!turn->over && line != NULL && takes_line(turn, line)) {
         char copy[BW_LINE_MAX + 1];
         (void)bw_text_copy(copy, sizeof copy, line);
         bw_input_drop(turn->input);
-        if (bw_session_ends_work(copy)) {
-            bw_turn_break_off(turn);
-        }
-        bw_event event = {.kind = BW_EVENT_ANSWER, .text = copy};
-        if (!bw_turn_type(turn, copy)) {
-            bw_turn_dispatch(turn, &event, NULL, 0);
-        }
+        take_line(turn, copy);
         line = bw_input_peek(turn->input);
     }
     bool none_left = bw_input_peek(turn->input) == NULL || no_wrench_can_come(turn);
-    bool dry = bw_input_ended(turn->input) && none_left;
+    bool dry = bw_input_ended(turn->input) && none_left && !turn->setup.outlives_input;
     if (dry && !turn->over && input_is_needed(turn)) {
         bw_turn_end_work(turn);
     }
+}
+
+bw_status bw_turn_answer(bw_turn *turn, const char *line, bw_err *err) {
+    if (turn->answered || !bw_text_copy(turn->answer, sizeof turn->answer, line)) {
+        return bw_fail(err, BW_E_STATE, "another answer is on its way");
+    }
+    turn->answered = true;
+    return BW_OK;
 }
 
 bw_status bw_turn_push_line(bw_turn *turn, const char *line, bw_err *err) {

@@ -33,6 +33,7 @@ LIBRARIES = (
     (r"seccomp\.h|linux/(seccomp|landlock|filter|audit)\.h", "SECCOMP", ("wall",)),
     (r"qrencode\.h", "QRENCODE", ("face",)),
     (r"cairo(-pdf|-svg)?\.h|pango/.*|fontconfig/.*", "DRAW", ("face",)),
+    (r"microhttpd\.h", "MICROHTTPD", ("face",)),
     (r"uv\.h", "UV", ("session", "command", "face")),
     (r"jansson\.h", "JANSSON", ("record", "sequence", "command", "face")),
     (r"boltwright/.*", None, ("device", "sequence")),  # a Lua driver is a driver

@@ -18,6 +18,7 @@ TOOLS = ("sh", "awk", "sed", "grep", "cat", "mktemp", "rm", "env", "printf")
 COMMANDS = {
     "id": "echo $(cat $M/uid)",
     "dpkg": 'exec /usr/bin/dpkg "$@"',
+    "npm": 'echo "npm $*" >>$M/npm',
     "sudo": 'echo "sudo" >>$M/log; exec "$@"',
     "dpkg-query": 'for p; do :; done\n'
                   '[ "$2" = \'-f=${Version}\' ] && { cat $M/cmake; exit; }\n'
@@ -96,7 +97,8 @@ class Setup(unittest.TestCase):
 
     def test_no_argument_means_test(self):
         self.machine.setup()
-        self.assertEqual(self.machine.log()[-1].split()[4:], packages("build", "test"))
+        wanted = [name for name in packages("build", "test") if name != "npm"]  # it is there
+        self.assertEqual(self.machine.log()[-1].split()[4:], wanted)
 
     def test_sudo_where_not_root(self):
         self.machine.write("uid", "1000")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 PROJECT = Path(__file__).resolve().parents[2]
-SKIPPED = {"build", ".git", ".cache", "__pycache__"}
+SKIPPED = {"build", ".git", ".cache", "__pycache__", "node_modules"}
 SKIP_CODE = 77  # what ctest takes for "not run here"
 
 TOKEN = re.compile(r"""//[^\n]*|/\*.*?\*/|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'""", re.DOTALL)

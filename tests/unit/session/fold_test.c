@@ -509,6 +509,25 @@ static void asks_the_same(const bench *b, const moment *m) {
     }
 }
 
+static bool confirms(const bw_entry *e, size_t *step) {
+    bool of_step = bw_plan_find_step(bench_plan(), bw_entry_text(e, BW_M_STEP, ""), step);
+    return of_step && (e->kind == BW_KIND_CONFIRMED || (e->kind == BW_KIND_NOTE && *step == BLOCK));
+}
+
+/* One that was taken back does not count. */
+static void count_confirmed(const bench *b, const bw_entry *e, size_t *confirmed) {
+    size_t step = 0;
+    if (confirms(e, &step)) {
+        confirmed[step]++;
+    }
+    uint64_t corrects = (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0);
+    for (size_t i = 0; e->kind == BW_KIND_CORRECTION && i < b->entry_n; i++) {
+        if (b->entry[i].number == corrects && confirms(&b->entry[i], &step)) {
+            confirmed[step]--;
+        }
+    }
+}
+
 /* To the end from here; then each thing stands in the record as confirmed once, no more. */
 static void finish(bench *b) {
     for (int i = 0; i < 200 && bench_state(b) != BW_STATE_CLOSE; i++) {
@@ -530,14 +549,7 @@ static void finish(bench *b) {
     assert_int_equal(tally.measurements, 4);
     size_t confirmed[STEPS] = {0};
     for (size_t i = 0; i < b->entry_n; i++) {
-        size_t step = 0;
-        bool of_step = bw_plan_find_step(bench_plan(), bw_entry_text(&b->entry[i], BW_M_STEP, ""),
-                                         &step);
-        bw_kind kind = b->entry[i].kind;
-        bool note = kind == BW_KIND_NOTE && of_step && step == BLOCK;
-        if (of_step && (kind == BW_KIND_CONFIRMED || note)) {
-            confirmed[step]++;
-        }
+        count_confirmed(b, &b->entry[i], confirmed);
     }
     static const size_t asked[] = {HOT, BLOCK, CLEAN, TURN};
     for (size_t i = 0; i < 4; i++) {

@@ -85,9 +85,6 @@ static void test_back(void **state) {
     (void)state;
     bench b;
     bench_at(&b, BEARINGS);
-    bench_type(&b, "back");
-    bench_recorded(&b, "");
-    bench_told(&b, "no reading to go back to");
     bench_type(&b, "50.050");
     bench_type(&b, "50.500"); /* a slip within the plausible */
     uint64_t slip = bench_last(&b, 0)->number;
@@ -103,6 +100,30 @@ static void test_back(void **state) {
     bench_work(&b, CAPS);
     bw_session_tally(b.session, &tally);
     assert_int_equal(tally.measurements, 4);
+    bench_close(&b);
+}
+
+/* A thing confirmed by mistake: both confirmations stay, with the correction between them. */
+static void test_back_to_confirmation(void **state) {
+    (void)state;
+    bench b;
+    bench_at(&b, BEARINGS);
+    size_t step = bench_prompt(&b).step_number;
+    assert_true(bench_prompt(&b).may_go_back);
+    bench_type(&b, "back");
+    bench_recorded(&b, "correction");
+    bench_told(&b, "confirmation is taken back");
+    bench_has_text(bench_last(&b, 0), BW_M_REASON, "confirmed by mistake");
+    assert_int_equal(bench_state(&b), BW_STATE_CONFIRM);
+    assert_true(bench_prompt(&b).step_number < step);
+    assert_false(bench_prompt(&b).may_go_back);
+    assert_null(bench_difference(b.session, bench_fold(&b, b.entry_n)));
+    bench_type(&b, "back");
+    bench_recorded(&b, "");
+    bench_told(&b, "no reading to go back to, and no confirmation");
+    bench_type(&b, "yes");
+    bench_recorded(&b, "confirmed");
+    assert_int_equal(bench_prompt(&b).step_number, step);
     bench_close(&b);
 }
 
@@ -212,10 +233,15 @@ static void test_back_leaves_other_values(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_readings_in_their_order),  cmocka_unit_test(test_implausible_reading),
-        cmocka_unit_test(test_what_is_no_reading),       cmocka_unit_test(test_back),
-        cmocka_unit_test(test_value_measured_again),     cmocka_unit_test(test_value_overridden),
-        cmocka_unit_test(test_a_decided_value_stands),   cmocka_unit_test(test_value_put_off),
+        cmocka_unit_test(test_readings_in_their_order),
+        cmocka_unit_test(test_implausible_reading),
+        cmocka_unit_test(test_what_is_no_reading),
+        cmocka_unit_test(test_back),
+        cmocka_unit_test(test_back_to_confirmation),
+        cmocka_unit_test(test_value_measured_again),
+        cmocka_unit_test(test_value_overridden),
+        cmocka_unit_test(test_a_decided_value_stands),
+        cmocka_unit_test(test_value_put_off),
         cmocka_unit_test(test_back_leaves_other_values),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

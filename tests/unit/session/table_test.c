@@ -474,8 +474,8 @@ static void test_later_word(void **state) {
 static void test_back_and_wrong_words(void **state) {
     (void)state;
     static const char *const back[BW_STATE_COUNT] = {
-        [BW_STATE_CONFIRM] = "",
-        [BW_STATE_NOTE] = "note",
+        [BW_STATE_CONFIRM] = "correction",
+        [BW_STATE_NOTE] = "correction",
         [BW_STATE_READING] = "correction",
         [BW_STATE_VALUE] = "correction",
         [BW_STATE_PULL] = "",
@@ -489,7 +489,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_VERDICT] = "",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
-        [BW_STATE_CLOSE] = "",
+        [BW_STATE_CLOSE] = "correction",
     };
     static const char *const wrong[BW_STATE_COUNT] = {
         [BW_STATE_CONFIRM] = "",

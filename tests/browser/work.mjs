@@ -1,0 +1,108 @@
+// Whole builds: by the page alone, by the wrench and a foot switch alone, over a restart.
+import { Bench, by_page, check, kinds_of, main, open, set, small, until, work } from "./bench.mjs";
+
+const count = (entries, kind) => kinds_of(entries).filter((k) => k === kind).length;
+
+async function finished(bench) {
+  const entries = await bench.ask("entries", "entries");
+  check(entries.at(-1).kind === "build_closed" && entries.at(-1).outcome === "complete", "the build is not closed as complete");
+  check(count(entries, "verdict") === 8, `${count(entries, "verdict")} verdicts, not 8`);
+  const audit = await bench.ask("audit", "audit");
+  check(audit.findings.length === 0, "the audit finds something");
+  return entries;
+}
+
+async function by_the_page_alone(chromium) {
+  const bench = new Bench(small);
+  const page = await open(chromium, await bench.start(["pull"]));
+  await set(page, { pause_s: 0 });
+  const ended = bench.next((e) => e.ended !== undefined);
+  await work(page, (name) => name === "ended", by_page);
+  check((await page.textContent("#main")).includes("complete"), "the page does not say that it is complete");
+  check((await ended).ended === 0, "the program did not end well");
+  const entries = await finished(bench);
+  check(entries.filter((e) => e.kind === "reading").every((r) => r.typed === "0.25"), "a reading is not what was keyed");
+  check(page.complaints.length === 0, page.complaints.join("; "));
+  await bench.end();
+}
+
+// No touch, no pointer: the wrench, and a foot switch that sends a key.
+async function by_wrench_and_foot(chromium) {
+  const bench = new Bench(small);
+  const page = await open(chromium, await bench.start(["pull", "note", "ask", "reading"]));
+  await set(page, { pause_s: 1 });
+  const ended = bench.next((e) => e.ended !== undefined, 60000);
+  let held = 0;
+  const foot = async (p) => {
+    await p.waitForTimeout(400); // the page is deaf just after it changed
+    await p.keyboard.press("PageDown");
+  };
+  await work(page, (name) => {
+    held += name === "held" ? 1 : 0;
+    return name === "ended";
+  }, { confirm: foot, close: async (p) => (await p.waitForTimeout(400), p.keyboard.press("Enter")) });
+  check((await ended).ended === 0, "the program did not end well");
+  check(held > 0, "no verdict was shown before it moved on");
+  await finished(bench);
+  await bench.end();
+}
+
+async function restart_in_the_middle(chromium) {
+  const bench = new Bench(small);
+  const url = await bench.start(["pull"]);
+  const page = await open(chromium, url);
+  await set(page, { pause_s: 0 });
+  bench.tell("acts_on", { states: [] });
+  await work(page, (name) => name === "state-pull", by_page);
+  for (let i = 0; i < 3; i++) {
+    const next = bench.next((e) => e.event?.state === "pull");
+    bench.tell("pull");
+    await next;
+  }
+  await bench.ask("kill", "killed");
+  await page.waitForSelector("body.unlinked");
+  check((await page.textContent("#said")).includes("may be old"), "the page does not say that the bench is gone");
+  await bench.start([]);
+  await page.reload();
+  await page.waitForSelector("dialog[open]");
+  const text = await page.textContent("dialog");
+  check(text.includes("stage 1 of 2, 3 of 4 done"), `what is half done is not said: ${text}`);
+  check(await page.locator("dialog .history li").count() === 3, "not three steps back");
+  await page.click('dialog .places button:has-text("1")');
+  check((await page.textContent("dialog .told")).includes("place 3"), "a wrong memory is not put right");
+  await page.click('dialog .places button:has-text("3")');
+  check((await page.textContent("dialog .told")).includes("So says the record"), "a right memory is not confirmed");
+  await page.click('dialog >> text="Go on"');
+  const ended = bench.next((e) => e.ended !== undefined);
+  bench.tell("acts_on", { states: ["pull"] });
+  await work(page, (name) => name === "ended", by_page);
+  check((await ended).ended === 0, "the program did not end well");
+  await finished(bench);
+  await bench.end();
+}
+
+async function undo_and_hand_over(chromium) {
+  const bench = new Bench(small);
+  const page = await open(chromium, await bench.start([]));
+  await page.click("#actions .primary");
+  await until(page, "state-note");
+  await page.click('#actions button:has-text("Undo")');
+  await until(page, "state-confirm");
+  await page.click('#actions button:has-text("More")');
+  await page.click('dialog button:has-text("Hand over")');
+  check((await page.textContent("dialog")).includes("A. Lund hands over to"), "who hands over is not named");
+  await page.fill("dialog input", "B. Roth");
+  await page.click("dialog .primary");
+  await page.waitForFunction(() => document.getElementById("by").textContent === "B. Roth");
+  check((await page.textContent("#said")).includes("from A. Lund to B. Roth"), "not both names are said");
+  await page.click("#actions .primary");
+  await until(page, "state-note");
+  const entries = await bench.ask("entries", "entries");
+  const confirmed = entries.filter((e) => e.kind === "confirmed");
+  const correction = entries.find((e) => e.kind === "correction");
+  check(confirmed.length === 2 && correction !== undefined, "the undo is no correction beside both confirmations");
+  check(entries.filter((e) => e.kind === "person_on").map((e) => e.person).join() === "A. Lund,B. Roth", "the record has not both names");
+  await bench.end();
+}
+
+await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, undo_and_hand_over]);
