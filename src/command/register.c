@@ -36,6 +36,8 @@ static void apply_added(bw_tool *t, const bw_entry *e) {
     t->range_high = bw_entry_number(e, BW_M_RANGE_HIGH, 0);
     t->resolution = bw_entry_number(e, BW_M_RESOLUTION, 0);
     t->factor = bw_entry_number(e, BW_M_FACTOR, 1);
+    t->windup_deg_per_Nm = bw_entry_number(e, BW_M_WINDUP, 0);
+    (void)bw_text_copy(t->direction, sizeof t->direction, bw_entry_text(e, BW_M_DIRECTION, "both"));
     if (t->unit == before.unit && before.calibrated[0] != '\0') {
         /* entered anew: a calibration belongs to the tool, not to its line in the register */
         (void)bw_text_copy(t->calibrated, sizeof t->calibrated, before.calibrated);
@@ -261,6 +263,9 @@ static bw_status expand(const bw_tool *t, const char *rest, char *out, bw_err *e
     }
     if (t->factor != 1 && !names_key(rest, "factor")) {
         add_known(&text, "factor", t->factor);
+    }
+    if (t->windup_deg_per_Nm > 0 && !names_key(rest, "windup") && !names_key(t->wrench, "windup")) {
+        add_known(&text, "windup", t->windup_deg_per_Nm);
     }
     return text.cut ? bw_fail(err, BW_E_ARG, "the settings of the tool %s are too long", t->name)
                     : BW_OK;

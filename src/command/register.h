@@ -23,6 +23,8 @@ typedef struct bw_tool {
     double resolution;
     double calibrated_low, calibrated_high;
     double factor; /* 1 where none was given */
+    double windup_deg_per_Nm;
+    char direction[BW_TOOL_WORD_MAX]; /* both, tighten, loosen */
     char calibrated[BW_DATE_MAX], due[BW_DATE_MAX];
     char certificate[BW_TOOL_WORD_MAX];
     double deviation_share, uncertainty_share;

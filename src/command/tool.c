@@ -107,6 +107,34 @@ static bool take_resolution(const char *text, bw_entry *e) {
     return true;
 }
 
+static bool take_direction(const char *text, bw_entry *e) {
+    static const char *const words[] = {"both", "tighten", "loosen"};
+    for (size_t i = 0; text != NULL && i < sizeof words / sizeof words[0]; i++) {
+        if (strcmp(words[i], text) == 0) {
+            bw_entry_set_text(e, BW_M_DIRECTION, text);
+            return true;
+        }
+    }
+    if (text != NULL) {
+        bw_complain("--direction is both, tighten or loosen");
+    }
+    return text == NULL;
+}
+
+static bool take_windup(const char *text, bw_entry *e) {
+    bw_decimal value;
+    if (text == NULL) {
+        return true;
+    }
+    if (bw_decimal_parse(text, strlen(text), &value, NULL) != BW_OK || value.value <= 0 ||
+        value.value > 1) {
+        bw_complain("--windup is by how many degrees the tool itself twists for 1 N.m, as in 0.05");
+        return false;
+    }
+    bw_entry_set_number(e, BW_M_WINDUP, value.value);
+    return true;
+}
+
 static int add(const bw_args *args, const bw_tool *tool) {
     (void)tool; /* one that is there already is entered anew */
     bw_entry e = bw_entry_of(BW_KIND_TOOL_ADDED);
@@ -118,7 +146,9 @@ static int add(const bw_args *args, const bw_tool *tool) {
     }
     bw_entry_set_text(&e, BW_M_TOOL, args->word[1]);
     if (!take_range(args, &e) || !take_resolution(args->value[OPT_RESOLUTION], &e) ||
-        !take_adapter(args->value[OPT_ADAPTER], &e)) {
+        !take_adapter(args->value[OPT_ADAPTER], &e) ||
+        !take_direction(args->value[OPT_DIRECTION], &e) ||
+        !take_windup(args->value[OPT_WINDUP], &e)) {
         return BW_EXIT_USAGE;
     }
     bw_entry_set_text(&e, BW_M_MAKER, args->value[OPT_MAKER]);
@@ -162,18 +192,24 @@ static void set_word(json_t *object, const char *key, const char *word) {
 }
 
 static void print_json(const bw_tool *t) {
-    json_t *o = json_pack("{s:s,s:s,s:s,s:f,s:f,s:f,s:f}", "tool", t->name, "state", state_of(t),
-                          "unit", bw_unit_of(t->unit)->name, "range_low", t->range_low,
+    json_t *o = json_pack("{s:s,s:s,s:s,s:f,s:f,s:f,s:f,s:f}", "tool", t->name, "state",
+                          state_of(t), "unit", bw_unit_of(t->unit)->name, "range_low", t->range_low,
                           "range_high", t->range_high, "resolution", t->resolution, "factor",
-                          t->factor);
+                          t->factor, "windup_deg_per_Nm", t->windup_deg_per_Nm);
     const struct {
         const char *key;
         const char *word;
-    } words[] = {{"type", t->type},       {"maker", t->maker},
-                 {"model", t->model},     {"serial_number", t->serial},
-                 {"wrench", t->wrench},   {"calibrated", t->calibrated},
-                 {"due", t->due},         {"certificate", t->certificate},
-                 {"checked", t->checked}, {"check", t->check}};
+    } words[] = {{"type", t->type},
+                 {"maker", t->maker},
+                 {"model", t->model},
+                 {"serial_number", t->serial},
+                 {"wrench", t->wrench},
+                 {"calibrated", t->calibrated},
+                 {"due", t->due},
+                 {"certificate", t->certificate},
+                 {"checked", t->checked},
+                 {"check", t->check},
+                 {"direction", t->direction}};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         set_word(o, words[i].key, words[i].word);
     }
@@ -241,8 +277,13 @@ static int print_setting(const bw_args *args, const bw_tool *t) {
 
 static void print_more(const bw_tool *t) {
     char text[2][40];
-    (void)printf("%-16s type %s, resolution %s\n", "", t->type,
-                 number_text(t->resolution, text[0], sizeof text[0]));
+    (void)printf("%-16s type %s, resolution %s, %s\n", "", t->type,
+                 number_text(t->resolution, text[0], sizeof text[0]),
+                 strcmp(t->direction, "both") == 0 ? "either way" : t->direction);
+    if (t->windup_deg_per_Nm > 0) {
+        (void)printf("%-16s twists by %s degrees for 1 N.m\n", "",
+                     number_text(t->windup_deg_per_Nm, text[0], sizeof text[0]));
+    }
     if (t->wrench[0] != '\0') {
         (void)printf("%-16s --wrench %s is %s\n", "", t->name, t->wrench);
     }
@@ -351,6 +392,8 @@ static const bw_option_row options[] = {
     [OPT_SHUNT] = {"--shunt", NULL, "check: has it try its shunt first, and tells what it says"},
     [OPT_OUT] = {"-o", "FILE", "calibrate: the sheet goes there; else to the screen"},
     [OPT_LIVE] = {"--live", NULL, "calibrate: what the tool shows comes from the tool itself"},
+    [OPT_DIRECTION] = {"--direction", "WAY", "add: both, tighten or loosen; both unless given"},
+    [OPT_WINDUP] = {"--windup", "X", "add: degrees that it twists itself for 1 N.m"},
     {NULL, NULL, NULL},
 };
 

@@ -32,7 +32,9 @@ enum {
     OPT_ZERO,
     OPT_SHUNT,
     OPT_OUT,
-    OPT_LIVE
+    OPT_LIVE,
+    OPT_DIRECTION,
+    OPT_WINDUP
 };
 
 /* tool_calibrate.c: tool calibrate NAME. */

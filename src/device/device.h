@@ -31,9 +31,10 @@ typedef struct bw_device_sink {
 } bw_device_sink;
 
 /* Opens what SPEC names: PORT[,driver=NAME][,baud=N][,bits=8N1][,range=20..200][,uncertainty=1.5]
- * [,angle_uncertainty=1][,tool=NAME][,factor=1.125][,resends=3][,KEY=VALUE...]; driver is `line`
- * where none is named; speed and bits are the driver's where none are; other keys are the driver's
- * settings.  Times of samples count from here, unless the device has a clock of its own.
+ * [,angle_uncertainty=1][,tool=NAME][,factor=1.125][,resends=3][,windup=0.05][,KEY=VALUE...];
+ * driver is `line` where none is named; speed and bits are the driver's where none are; other keys
+ * are the driver's settings.  Times of samples count from here, unless the device has a clock of
+ * its own.
  *
  * BW_E_DATA the spec is wrong, no such driver or setting; BW_E_ABSENT no such port; BW_E_BUSY the
  * port is in use; BW_E_IO anything else. */
@@ -91,6 +92,7 @@ typedef struct bw_tool_data {
     double range_high_Nm;     /* to here; 0: range not known */
     double uncertainty_share; /* expanded (k = 2), of the torque */
     double uncertainty_deg;   /* expanded, of a turn */
+    double windup_deg_per_Nm; /* what it twists itself */
 } bw_tool_data;
 bw_tool_data bw_device_data(const bw_device *device);
 

@@ -88,6 +88,7 @@ static bw_status set_bits(bw_spec *spec, const char *value, bw_err *err) {
 static const double torque_most_Nm = 100000;
 static const double per_cent_most = 50;
 static const double angle_most_deg = 45;
+static const double windup_most_deg_per_Nm = 1;
 
 /* A number that fills text[0..len), above 0 (or 0 where none is wrong) and up to most. */
 static bool number(const char *text, size_t len, double most, bool zero, double *out) {
@@ -137,6 +138,17 @@ static bw_status set_angle_uncertainty(bw_spec *spec, const char *value, bw_err 
     return BW_OK;
 }
 
+static bw_status set_windup(bw_spec *spec, const char *value, bw_err *err) {
+    if (!number(value, strlen(value), windup_most_deg_per_Nm, false,
+                &spec->known.windup_deg_per_Nm)) {
+        return bw_fail(err, BW_E_DATA,
+                       "windup=%s: by how many degrees the wrench itself twists for 1 N.m is "
+                       "needed, above 0 and at most 1, as in 0.05",
+                       value);
+    }
+    return BW_OK;
+}
+
 static bw_status set_tool(bw_spec *spec, const char *value, bw_err *err) {
     return bw_text_copy(spec->tool, sizeof spec->tool, value)
                ? BW_OK
@@ -179,7 +191,8 @@ static bw_status take(bw_spec *spec, const char *key, const char *value, bw_err 
                {"angle_uncertainty", set_angle_uncertainty},
                {"tool", set_tool},
                {"factor", set_factor},
-               {"resends", set_resends}};
+               {"resends", set_resends},
+               {"windup", set_windup}};
     for (size_t i = 0; i < sizeof own / sizeof own[0]; i++) {
         if (strcmp(key, own[i].key) == 0) {
             return own[i].set(spec, value, err);

@@ -125,7 +125,9 @@ enum { BW_ENTRY_BYTES_MAX = 4 << 20 };
       "serial number that the device itself gives, or else its USB plug")                          \
     M(UNREAD, "unread", WHOLE,                                                                     \
       "bytes dropped and lines not understood since the pull before, or since work began")         \
-    M(REPEAT, "repeat", WHOLE, "which of the readings at the same point, from 1")
+    M(REPEAT, "repeat", WHOLE, "which of the readings at the same point, from 1")                  \
+    M(DIRECTION, "direction", TEXT, "which way the tool measures: both, tighten or loosen")        \
+    M(WINDUP, "windup_deg_per_Nm", NUMBER, "what the tool itself twists under torque")
 
 typedef enum bw_member {
 #define M(symbol, name, type, says) BW_M_##symbol,
@@ -214,7 +216,7 @@ typedef enum bw_member {
     K(TOOL_ADDED, "tool_added", "a tool is entered in the register, or entered anew",              \
       (BW_M_TOOL, BW_M_TOOL_TYPE, BW_M_UNIT),                                                      \
       (BW_M_MAKER, BW_M_MODEL, BW_M_SERIAL_NUMBER, BW_M_RANGE_LOW, BW_M_RANGE_HIGH,                \
-       BW_M_RESOLUTION, BW_M_WRENCH, BW_M_FACTOR, BW_M_TEXT))                                      \
+       BW_M_RESOLUTION, BW_M_WRENCH, BW_M_FACTOR, BW_M_TEXT, BW_M_DIRECTION, BW_M_WINDUP))         \
     K(TOOL_CALIBRATED, "tool_calibrated", "a calibration, its readings in the text",               \
       (BW_M_TOOL, BW_M_CALIBRATED, BW_M_CALIBRATION_DUE, BW_M_UNIT, BW_M_RANGE_LOW,                \
        BW_M_RANGE_HIGH, BW_M_DEVIATION_SHARE, BW_M_UNCERTAINTY_SHARE, BW_M_TEXT),                  \

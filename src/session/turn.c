@@ -210,6 +210,9 @@ bw_status bw_turn_new(const bw_turn_setup *setup, bw_turn **out, bw_err *err) {
         return bw_fail(err, BW_E_MEM, "no memory to begin");
     }
     bw_collect_init(&turn->collect);
+    turn->collect.terms.windup_deg_per_Nm = setup->device != NULL
+                                                ? bw_device_data(setup->device).windup_deg_per_Nm
+                                                : 0;
     turn->last_time_ms = setup->last_time_ms;
     turn->wall_minus_mono_ms = bw_clock_wall_ms() - bw_clock_mono_ns() / 1000000;
     (void)uv_timer_init(&turn->loop, &turn->tick);

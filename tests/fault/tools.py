@@ -28,7 +28,7 @@ def rows(text):
 
 def add(bench, name, *extra):
     code, _, err = program(bench, "tool", "add", name, "--range", "8..120 N.m", "--resolution",
-                           "0.01", "--serial", "0815", "--wrench", bench.wrench.path, *extra)
+                           "0.01", "--serial", "0815", "--direction", "tighten", "--windup", "0.04", "--wrench", bench.wrench.path, *extra)
     check(code == 0, err)
 
 
@@ -59,7 +59,10 @@ def test_a_build_with_a_registered_wrench():
         run.answer("pause")
         check(run.finish() == 0, run.errors)
         check("calibration" not in run.errors, run.errors)
+        tool = rows(program(bench, "tool", "show", "w2", "--json")[1])[0]
+        check(tool["direction"] == "tighten" and tool["windup_deg_per_Nm"] == 0.04, "%s" % tool)
         on = [e for e in bench.entries() if e["kind"] == "tool_on"][0]
+        check("windup=0.04" in on["settings"], "%s" % on)
         check(on["tool"] == "w2" and on["range_low_Nm"] == 8 and on["range_high_Nm"] == 120,
               "%s" % on)
         check(abs(on["uncertainty_share"] - sheet["interval_share"]) < 1e-6, "%s" % on)
@@ -222,6 +225,10 @@ def test_readings_that_make_no_sense_record_nothing():
             check(code == 2 and "boltwright: " in err, "%d %s" % (code, err))
         tool = rows(program(bench, "tool", "list", "--json")[1])[0]
         check(tool["state"] == "never_calibrated", "%s" % tool)
+        for words, want in ((("--direction", "up"), "both, tighten or loosen"),
+                            (("--windup", "2"), "--windup is by how many degrees")):
+            code, _, err = program(bench, "tool", "add", "w3", "--range", "1..25 N.m", *words)
+            check(code == 2 and want in err, err)
         code, _, err = program(bench, "tool", "add", "w3", "--range", "0..25 mm")
         check(code == 2 and "unit of torque" in err, err)
         code, _, err = program(bench, "tool", "add", "micrometer", "--range", "0..25 mm",

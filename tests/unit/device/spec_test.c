@@ -57,11 +57,12 @@ static void what_is_known_of_the_wrench(void **state) {
     assert_true(spec.known.range_low_Nm == 0 && spec.known.range_high_Nm == 0);
     assert_true(spec.known.uncertainty_share == 0 && spec.known.uncertainty_deg == 0);
     assert_int_equal(
-        bw_spec_parse("p,range=20..200,uncertainty=1.5,unit=N.m,angle_uncertainty=0.75", &spec,
-                      NULL),
+        bw_spec_parse("p,range=20..200,uncertainty=1.5,unit=N.m,angle_uncertainty=0.75,windup=0.05",
+                      &spec, NULL),
         BW_OK);
     assert_true(spec.known.range_low_Nm == 20 && spec.known.range_high_Nm == 200);
     assert_true(spec.known.uncertainty_share == 0.015 && spec.known.uncertainty_deg == 0.75);
+    assert_true(spec.known.windup_deg_per_Nm == 0.05);
     assert_int_equal(spec.settings, 1); /* the driver does not hear of it */
     assert_int_equal(
         bw_spec_parse("p,range=0..60.5,uncertainty=50,angle_uncertainty=45", &spec, NULL), BW_OK);
@@ -116,6 +117,8 @@ static void mistakes_get_one_clear_line(void **state) {
          "angle_uncertainty=0: the expanded uncertainty (k = 2) of a turn"},
         {"p,angle_uncertainty=45.1", "angle_uncertainty=45.1: the expanded"},
         {"p,uncertainty=1,uncertainty=2", "uncertainty= is there twice"},
+        {"p,windup=0", "windup=0: by how many degrees"},
+        {"p,windup=1.1", "windup=1.1: by how many degrees"},
         {"p,resends=yes", "resends=yes: within how many seconds"},
         {"p,resends=0", "resends=0: within"},
         {"p,resends=61", "resends=61: within"},
