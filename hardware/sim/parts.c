@@ -79,7 +79,8 @@ bool ad_bus_convert(ad_bus *bus, double now_s) {
 uint8_t ad_bus_converter(ad_bus *bus, uint8_t sent) {
     (void)sent;
     int byte = bus->converter_byte++;
-    return byte < 1 || byte > 3 ? 0 : (uint8_t)((uint32_t)bus->counts >> (8 * (3 - byte)));
+    uint32_t shifted = byte < 1 || byte > 3 ? 0 : (uint32_t)bus->counts >> (8 * (3 - byte));
+    return (uint8_t)shifted;
 }
 
 static uint16_t rate_now(ad_bus *bus, double now_s) {
