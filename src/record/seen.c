@@ -1,4 +1,5 @@
 /* seen.c - see seen.h. */
+#define _XOPEN_SOURCE 700 /* realpath */
 #include "record/seen.h"
 
 #include "base/text.h"
