@@ -2,9 +2,9 @@
 
 The first line of a file says it: `-- rejected`, `-- stopped` or `-- harmless`, perhaps with a part of
 what its author is told.  Rejected: the mistakes are named, nothing had to be stopped.  Stopped: a limit
-on time, memory or output ended it.  Harmless: it is a plan like any other.  Each ends in time, the
-program's own memory hardly grows, and whatever came before, the next one is checked as if it had come
-first."""
+on time, memory or output ended it; where it grows slowly, the machine decides which of them comes
+first.  Harmless: it is a plan like any other.  Each ends in time, the program's own memory hardly
+grows, and whatever came before, the next one is checked as if it had come first."""
 
 import glob
 import os

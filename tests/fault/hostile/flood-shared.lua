@@ -1,4 +1,4 @@
--- stopped: more than 4 MiB
+-- stopped
 sequence { title = "T", engine = "E", document = "invented", invented = true }
 note { id = "n", say = "s" }
 local t = { 1 }

@@ -1,4 +1,4 @@
--- stopped: more than 64 MiB of memory
+-- stopped
 sequence { title = "T", engine = "E", document = "invented", invented = true }
 note { id = "n", say = "s" }
 local s = ("x"):rep(1 << 20):gsub(".", ("y"):rep(1 << 10))
