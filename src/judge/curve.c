@@ -50,7 +50,7 @@ void bw_curve_begin(bw_curve *curve, double threshold_Nm, double reference_Nm) {
 
 /* ---- keeping ---- */
 
-bw_node bw_curve_open_node(const bw_curve *curve) {
+static bw_node open_node(const bw_curve *curve) {
     const bw_piece *piece = &curve->piece;
     double n = (double)piece->n;
     return (bw_node){piece->time_s, piece->sum_deg / n, piece->sum_Nm / n, curve->stroke};
@@ -80,7 +80,7 @@ static void close_piece(bw_curve *curve) {
         coarsen(curve);
     }
     if (curve->n < BW_CURVE_NODES) {
-        curve->node[curve->n++] = bw_curve_open_node(curve);
+        curve->node[curve->n++] = open_node(curve);
         curve->closed++;
     }
     curve->piece.n = 0;
@@ -155,6 +155,14 @@ void bw_curve_take(bw_curve *curve, const bw_sample *sample) {
 
 /* ---- looking at it ---- */
 
+size_t bw_curve_nodes(const bw_curve *curve) {
+    return curve->n + (curve->piece.n > 0 ? 1 : 0);
+}
+
+bw_node bw_curve_node(const bw_curve *curve, size_t i) {
+    return i < curve->n ? curve->node[i] : open_node(curve);
+}
+
 /* Keeps nodes by which the joint itself went on.  Where a fastener sticks, torque rises and falls
  * and all travel is wind-up: such nodes drop out. */
 static void add_node(bw_joint_curve *joint, const bw_node *node, double turn_deg, double step_deg) {
@@ -184,11 +192,8 @@ void bw_curve_joint(const bw_curve *curve, double windup_deg_per_Nm, bw_joint_cu
     double stroke_deg = 0; /* turn where this stroke began */
     uint32_t stroke = 0;
     joint->n = 0;
-    for (size_t i = 0; i <= curve->n; i++) {
-        if (i == curve->n && curve->piece.n == 0) {
-            break;
-        }
-        bw_node node = i < curve->n ? curve->node[i] : bw_curve_open_node(curve);
+    for (size_t i = 0; i < bw_curve_nodes(curve); i++) {
+        bw_node node = bw_curve_node(curve, i);
         double deg = node.angle_deg - windup_deg_per_Nm * node.torque_Nm;
         if (node.stroke != stroke) {
             stroke = node.stroke;
@@ -213,13 +218,13 @@ double bw_curve_seated_deg(const bw_joint_curve *joint) {
     return joint->turn_deg[first];
 }
 
-/* Where the window that begins with node i ends; n where it does not fit any more. */
+/* Where the window that begins with node i ends; n or above where it does not fit any more. */
 static size_t window_end(const bw_joint_curve *joint, size_t i, double width_deg) {
     size_t j = i + WINDOW_NODES - 1;
     while (j < joint->n && joint->turn_deg[j] - joint->turn_deg[i] < width_deg) {
         j++;
     }
-    return j < joint->n ? j : joint->n;
+    return j;
 }
 
 double bw_curve_slope(const bw_joint_curve *joint, size_t i, size_t j) {
@@ -252,7 +257,7 @@ static bw_bend find_bend(const bw_joint_curve *joint, double width_deg, const bw
             over++;
         }
         bool there = joint->torque_Nm[i] >= rule->from_Nm && joint->torque_Nm[i] < rule->to_Nm;
-        bool stretched = steepest > 0 && steepest >= rule->least_slope;
+        bool stretched = steepest >= rule->least_slope; /* which is above 0 */
         if (there && stretched && bw_curve_slope(joint, i, end) < rule->share * steepest) {
             size_t middle = i + (end - i) / 2;
             return (bw_bend){true, joint->time_s[middle], joint->torque_Nm[middle]};

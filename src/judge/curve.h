@@ -56,8 +56,10 @@ void bw_curve_begin(bw_curve *curve, double threshold_Nm, double reference_Nm);
 /* A sample without an angle is left out. */
 void bw_curve_take(bw_curve *curve, const bw_sample *sample);
 
-/* The node that the piece in hand would become; its number of samples is above 0. */
-bw_node bw_curve_open_node(const bw_curve *curve);
+/* How many nodes there are, with the one that the piece in hand would become; and node i below it.
+ */
+size_t bw_curve_nodes(const bw_curve *curve);
+bw_node bw_curve_node(const bw_curve *curve, size_t i);
 
 /* A place where the curve is flatter than a share of the steepest that it was before. */
 typedef struct bw_bend {
@@ -86,13 +88,13 @@ bw_bend bw_curve_fall(const bw_curve *curve, double windup_deg_per_Nm, double sh
                       double from_Nm);
 
 /* The strokes put behind each other: torque over turn of the joint, without the nodes of a fastener
- * that sticks. */
+ * that sticks: the first of each stroke is one. */
 typedef struct bw_joint_curve {
     size_t n;
-    double time_s[BW_CURVE_NODES + 1];
-    double turn_deg[BW_CURVE_NODES + 1];
-    double torque_Nm[BW_CURVE_NODES + 1];
-    uint32_t stroke[BW_CURVE_NODES + 1];
+    double time_s[BW_CURVE_NODES];
+    double turn_deg[BW_CURVE_NODES];
+    double torque_Nm[BW_CURVE_NODES];
+    uint32_t stroke[BW_CURVE_NODES];
 } bw_joint_curve;
 
 /* What a locking feature takes at most, as a share of the highest torque. */

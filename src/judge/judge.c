@@ -132,17 +132,16 @@ bool bw_judge_mean_Nm(const bw_judge *judge, double *mean_Nm) {
     return bw_running_mean(&judge->running, standing->judged_Nm, before_deg, mean_Nm);
 }
 
+/* Between two samples of different torque. */
 static double crossing_deg(const bw_sample *a, const bw_sample *b, double torque_Nm) {
-    double rise_Nm = b->torque_Nm - a->torque_Nm;
-    double share = rise_Nm == 0.0 ? 1.0 : (torque_Nm - a->torque_Nm) / rise_Nm;
+    double share = (torque_Nm - a->torque_Nm) / (b->torque_Nm - a->torque_Nm);
     return a->angle_deg + share * (b->angle_deg - a->angle_deg);
 }
 
-/* A stroke begins where the torque rises through its mark. */
-static void begin_stroke(bw_stroke *stroke, const bw_sample *before, const bw_sample *now) {
+static void begin_stroke(bw_stroke *stroke, double start_deg) {
     stroke->loaded = true;
-    stroke->start_deg = crossing_deg(before, now, stroke->mark_Nm);
-    stroke->end_deg = stroke->start_deg;
+    stroke->start_deg = start_deg;
+    stroke->end_deg = start_deg;
 }
 
 double bw_judge_windup_deg_per_Nm(const bw_judge *judge) {
@@ -181,7 +180,7 @@ static void pass_snug(bw_judge *judge, const bw_sample *before, const bw_sample 
     double from_deg = stroke->start_deg - stroke->turn_deg;
     stroke->mark_Nm = bw_judge_counted_from_Nm(&judge->stage);
     stroke->turn_deg = 0;
-    begin_stroke(stroke, before, now);
+    begin_stroke(stroke, crossing_deg(before, now, stroke->mark_Nm));
     stroke->below_deg = stroke->start_deg - from_deg;
 }
 
@@ -192,7 +191,7 @@ static bool rises_through(double mark_Nm, const bw_sample *before, const bw_samp
 static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sample *now) {
     bw_stroke *stroke = &judge->stroke;
     if (!stroke->loaded && rises_through(stroke->mark_Nm, before, now)) {
-        begin_stroke(stroke, before, now);
+        begin_stroke(stroke, crossing_deg(before, now, stroke->mark_Nm));
     }
     if (!bw_judge_counts_yet(&judge->stage, stroke->snug_reached) &&
         rises_through(bw_judge_counted_from_Nm(&judge->stage), before, now)) {
@@ -244,7 +243,7 @@ static void begin_trace(bw_judge *judge, const bw_sample *first) {
     if (first->torque_Nm < judge->stroke.mark_Nm) {
         return;
     }
-    begin_stroke(&judge->stroke, first, first);
+    begin_stroke(&judge->stroke, first->angle_deg);
     if (begins_too_late(judge, first)) {
         note_gap(judge, first->time_s);
     }
@@ -342,12 +341,12 @@ static bool usable(const bw_judge *judge, const bw_sample *sample) {
            (judge->samples == 0 || sample->time_s >= judge->last[1].time_s);
 }
 
-/* Backing off is seen in a mirror.  Zero stays zero without a sign. */
+/* Backing off is seen in a mirror.  No torque stays 0 without a sign. */
 static bw_sample faced(const bw_judge *judge, const bw_sample *sample) {
     bw_sample own = *sample;
     if (judge->stage.kind == BW_STAGE_BACK_OFF) {
         own.torque_Nm = 0.0 - sample->torque_Nm;
-        own.angle_deg = 0.0 - sample->angle_deg;
+        own.angle_deg = -sample->angle_deg;
     }
     return own;
 }

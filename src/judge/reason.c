@@ -62,7 +62,7 @@ static const struct {
      "Take it out and measure its free length: what stays longer than it was is done for."},
 };
 
-enum { REASONS = sizeof reasons_table / sizeof reasons_table[0] };
+enum { REASONS = sizeof reasons_table / sizeof *reasons_table };
 
 _Static_assert((int)REASONS == (int)BW_REASON_COUNT, "a row for each bit of bw_reason");
 
@@ -84,9 +84,11 @@ const char *bw_reason_look(size_t index) {
 
 const char *bw_reasons_text(uint32_t reasons, char *out, size_t size) {
     bw_text text = bw_text_on(out, size);
+    const char *parted = "";
     for (size_t i = 0; i < REASONS; i++) {
         if ((reasons >> i & 1u) != 0) {
-            bw_text_add(&text, "%s%s", text.len > 0 ? " " : "", reasons_table[i].word);
+            bw_text_add(&text, "%s%s", parted, reasons_table[i].word);
+            parted = " ";
         }
     }
     return out;

@@ -27,32 +27,24 @@ static const double run_down_deg = 30.0;
 static const double wedged_within_deg = 360.0;
 static const double wedging_deg = 30.0;
 
-static const uint32_t any_trouble = (uint32_t)BW_REASON_EARLY_RISE | (uint32_t)BW_REASON_YIELDING |
-                                    (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED;
+enum {
+    GIVES_WAY = (int)BW_REASON_TORQUE_DROP | (int)BW_REASON_LOOSENED,
+    GETS_STUCK = GIVES_WAY | (int)BW_REASON_EARLY_RISE,
+    STRETCHES = GETS_STUCK | (int)BW_REASON_YIELDING
+};
 
 /* What would be trouble in a kind.  An angle may well go beyond yield.  Backed off, the torque
  * falls by itself, and turning on is what its own verdict looks for.  While a thread or a shaft
  * only runs, torque comes and goes, and neither way is the wrong one. */
-static uint32_t minded(const bw_stage *stage) {
-    switch (stage->kind) {
-    case BW_STAGE_TORQUE:
-    case BW_STAGE_STRETCH:
-    case BW_STAGE_SLOT:
-        return any_trouble;
-    case BW_STAGE_TORQUE_ANGLE:
-    case BW_STAGE_YIELD:
-        return any_trouble & ~(uint32_t)BW_REASON_YIELDING;
-    case BW_STAGE_ANGLE:
-    case BW_STAGE_CHECK:
-        return (uint32_t)BW_REASON_TORQUE_DROP | (uint32_t)BW_REASON_LOOSENED;
-    default:
-        break;
-    }
-    return 0;
-}
+static const uint32_t minded[BW_STAGE_KIND_COUNT] = {
+    [BW_STAGE_TORQUE] = STRETCHES, [BW_STAGE_STRETCH] = STRETCHES,
+    [BW_STAGE_SLOT] = STRETCHES,   [BW_STAGE_TORQUE_ANGLE] = GETS_STUCK,
+    [BW_STAGE_YIELD] = GETS_STUCK, [BW_STAGE_ANGLE] = GIVES_WAY,
+    [BW_STAGE_CHECK] = GIVES_WAY,
+};
 
 static bool minds(const bw_judge *judge, bw_reason reason) {
-    return (minded(&judge->stage) & (uint32_t)reason) != 0;
+    return (minded[judge->stage.kind] & (uint32_t)reason) != 0;
 }
 
 /* Only a fastener that nothing has tightened yet can have been run down in this trace.  A locking
@@ -112,12 +104,20 @@ bool bw_judge_was_tight(const bw_judge *judge) {
 }
 
 uint32_t bw_judge_troubles(const bw_judge *judge) {
-    bool drops = judge->trouble.dropped || falling(judge).found;
-    uint32_t run = (uint32_t)(drops ? BW_REASON_TORQUE_DROP : 0) |
-                   (uint32_t)(judge->trouble.loosened ? BW_REASON_LOOSENED : 0);
-    return (uint32_t)(early_rise(judge).found ? BW_REASON_EARLY_RISE : 0) |
-           (uint32_t)(yielding(judge).found ? BW_REASON_YIELDING : 0) |
-           (run & minded(&judge->stage));
+    uint32_t found = 0;
+    if (early_rise(judge).found) {
+        found |= (uint32_t)BW_REASON_EARLY_RISE;
+    }
+    if (yielding(judge).found) {
+        found |= (uint32_t)BW_REASON_YIELDING;
+    }
+    if (judge->trouble.dropped || falling(judge).found) {
+        found |= (uint32_t)BW_REASON_TORQUE_DROP;
+    }
+    if (judge->trouble.loosened) {
+        found |= (uint32_t)BW_REASON_LOOSENED;
+    }
+    return found & minded[judge->stage.kind];
 }
 
 bw_yield bw_judge_onset(const bw_judge *judge) {
@@ -125,12 +125,9 @@ bw_yield bw_judge_onset(const bw_judge *judge) {
     double windup_deg_per_Nm = judge->stroke.seen_windup_deg_per_Nm;
     bw_yield yield;
     bw_judge_begin_yield(judge, &yield);
-    for (size_t i = 0; i < curve->n; i++) {
-        bw_yield_take(&yield, &curve->node[i], windup_deg_per_Nm);
-    }
-    if (curve->piece.n > 0) {
-        bw_node open = bw_curve_open_node(curve);
-        bw_yield_take(&yield, &open, windup_deg_per_Nm);
+    for (size_t i = 0; i < bw_curve_nodes(curve); i++) {
+        bw_node node = bw_curve_node(curve, i);
+        bw_yield_take(&yield, &node, windup_deg_per_Nm);
     }
     return yield;
 }

@@ -79,7 +79,7 @@ static int by_size(const void *a, const void *b) {
 
 /* Median of the n >= 1 values near the highest. */
 static double median_near_highest(double *value, size_t n) {
-    qsort(value, n, sizeof value[0], by_size);
+    qsort(value, n, sizeof *value, by_size);
     size_t first = 0;
     while (value[first] < near_steepest * value[n - 1]) {
         first++;
@@ -90,10 +90,10 @@ static double median_near_highest(double *value, size_t n) {
 
 double bw_slope_of(const bw_curve *curve, double windup_deg_per_Nm) {
     bw_joint_curve joint;
-    double slope[BW_CURVE_NODES + 1];
+    double slope[BW_CURVE_NODES];
     size_t n = 0;
     bw_curve_joint(curve, windup_deg_per_Nm, &joint);
-    if (joint.n < 2) {
+    if (joint.n == 0) {
         return 0;
     }
     double width_deg = window_deg(&joint);
@@ -103,7 +103,10 @@ double bw_slope_of(const bw_curve *curve, double windup_deg_per_Nm) {
             slope[n++] = bw_curve_slope(&joint, i, end);
         }
     }
-    double found = n > 0 ? median_near_highest(slope, n) : 0;
+    if (n == 0) {
+        return 0;
+    }
+    double found = median_near_highest(slope, n);
     return found * width_deg >= stretch_share * curve->reference_Nm ? found : 0;
 }
 
@@ -130,16 +133,12 @@ static bool shows_slope(const bw_judge *judge) {
     return traits->tightens && judge->has_angle && elastic;
 }
 
-static size_t node_n(const bw_curve *curve) {
-    return curve->n + (curve->piece.n > 0 ? 1 : 0);
-}
-
 /* The one before the first stands where the run down ended. */
 static bw_node node_before(const bw_curve *curve, size_t i) {
     if (i == 0) {
         return (bw_node){.angle_deg = curve->least_deg + curve->free_deg, .stroke = 1};
     }
-    return i <= curve->n ? curve->node[i - 1] : bw_curve_open_node(curve);
+    return bw_curve_node(curve, i - 1);
 }
 
 /* From the node before i on, within its stroke.  It does not move below what it stood at. */
@@ -147,8 +146,8 @@ static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_
                              double stood_Nm) {
     bw_node from = node_before(curve, i);
     double most = 0;
-    for (size_t j = i; j < node_n(curve); j++) {
-        bw_node to = node_before(curve, j + 1);
+    for (size_t j = i; j < bw_curve_nodes(curve); j++) {
+        bw_node to = bw_curve_node(curve, j);
         double turned_deg = to.angle_deg - from.angle_deg -
                             windup_deg_per_Nm * (to.torque_Nm - from.torque_Nm);
         if (to.stroke != from.stroke || turned_deg > steep_within_deg) {
@@ -163,12 +162,12 @@ static double rises_at_least(const bw_curve *curve, size_t i, double windup_deg_
 double bw_slope_at_least(const bw_curve *curve, double windup_deg_per_Nm, double stood_Nm) {
     double most = 0;
     double most_Nm = 0;
-    for (size_t i = 1; i <= node_n(curve); i++) {
-        most_Nm = fmax(most_Nm, node_before(curve, i).torque_Nm);
+    for (size_t i = 0; i < bw_curve_nodes(curve); i++) {
+        most_Nm = fmax(most_Nm, bw_curve_node(curve, i).torque_Nm);
     }
     double highest_Nm = fmax(stood_Nm, bw_curve_run_down_share * most_Nm);
     uint32_t stroke = 0;
-    for (size_t i = 0; i < node_n(curve); i++) {
+    for (size_t i = 0; i < bw_curve_nodes(curve); i++) {
         bw_node node = node_before(curve, i);
         if (node.stroke != stroke) {
             stroke = node.stroke;

@@ -124,7 +124,6 @@ bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
     const bw_stage *stage = &judge->stage;
     const bw_standing *standing = &judge->standing;
     const bw_stroke *stroke = &judge->stroke;
-    double newest_Nm = judge->samples > 0 ? judge->last[1].torque_Nm : 0.0;
     bool loaded = stroke->loaded || judge->trouble.backward;
     bool whole = complete && !loaded && judge->samples > 0;
     bw_verdict so_far = {.reasons = judge->reasons | bw_judge_troubles(judge) |
@@ -136,7 +135,7 @@ bw_verdict bw_judge_end(const bw_judge *judge, bool complete) {
     bool unseen = (so_far.reasons & (uint32_t)BW_REASON_GAP) != 0;
     so_far.reasons |= (uint32_t)(!unseen && bw_judge_was_tight(judge) ? BW_REASON_NO_TURN : 0);
     bw_facts f = {.threshold_Nm = judge->threshold_Nm,
-                  .pull_peak_Nm = fmax(judge->peak_Nm, newest_Nm),
+                  .pull_peak_Nm = fmax(judge->peak_Nm, judge->last[1].torque_Nm),
                   .turn_deg = bw_judge_turn_before_deg(stage, standing),
                   .turn_known = judge->has_angle && turn_was_known(stage, standing) && !unseen};
     f.peak_Nm = fmax(standing->peak_Nm, f.pull_peak_Nm);

@@ -73,20 +73,19 @@ static void keep(bw_yield *yield, const bw_yield_point *point) {
     leave_out_stuck(yield, point->torque_Nm);
     if (yield->n == BW_YIELD_POINTS) {
         yield->n--;
-        memmove(yield->point, yield->point + 1, yield->n * sizeof yield->point[0]);
+        memmove(yield->point, yield->point + 1, yield->n * sizeof *yield->point);
     }
     yield->point[yield->n++] = *point;
-    for (size_t i = yield->n - 1; i > 0 && yield->point[i - 1].torque_Nm > point->torque_Nm; i--) {
-        yield->point[i - 1].torque_Nm = point->torque_Nm;
+    for (size_t i = yield->n - 1; i-- > 0;) {
+        yield->point[i].torque_Nm = fmin(yield->point[i].torque_Nm, point->torque_Nm);
     }
 }
 
 /* Where the window begins that ends with point `last`; false where there are too few before it. */
 static bool window_from(const bw_yield *yield, size_t last, double width_deg, size_t *from) {
-    for (size_t n = 1; n <= last && n < WINDOW_MOST; n++) {
-        double span_deg = yield->point[last].turn_deg - yield->point[last - n].turn_deg;
+    for (size_t n = WINDOW_LEAST - 1; n <= last && n < WINDOW_MOST; n++) {
         *from = last - n;
-        if (n + 1 >= WINDOW_LEAST && span_deg >= width_deg) {
+        if (yield->point[last].turn_deg - yield->point[*from].turn_deg >= width_deg) {
             return true;
         }
     }
@@ -150,7 +149,7 @@ void bw_yield_take(bw_yield *yield, const bw_node *node, double windup_deg_per_N
         return;
     }
     double turn_deg = handle_deg - yield->base_deg;
-    if (yield->n > 0 && turn_deg - newest_deg(yield) < step_least_deg) {
+    if (turn_deg - newest_deg(yield) < step_least_deg) {
         return;
     }
     keep(yield, &(bw_yield_point){node->time_s, turn_deg, node->torque_Nm});
