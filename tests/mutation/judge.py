@@ -19,7 +19,7 @@ import tempfile
 
 # An index beyond its table ends the test: what lies behind one is nobody's.
 CC = ["gcc", "-std=c17", "-O1", "-fPIC", "-ffp-contract=off", "-D_POSIX_C_SOURCE=200809L",
-      "-fsanitize=bounds", "-fsanitize-undefined-trap-on-error"]
+      "-fsanitize=bounds-strict", "-fsanitize-undefined-trap-on-error"]
 SWAPS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "==", "&&": "||",
          "||": "&&"}
 COMPARISON = re.compile(r"(?<![-<>=!&|])(<=|>=|==|!=|<|>|&&|\|\|)(?![<>=&|])")
