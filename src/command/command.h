@@ -44,6 +44,9 @@ extern const bw_command bw_command_run, bw_command_rehearse, bw_command_check, b
 
 #define BW_PROGRAM "boltwright " BW_VERSION
 
+/* main.c: everything but --version.  What start.c calls by this name. */
+int bw_main(int argc, char **argv);
+
 /* Prints `boltwright: TEXT` on standard error. */
 void bw_complain(const char *format, ...) BW_PRINTF(1, 2);
 

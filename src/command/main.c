@@ -1,4 +1,4 @@
-/* main.c - the program's door: workers, the table of commands, options, help. */
+/* main.c - the door of all that start.c loads: workers, the table of commands, options, help. */
 #include "command/command.h"
 
 #include "base/text.h"
@@ -309,7 +309,7 @@ static int flushed(int code) {
     return code;
 }
 
-int main(int argc, char **argv) {
+int bw_main(int argc, char **argv) {
     if (!open_standard()) {
         return BW_EXIT_MACHINE;
     }
@@ -321,10 +321,6 @@ int main(int argc, char **argv) {
     if (argc < 2) {
         bw_complain("a command is needed; boltwright --help lists them");
         return BW_EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--version") == 0) {
-        (void)printf("%s\n", BW_PROGRAM);
-        return flushed(BW_EXIT_YES);
     }
     if (strcmp(argv[1], "--help") == 0) {
         return flushed(print_help());

@@ -289,10 +289,15 @@ def test_what_is_refused():
             check(code == 3 and not os.path.exists(path), "a full disk: %d %s" % (code, err))
 
 
-def test_nothing_that_draws_is_linked():
-    """Commands that draw nothing must not wait for what draws."""
-    libraries = tool("ldd", os.environ["BOLTWRIGHT"]).decode()
-    check(not re.search(r"cairo|pango|fontconfig|glib", libraries), libraries)
+def test_what_is_not_needed_is_not_loaded():
+    """--version waits for no library, and what draws nothing not for those that draw."""
+    heavy = r"lib(crypto|sqlite|lua|uv|jansson|qrencode|seccomp|serialport)"
+    draws = r"lib(cairo|pango|fontconfig|glib)"
+    program = os.environ["BOLTWRIGHT"]
+    linked = tool("ldd", program).decode()
+    check(not re.search(heavy, linked) and not re.search(draws, linked), linked)
+    linked = tool("ldd", os.path.join(os.path.dirname(program), "boltwright-core.so")).decode()
+    check(re.search(heavy, linked) and not re.search(draws, linked), linked)
 
 
 if __name__ == "__main__":
@@ -305,5 +310,5 @@ if __name__ == "__main__":
         test_verified_by_the_printed_page_alone,
         test_calibration_and_blank,
         test_what_is_refused,
-        test_nothing_that_draws_is_linked,
+        test_what_is_not_needed_is_not_loaded,
     ]))
