@@ -51,14 +51,14 @@ def main(program):
         short = os.path.join(ROOT, "sequences", "curlew4", "short-block.lua")
         for build, sequence in (("short", short), ("many", many)):
             subprocess.run([program, "rehearse", sequence, "--speed", "0", "--build", build, "--home",
-                            home], check=True, stdout=subprocess.DEVNULL)
+                            home + build], check=True, stdout=subprocess.DEVNULL)
         tell("an empty C program", [empty])
         tell("boltwright --version", [program, "--version"])
         for build, says in (("short", "short block"), ("many", "500 fasteners, 1000 pulls and more")):
             for end in ("txt", "pdf", "svg"):
                 sheet = os.path.join(folder, "sheet." + end)
                 tell("%s: sheet as .%s" % (says, end),
-                     [program, "sheet", build, "--home", home, "-o", sheet])
+                     [program, "sheet", build, "--home", home + build, "-o", sheet])
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
