@@ -44,8 +44,9 @@ bw_status bw_object_find(const char *name, const char *symbol, void *function, b
     if (found == NULL) {
         const char *why = dlerror();
         return bw_fail(err, BW_E_ABSENT, "%s can't be loaded: %s", name,
-                       why != NULL ? why : "it lies neither beside the program nor in its library "
-                                           "folder; install it whole");
+                       why != NULL ? why
+                                   : "it lies neither beside the program nor in its library "
+                                     "folder; install it whole");
     }
     memcpy(function, &found, sizeof found); /* POSIX's way from an object to a function */
     return BW_OK;

@@ -109,6 +109,7 @@ def test_no_permission():
         os.chmod(bench.home, 0o555)
         os.chmod(bench.folder, 0o755)
         program = shutil.copy(PROGRAM, bench.folder)
+        shutil.copy(os.path.join(os.path.dirname(PROGRAM), "boltwright-core.so"), bench.folder)
         folder = os.path.join(bench.folder, "sequences")
         shutil.copytree(os.path.dirname(os.path.dirname(SHORT_BLOCK)), folder)
         sequence = os.path.join(folder, "curlew4", "short-block.lua")
