@@ -115,10 +115,11 @@ def test_overdue_is_told_and_retired_is_refused():
 def test_a_guarded_sequence_takes_no_overdue_tool():
     with open(os.path.join(ROOT, "docs", "sequences.md"), encoding="utf-8") as page:
         example = re.search(r"```lua\n(sequence \{.*?)```", page.read(), re.S)[1]
+    check(example.count('rule = "simple"') == 1, "the example says by which rule it judges")
     with Bench() as bench:
         bench.sequence = os.path.join(bench.folder, "guarded.lua")
         with open(bench.sequence, "w", encoding="utf-8") as out:
-            out.write(example.replace("sequence {", "sequence {\n    rule = \"guarded\",", 1))
+            out.write(example.replace('rule = "simple"', 'rule = "guarded"'))
         add(bench, "old")
         calibrate(bench, "old", "--date", "2020-02-29")
         bench.wrench.link = bench.wrench.path
