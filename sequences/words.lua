@@ -353,14 +353,38 @@ function wait(fields) end
 ---@field why string? the reason
 ---@field after string|string[]|nil ids of steps that must be done before
 ---@field when {step: string, answer: string}? only where that question was answered so
----@field row string id of the question that chooses the row
+---@field row string? id of the question that chooses the row
 ---@field column string? id of the question that chooses the column
----@field parts string[]|string[][] the table
+---@field parts string[]|string[][]|nil the table
+---@field of {step: string, value: string}? the value that chooses from `stock`
+---@field stock boltwright.length[]? the sizes in the drawer
+---@field within boltwright.length? how far the size may be from the value
 
 ---A part out of a table, by answers.
 ---@param fields boltwright.choose_fields
 ---@return string
 function choose(fields) end
+
+---@class boltwright.fit_fields
+---@field id string name of the step: letters, digits, dashes
+---@field say string what the builder reads
+---@field why string? the reason
+---@field after string|string[]|nil ids of steps that must be done before
+---@field when {step: string, answer: string}? only where that question was answered so
+---@field position string? how the crank must stand
+---@field moves boolean? how it stands is not known afterwards
+---@field since string? id of the step from which time counts
+---@field most boltwright.time? no later than this after `since`
+---@field buries string? what can no longer be reached afterwards
+---@field part string what is fitted: "main bearing cap"
+---@field to string[] the places: one part goes to each
+---@field marks string[]? what stands on each part
+---@field as string? id of an earlier fit{}: each part goes back to its place
+
+---A part for each place, told by its mark.
+---@param fields boltwright.fit_fields
+---@return string
+function fit(fields) end
 
 ---@class boltwright.forbid_fields
 ---@field say string what the builder reads
@@ -382,6 +406,8 @@ function forbid(fields) end
 ---@field lubricant string on thread and under head; never left out
 ---@field washers string? which, and their way up
 ---@field new_each_time boolean? used once
+---@field reuse "never"|"after_check"|"free"|nil whether one may be used again
+---@field reuse_check string? with "after_check": what is checked before
 ---@field cycles integer? how often one may be tightened, on trial too
 ---@field places boltwright.places grid{}, circle{}, places{} or labels{}
 ---@field order "spiral"|"crosswise"|"rings"|"rows"|"listed"|nil in which the places are tightened

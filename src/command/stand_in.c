@@ -451,6 +451,18 @@ static void answer_question(bw_stand_in *s) {
     type(s, p->option[(s->seed + p->step_number) % p->option_n].word);
 }
 
+/* A part that bears no mark in the sequence has one in the rehearsal. */
+static void name_part(bw_stand_in *s) {
+    char line[BW_PLAN_ID_MAX + 16];
+    bw_text text = bw_text_on(line, sizeof line);
+    if (s->prompt.mark == NULL) {
+        bw_text_add(&text, "R%zu", s->prompt.to + 1);
+    } else {
+        bw_text_add(&text, "%s", s->prompt.mark);
+    }
+    type(s, line);
+}
+
 static void plug_again(bw_stand_in *s) {
     (void)uv_timer_start(&s->plug, on_plug, REPLUG_MS, 0);
 }
@@ -473,6 +485,7 @@ static const struct {
     [BW_STATE_REASON] = {"accepted in rehearsal only", NULL},
     [BW_STATE_ASK] = {NULL, answer_question},
     [BW_STATE_POSITION] = {"yes", NULL},
+    [BW_STATE_FIT] = {NULL, name_part},
     [BW_STATE_WITNESS] = {"second person of the rehearsal", NULL},
     [BW_STATE_CLOSE] = {"close", NULL},
 };

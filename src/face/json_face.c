@@ -76,6 +76,11 @@ static void add_circumstances(const bw_prompt *p, json_t *object) {
         bw_set_text(object, "position", p->step->position);
     }
     bw_set_text(object, "take", p->chosen);
+    if (p->state == BW_STATE_FIT && p->step != NULL) {
+        bw_set_text(object, "part", p->step->fits);
+        bw_set_text(object, "to", p->step->to[p->to]);
+        bw_set_text(object, "mark", p->mark);
+    }
     if (p->step != NULL && p->since_ms > 0) {
         bw_set_positive(object, "not_before_s", p->step->least_s);
         bw_set_positive(object, "not_after_s", p->step->most_s);

@@ -59,6 +59,9 @@ static void print_group(const bw_group *group, bw_text *text) {
         bw_text_add(text, "; tightened %d times at most", group->cycles);
     }
     bw_text_add(text, "\n");
+    if (group->reuse_check != NULL) {
+        bw_text_add(text, "      used again only after a check: %s\n", group->reuse_check);
+    }
     if (group->joint_class != 0) {
         bw_text_add(
             text, "      joint class %c%s\n", group->joint_class,
@@ -114,6 +117,26 @@ static void print_clock(const bw_plan *plan, const bw_step *step, bw_text *text)
     }
 }
 
+static void print_stock(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    const bw_step *measures = &plan->step[step->stock_step];
+    bw_text_add(text, "      nearest to %s of %s, within %g mm, out of:",
+                measures->derived[step->stock_value].id, measures->id, step->stock_within);
+    for (size_t i = 0; i < step->stock_n; i++) {
+        bw_text_add(text, "%s %s", i > 0 ? "," : "", step->part[i]);
+    }
+    bw_text_add(text, "\n");
+}
+
+static void print_fit(const bw_plan *plan, const bw_step *step, bw_text *text) {
+    bw_text_add(text, "      %s to:", step->fits);
+    for (size_t i = 0; i < step->to_n; i++) {
+        bw_text_add(text, "%s %s%s%s", i > 0 ? "," : "", step->to[i],
+                    step->mark != NULL ? " marked " : "", step->mark != NULL ? step->mark[i] : "");
+    }
+    bw_text_add(text, "%s%s\n", step->has_as ? "; as they were at " : "",
+                step->has_as ? plan->step[step->as].id : "");
+}
+
 static void print_choice(const bw_plan *plan, const bw_step *step, bw_text *text) {
     const bw_step *row = &plan->step[step->row];
     const bw_step *column = &plan->step[step->column];
@@ -143,7 +166,11 @@ static void print_circumstances(const bw_plan *plan, const bw_step *step, bw_tex
         bw_text_add(text, "%s%s%s", i > 0 ? ", " : "      answers: ", step->answer[i],
                     i + 1 == step->answer_n ? "\n" : "");
     }
-    if (step->kind == BW_STEP_CHOOSE) {
+    if (step->kind == BW_STEP_FIT) {
+        print_fit(plan, step, text);
+    } else if (step->stock_n > 0) {
+        print_stock(plan, step, text);
+    } else if (step->kind == BW_STEP_CHOOSE) {
         print_choice(plan, step, text);
     }
 }

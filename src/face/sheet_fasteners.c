@@ -119,6 +119,9 @@ void bw_make_group_facts(bw_making *m, const bw_group *group) {
     if (group->washers != NULL) {
         bw_make_fact(m, BW_BLOCK_FACTS, "washers", group->washers);
     }
+    if (group->reuse_check != NULL) {
+        bw_make_fact(m, BW_BLOCK_FACTS, "used again", group->reuse_check);
+    }
     if (group->joint_class != 0) {
         bw_make_fact(m, BW_BLOCK_FACTS, "joint class",
                      bw_make_said(m, "%c%s", group->joint_class,

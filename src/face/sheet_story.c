@@ -291,7 +291,9 @@ static void tell_parts(bw_making *m) {
         bw_sheet_row *row = entry_row(m, table, e);
         row->past = m->taken_back[i] != NULL;
         row->cell[2] = bw_entry_text(e, chosen ? BW_M_TEXT : BW_M_PART, "");
-        row->cell[3] = step != NULL ? step->say : "";
+        row->cell[3] = bw_entry_has(e, BW_M_AT) ? bw_entry_text(e, BW_M_AT, "")
+                       : step != NULL           ? step->say
+                                                : "";
         row->cell[4] = bw_entry_has(e, BW_M_QUANTITY)
                            ? bw_make_said(m, "%lld", (long long)bw_entry_whole(e, BW_M_QUANTITY, 0))
                            : "";

@@ -125,11 +125,25 @@ static void ask_question(const bw_prompt *p, bw_text *text) {
     if (p->step->why != NULL) {
         bw_text_add(text, "  Why: %s\n", p->step->why);
     }
+    if (p->group != NULL) {
+        bw_text_add(text, "  To be used again only after a check: %s\n  The %zu %s are:\n",
+                    p->group->reuse_check, p->group->place_n, p->group->say);
+    }
     bw_text_add(text, "  Which? [");
     for (size_t i = 0; i < p->option_n; i++) {
         bw_text_add(text, "%s%s", i > 0 ? ", " : "", p->option[i].word);
     }
     bw_text_add(text, "] ");
+}
+
+static void ask_fit(const bw_prompt *p, bw_text *text) {
+    bw_text_add(text, "  %s\n", p->step->say);
+    if (p->step->why != NULL && p->to == 0) {
+        bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+    bw_text_add(text, "  %s to %s%s%s. What stands on it? [%zu of %zu] ", p->step->fits,
+                p->step->to[p->to], p->mark != NULL ? ", marked " : "",
+                p->mark != NULL ? p->mark : "", p->to + 1, p->step->to_n);
 }
 
 static void ask_position(const bw_prompt *p, bw_text *text) {
@@ -277,7 +291,7 @@ static void (*const asks[BW_STATE_COUNT])(const bw_prompt *p, bw_text *text) = {
     [BW_STATE_REASON] = ask_reason,   [BW_STATE_CLOSE] = ask_close,
     [BW_STATE_LENGTH] = ask_length,   [BW_STATE_SLOT] = ask_slot,
     [BW_STATE_ASK] = ask_question,    [BW_STATE_POSITION] = ask_position,
-    [BW_STATE_WITNESS] = ask_witness,
+    [BW_STATE_WITNESS] = ask_witness, [BW_STATE_FIT] = ask_fit,
 };
 
 static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {

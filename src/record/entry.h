@@ -201,7 +201,7 @@ typedef enum bw_member {
        BW_M_SLOT_MEETS, BW_M_TYPED),                                                               \
       (BW_M_COUNT))                                                                                \
     K(PART_FITTED, "part_fitted", "a part that went into the build", (BW_M_PART),                  \
-      (BW_M_STEP, BW_M_BATCH, BW_M_QUANTITY, BW_M_SERIAL_NUMBER, BW_M_TEXT))                       \
+      (BW_M_STEP, BW_M_BATCH, BW_M_QUANTITY, BW_M_SERIAL_NUMBER, BW_M_TEXT, BW_M_AT))              \
     K(FILE_ATTACHED, "file_attached", "a photo or document, by its hash; kept elsewhere",          \
       (BW_M_FILE, BW_M_SHA256), (BW_M_STEP, BW_M_TEXT))                                            \
     K(KEY_CHANGED, "key_changed", "another key signs from here on", (BW_M_KEY),                    \

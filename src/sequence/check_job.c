@@ -153,6 +153,49 @@ static void resolve_choice(bw_draft *draft, size_t index) {
     }
 }
 
+/* ---- a value that chooses, and parts that go back ---- */
+
+static void resolve_stock(bw_draft *draft, size_t index) {
+    bw_step *step = &draft->step[index];
+    const bw_draft_step *named = &draft->named[index];
+    if (!find_before(draft, index, "of", named->of_step, &step->stock_step) ||
+        named->of_value == NULL) {
+        return;
+    }
+    const bw_step *measures = &draft->step[step->stock_step];
+    for (size_t i = 0; i < measures->derived_n; i++) {
+        const bw_derived *d = &measures->derived[i];
+        if (d->id != NULL && strcmp(d->id, named->of_value) == 0) {
+            step->stock_value = i;
+            if (bw_unit_of(d->unit)->dimension != BW_DIM_LENGTH) {
+                bw_mistake_add(draft->mistakes, named->spot,
+                               "`of` names \"%s\", which is no length: `stock` holds lengths",
+                               named->of_value);
+            }
+            return;
+        }
+    }
+    bw_mistake_add(draft->mistakes, named->spot, "`of`: step \"%s\" has no value \"%s\"",
+                   named->of_step, named->of_value);
+}
+
+static void resolve_as(bw_draft *draft, size_t index) {
+    bw_step *step = &draft->step[index];
+    const bw_draft_step *named = &draft->named[index];
+    if (named->as == NULL || !find_before(draft, index, "as", named->as, &step->as)) {
+        return;
+    }
+    const bw_step *before = &draft->step[step->as];
+    step->has_as = before->kind == BW_STEP_FIT && before->to_n == step->to_n;
+    for (size_t i = 0; step->has_as && i < step->to_n; i++) {
+        step->has_as = strcmp(before->to[i], step->to[i]) == 0;
+    }
+    if (!step->has_as) {
+        bw_mistake_add(draft->mistakes, named->spot,
+                       "`as` names \"%s\", which is no fit{} to the same places", named->as);
+    }
+}
+
 /* ---- what must not happen ---- */
 
 static void resolve_ban(bw_draft *draft, size_t index) {
@@ -185,9 +228,12 @@ void bw_check_job(bw_draft *draft) {
         bw_step *step = &draft->step[i];
         resolve_when(draft, i);
         step->has_since = find_before(draft, i, "since", named->since, &step->since);
-        if (step->kind == BW_STEP_CHOOSE) {
+        if (step->kind == BW_STEP_CHOOSE && (step->stock_n > 0 || named->of_step != NULL)) {
+            resolve_stock(draft, i);
+        } else if (step->kind == BW_STEP_CHOOSE) {
             resolve_choice(draft, i);
         }
+        resolve_as(draft, i);
     }
     for (size_t i = 0; i < draft->plan.ban_n; i++) {
         resolve_ban(draft, i);

@@ -27,10 +27,12 @@ typedef struct bw_draft_step {
     size_t after_n;
     const char *when, *when_answer; /* NULL: always */
     const char *since;
-    const char *row, *column; /* CHOOSE */
-    const bw_value *parts;    /* CHOOSE, a table */
-    bw_plan_stage *stage;     /* the step's own, while they may still change */
-    const bool *stage_whole;  /* [stage_n] read without a mistake */
+    const char *row, *column;       /* CHOOSE */
+    const bw_value *parts;          /* CHOOSE, a table */
+    const char *of_step, *of_value; /* CHOOSE out of a drawer */
+    const char *as;                 /* FIT */
+    bw_plan_stage *stage;           /* the step's own, while they may still change */
+    const bool *stage_whole;        /* [stage_n] read without a mistake */
 } bw_draft_step;
 
 typedef struct bw_draft_ban {
@@ -91,6 +93,10 @@ void bw_read_stages(bw_draft *draft, const bw_fields *form, bw_step *step); /* r
 void bw_read_circumstances(bw_draft *draft, const bw_fields *form, bw_step *step);
 void bw_read_ask(bw_draft *draft, const bw_fields *form, bw_step *step);
 void bw_read_wait(bw_draft *draft, const bw_fields *form, bw_step *step);
+/* read_part.c */
+void bw_read_fit(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_stock(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_read_reuse(const bw_fields *form, bw_group *group);
 void bw_read_choose(bw_draft *draft, const bw_fields *form, bw_step *step);
 void bw_read_forbid(bw_draft *draft, const bw_value *node);
 

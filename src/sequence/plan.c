@@ -9,7 +9,7 @@
 static const char *const step_words[BW_STEP_KIND_COUNT] = {
     [BW_STEP_CAUTION] = "caution", [BW_STEP_CONFIRM] = "confirm", [BW_STEP_MEASURE] = "measure",
     [BW_STEP_TIGHTEN] = "tighten", [BW_STEP_NOTE] = "note",       [BW_STEP_ASK] = "ask",
-    [BW_STEP_WAIT] = "wait",       [BW_STEP_CHOOSE] = "choose",
+    [BW_STEP_WAIT] = "wait",       [BW_STEP_CHOOSE] = "choose",   [BW_STEP_FIT] = "fit",
 };
 
 const char *bw_step_word(bw_step_kind kind) {

@@ -30,9 +30,10 @@ enum {
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
     BW_PLAN_ANSWERS_MAX = 12,   /* to one question */
     BW_PLAN_BANS_MAX = 32,
-    BW_PLAN_DUE_MAX = 32,  /* steps with something due after closing */
-    BW_PLAN_ID_MAX = 48,   /* bytes of an id or a label */
-    BW_PLAN_TEXT_MAX = 600 /* bytes of a sentence */
+    BW_PLAN_STOCK_MAX = 128, /* sizes in one drawer */
+    BW_PLAN_DUE_MAX = 32,    /* steps with something due after closing */
+    BW_PLAN_ID_MAX = 48,     /* bytes of an id or a label */
+    BW_PLAN_TEXT_MAX = 600   /* bytes of a sentence */
 };
 
 /* Where something was written, for messages.  file NULL: not known. */
@@ -61,6 +62,7 @@ typedef struct bw_group {
     const char *document;       /* that its figures are from; NULL: the plan's */
     const char *revision;       /* of that document; "" where none is given */
     bool new_each_time;         /* fasteners are used once */
+    const char *reuse_check;    /* what is checked before one is used again; NULL: nothing */
     int cycles;                 /* how often one may be tightened, on trial too; 0: no limit */
     bool has_points;
     bool mirrored; /* the picture is that of the other bank: x the other way round */
@@ -127,7 +129,8 @@ typedef enum bw_step_kind {
     BW_STEP_NOTE,   /* the builder writes something down: a number stamped on the block */
     BW_STEP_ASK,    /* a question with few answers: steps may depend on it */
     BW_STEP_WAIT,   /* time must pass */
-    BW_STEP_CHOOSE, /* a part out of a table, by answers */
+    BW_STEP_CHOOSE, /* a part out of a table by answers, or out of a drawer by a value */
+    BW_STEP_FIT,    /* a part for each place */
     BW_STEP_KIND_COUNT
 } bw_step_kind;
 
@@ -155,7 +158,18 @@ typedef struct bw_step {
     /* CHOOSE */
     size_t row, column; /* steps that ask; has_column false: by the row alone */
     bool has_column;
-    const char *const *part; /* row after row, as many columns as there are answers */
+    const char *const *part;  /* row after row, as many columns as there are answers; or of stock */
+    size_t stock_n;           /* above 0: by the value `stock_value` of step `stock_step` instead */
+    const bw_quantity *stock; /* [stock_n] lengths */
+    size_t stock_step, stock_value;
+    double stock_within; /* mm: what is farther from the value is not taken */
+    /* FIT */
+    const char *fits; /* "main bearing cap" */
+    size_t to_n;
+    const char *const *to;   /* [to_n] where one goes */
+    const char *const *mark; /* [to_n] what stands on it; NULL: whatever does */
+    bool has_as;             /* the marks are those that step `as` recorded at the same places */
+    size_t as;
     /* MEASURE */
     const char *gauge;    /* NULL: any */
     bool has_temperature; /* set[0] is that of the part: nothing is read before it is right */

@@ -346,6 +346,7 @@ void bw_read_group(bw_draft *draft, const bw_value *node) {
     read_lubricant(&form, group);
     group->washers = bw_fields_text(&form, "washers", BW_OPTIONAL);
     group->new_each_time = bw_fields_flag(&form, "new_each_time", false);
+    bw_read_reuse(&form, group);
     if (bw_fields_has(&form, "cycles")) {
         (void)bw_fields_count(&form, "cycles", BW_NEEDED, 1, CYCLES_MOST, &group->cycles);
     }

@@ -105,6 +105,10 @@ void bw_read_wait(bw_draft *draft, const bw_fields *form, bw_step *step) {
 
 void bw_read_choose(bw_draft *draft, const bw_fields *form, bw_step *step) {
     bw_draft_step *named = named_of(draft);
+    if (bw_fields_has(form, "of") || bw_fields_has(form, "stock")) {
+        bw_read_stock(draft, form, step);
+        return;
+    }
     named->row = bw_fields_id(form, "row", BW_NEEDED);
     named->column = bw_fields_id(form, "column", BW_OPTIONAL);
     step->has_column = bw_fields_has(form, "column");

@@ -77,6 +77,7 @@ static const struct step_row {
     {BW_STEP_NOTE, read_nothing_more},    {BW_STEP_MEASURE, bw_read_measure},
     {BW_STEP_TIGHTEN, bw_read_stages},    {BW_STEP_ASK, bw_read_ask},
     {BW_STEP_WAIT, bw_read_wait},         {BW_STEP_CHOOSE, bw_read_choose},
+    {BW_STEP_FIT, bw_read_fit},
 };
 
 static const struct step_row *find_step_row(const char *word) {
@@ -178,11 +179,12 @@ static const struct node_row {
     const char *word;
     void (*read)(bw_draft *draft, const bw_value *node);
 } node_rows[] = {
-    {"sequence", read_sequence}, {"group", bw_read_group},   {"caution", read_step},
-    {"confirm", read_step},      {"note", read_step},        {"measure", read_step},
-    {"tighten", read_step},      {"ask", read_step},         {"wait", read_step},
-    {"choose", read_step},       {"forbid", bw_read_forbid}, {"mistake", read_mistake},
-    {"error", read_error},       {"unknown", read_unknown},  {"dropped", read_dropped},
+    {"sequence", read_sequence}, {"group", bw_read_group}, {"caution", read_step},
+    {"confirm", read_step},      {"note", read_step},      {"measure", read_step},
+    {"tighten", read_step},      {"ask", read_step},       {"wait", read_step},
+    {"choose", read_step},       {"fit", read_step},       {"forbid", bw_read_forbid},
+    {"mistake", read_mistake},   {"error", read_error},    {"unknown", read_unknown},
+    {"dropped", read_dropped},
 };
 
 static bool read_node(bw_draft *draft, const bw_value *node) {

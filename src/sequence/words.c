@@ -16,10 +16,11 @@ static const bw_word words[] = {
     {"note", true, "id say why after when", NULL},
     {"ask", true, "id say why after when answers", NULL},
     {"wait", true, "id say why after when since least", NULL},
-    {"choose", true, "id say why after when row column parts", NULL},
+    {"choose", true, "id say why after when row column parts of stock within", NULL},
+    {"fit", true, "id say why after when position moves since most buries part to marks as", NULL},
     {"forbid", true, "say why from to", NULL},
     {"group", true,
-     "name say thread class joint lubricant washers new_each_time cycles places order reversed "
+     "name say thread class joint lubricant washers new_each_time reuse reuse_check cycles places order reversed "
      "mirrored document revision",
      NULL},
     {"measure", true,

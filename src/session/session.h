@@ -39,6 +39,7 @@ typedef enum bw_state {
     BW_STATE_REASON,        /* override: why */
     BW_STATE_ASK,           /* a question of the sequence has to be answered */
     BW_STATE_POSITION,      /* the crank has to be turned to where the step needs it */
+    BW_STATE_FIT,           /* which part is put to this place: its mark is wanted */
     BW_STATE_WITNESS,       /* joint class A: a second person has to look at it */
     BW_STATE_CLOSE,         /* every step is done: close the build */
     BW_STATE_CLOSED,
@@ -170,7 +171,9 @@ typedef struct bw_prompt {
     int64_t since_ms;   /* when the clock of this step began; 0: it has none */
     bool may_go_back;   /* the word back takes back the last reading or confirmation */
     bool may_say_wrong; /* the word wrong says that the last accepted pull was another one's */
-    const char *chosen; /* a CHOOSE step: the part to take */
+    const char *chosen; /* a CHOOSE step: the part to take; NULL: the drawer has none */
+    size_t to;          /* FIT: index into step->to */
+    const char *mark;   /* FIT: what must stand on the part; NULL: whatever does */
     /* READING, VALUE */
     const bw_reading_set *set;
     size_t at; /* index into set->at */

@@ -35,7 +35,7 @@ static void answer_confirm(bw_session *s, const bw_event *ev, bw_actions *out) {
                "It stays open. Answer yes (or just Enter) once it is so, or: later");
         return;
     }
-    if (!bw_wait_is_over(s, ev, out)) {
+    if (!bw_wait_is_over(s, ev, out) || !bw_stock_has_one(s, out)) {
         return;
     }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CONFIRMED);
@@ -356,6 +356,7 @@ static bw_handler *const answers[BW_STATE_COUNT] = {
     [BW_STATE_VERDICT] = answer_options,
     [BW_STATE_SECOND_PERSON] = answer_second_person,
     [BW_STATE_REASON] = answer_reason,
+    [BW_STATE_FIT] = bw_take_fit,
     [BW_STATE_WITNESS] = answer_witness,
     [BW_STATE_CLOSE] = answer_close,
     [BW_STATE_ASK] = bw_take_answer,

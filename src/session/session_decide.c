@@ -219,6 +219,7 @@ static bw_handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_REASON] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_ASK] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_POSITION] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
+    [BW_STATE_FIT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_WITNESS] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = say_closed, [BW_EVENT_ANSWER] = say_closed},

@@ -312,7 +312,8 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
             }
         }
     }
-    s->last_reading_entry = newest_reading(&s->step[step]);
+    s->last_reading_entry = st->kind == BW_STEP_FIT ? bw_take_back_fit(s, step, entry)
+                                                    : newest_reading(&s->step[step]);
 }
 
 /* It was confirmed by mistake: it is asked for again. */
@@ -383,7 +384,7 @@ static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_ANSWERED] = bw_apply_answered,
     [BW_KIND_POSITION] = bw_apply_position,
     [BW_KIND_OVERRUN] = bw_apply_overrun,
-    [BW_KIND_PART_FITTED] = apply_nothing,
+    [BW_KIND_PART_FITTED] = bw_apply_fitted,
     [BW_KIND_FILE_ATTACHED] = apply_nothing,
     [BW_KIND_KEY_CHANGED] = apply_nothing,
     [BW_KIND_CHECKPOINT_ASKED] = apply_nothing,

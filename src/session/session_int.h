@@ -46,14 +46,22 @@ typedef struct bw_fastener_state {
     bw_left *left;        /* [stage_n] by accepted stages; storage of the session's arena */
 } bw_fastener_state;
 
+/* The part at one place of a FIT step. */
+typedef struct bw_fitted {
+    uint64_t entry; /* 0: none yet */
+    char mark[BW_PLAN_ID_MAX + 1];
+} bw_fitted;
+
 typedef struct bw_step_state {
     bool done;
-    bool skipped;     /* left out by an answer; counts as done */
-    int64_t done_ms;  /* when it was done; 0: not */
-    size_t answer;    /* ASK, done: index of its answer */
-    bool overrun;     /* that it was late is recorded */
-    bool witnessed;   /* TIGHTEN: a second person has looked at it */
-    uint32_t put_off; /* 0: not; else the later the larger */
+    bool skipped;      /* left out by an answer; counts as done */
+    int64_t done_ms;   /* when it was done; 0: not */
+    size_t answer;     /* ASK, done: index of its answer */
+    bool overrun;      /* that it was late is recorded */
+    bool reuse_told;   /* TIGHTEN: the fasteners are new, or were checked */
+    bw_fitted *fitted; /* FIT: [to_n] */
+    bool witnessed;    /* TIGHTEN: a second person has looked at it */
+    uint32_t put_off;  /* 0: not; else the later the larger */
     size_t reading_n;
     size_t *set_first;           /* [set_n] index of a set's first reading */
     bw_reading_state *reading;   /* [reading_n] */
@@ -237,6 +245,22 @@ size_t bw_make_due(bw_session *s, const bw_event *ev, bw_actions *out);
 /* False, and said, where a wait is not over. */
 bool bw_wait_is_over(const bw_session *s, const bw_event *ev, bw_actions *out);
 
+/* ---- session_part.c ---- */
+/* Whether a tightening step has to be told first whether its fasteners are new or were checked. */
+bool bw_session_wants_reuse(const bw_session *s, size_t step);
+void bw_fill_reuse(bw_prompt *out);
+bool bw_apply_reuse(bw_session *s, const bw_entry *e, size_t step);
+bool bw_session_next_fit(const bw_session *s, size_t step, size_t *to);
+void bw_fill_fit(const bw_session *s, bw_prompt *out);
+bw_apply bw_apply_fitted;
+/* Opens the place of this entry again; returns the newest entry that is left, 0: none. */
+uint64_t bw_take_back_fit(bw_session *s, size_t step, uint64_t entry);
+/* The value that chooses, in mm; and the size that is taken, NULL where none is near enough. */
+double bw_session_stock_wanted(const bw_session *s, const bw_step *step);
+const char *bw_session_from_stock(const bw_session *s, const bw_step *step);
+/* False, and said, where the drawer of the step in hand has none. */
+bool bw_stock_has_one(const bw_session *s, bw_actions *out);
+
 /* ---- session_fold_pull.c: false where the entry does not fit ---- */
 bw_apply bw_apply_pull_begun, bw_apply_pull, bw_apply_length, bw_apply_slot, bw_apply_verdict,
     bw_apply_interrupted, bw_apply_fastener_decision;
@@ -273,7 +297,7 @@ void bw_make_waiting(const bw_verdict *v, bw_entry *pull, bw_actions *out);
 typedef void bw_handler(bw_session *s, const bw_event *ev, bw_actions *out);
 
 void bw_decide_answer(bw_session *s, const bw_event *ev, bw_actions *out);
-bw_handler bw_take_length, bw_take_slot, bw_take_answer, bw_take_position;
+bw_handler bw_take_length, bw_take_slot, bw_take_answer, bw_take_position, bw_take_fit;
 /* What a bare length means, and the stage that it is for. */
 bw_unit bw_length_unit(const bw_plan_stage *stage);
 const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);

@@ -12,7 +12,13 @@ enum { MS = 1000, S_PER_MIN = 60 };
 
 bool bw_apply_answered(bw_session *s, const bw_entry *e) {
     size_t step = 0;
-    if (!bw_session_entry_step(s, e, &step) || s->plan->step[step].kind != BW_STEP_ASK) {
+    if (!bw_session_entry_step(s, e, &step)) {
+        return false;
+    }
+    if (bw_session_wants_reuse(s, step)) {
+        return bw_apply_reuse(s, e, step);
+    }
+    if (s->plan->step[step].kind != BW_STEP_ASK) {
         return false;
     }
     const bw_step *st = &s->plan->step[step];
@@ -102,6 +108,9 @@ bool bw_session_wants_position(const bw_session *s) {
 
 const char *bw_session_chosen(const bw_session *s, size_t step) {
     const bw_step *st = &s->plan->step[step];
+    if (st->stock_n > 0) {
+        return bw_session_from_stock(s, st);
+    }
     size_t columns = st->has_column ? s->plan->step[st->column].answer_n : 1;
     size_t column = st->has_column ? s->step[st->column].answer : 0;
     return st->part[s->step[st->row].answer * columns + column];
@@ -134,7 +143,11 @@ void bw_session_fill_job(const bw_session *s, bw_prompt *out) {
     if (out->step->kind == BW_STEP_CHOOSE) {
         out->chosen = bw_session_chosen(s, (size_t)(out->step - s->plan->step));
     }
-    if (out->state == BW_STATE_ASK) {
+    if (out->state == BW_STATE_FIT) {
+        bw_fill_fit(s, out);
+    } else if (out->state == BW_STATE_ASK && out->step->kind == BW_STEP_TIGHTEN) {
+        bw_fill_reuse(out);
+    } else if (out->state == BW_STATE_ASK) {
         fill_answers(out);
     }
 }

@@ -20,8 +20,9 @@ static bool make_step_state(const bw_plan *plan, const bw_step *step, bw_step_st
     state->derived = bw_arena_alloc(arena, step->derived_n, sizeof *state->derived);
     state->progress = bw_arena_alloc(arena, place_n, sizeof *state->progress);
     state->fastener = bw_arena_alloc(arena, place_n, sizeof *state->fastener);
+    state->fitted = bw_arena_alloc(arena, step->to_n, sizeof *state->fitted);
     if (state->reading == NULL || state->derived == NULL || state->progress == NULL ||
-        state->fastener == NULL) {
+        state->fastener == NULL || state->fitted == NULL) {
         return false;
     }
     for (size_t i = 0; i < place_n; i++) {
@@ -182,6 +183,9 @@ void bw_session_settle(bw_session *s, size_t step) {
         s->step[step].witnessed = s->step[step].witnessed && !bw_session_next_spot(s, step, &spot);
         s->step[step].done = !bw_session_next_spot(s, step, &spot) &&
                              !bw_session_wants_witness(s, step);
+        break;
+    case BW_STEP_FIT:
+        s->step[step].done = !bw_session_next_fit(s, step, &at);
         break;
     case BW_STEP_CAUTION:
     case BW_STEP_CONFIRM:

@@ -8,6 +8,7 @@ static const bw_state step_states[BW_STEP_KIND_COUNT] = {
     [BW_STEP_MEASURE] = BW_STATE_READING, [BW_STEP_TIGHTEN] = BW_STATE_PULL,
     [BW_STEP_NOTE] = BW_STATE_NOTE,       [BW_STEP_ASK] = BW_STATE_ASK,
     [BW_STEP_WAIT] = BW_STATE_CONFIRM,    [BW_STEP_CHOOSE] = BW_STATE_CONFIRM,
+    [BW_STEP_FIT] = BW_STATE_FIT,
 };
 
 const char bw_needs_trace_text[] =
@@ -26,6 +27,9 @@ static bw_state step_state(const bw_session *s) {
     bw_state state = step_states[step->kind];
     if (state == BW_STATE_READING && bw_session_open_value(s, s->active, &derived)) {
         return BW_STATE_VALUE;
+    }
+    if (state == BW_STATE_PULL && bw_session_wants_reuse(s, s->active)) {
+        return BW_STATE_ASK;
     }
     bw_spot spot;
     if (state == BW_STATE_PULL && bw_session_wants_free_length(s, &spot)) {
@@ -68,6 +72,7 @@ static const char *const state_names[BW_STATE_COUNT] = {
     [BW_STATE_CLOSED] = "closed",     [BW_STATE_LENGTH] = "length",
     [BW_STATE_SLOT] = "slot",         [BW_STATE_ASK] = "ask",
     [BW_STATE_POSITION] = "position", [BW_STATE_WITNESS] = "witness",
+    [BW_STATE_FIT] = "fit",
 };
 
 static const char *const event_names[BW_EVENT_COUNT] = {
@@ -95,6 +100,7 @@ bool bw_state_wants_line(bw_state state) {
     case BW_STATE_REASON:
     case BW_STATE_ASK:
     case BW_STATE_POSITION:
+    case BW_STATE_FIT:
     case BW_STATE_WITNESS:
     case BW_STATE_CLOSE:
         return true;
@@ -291,7 +297,7 @@ static void fill_waiting(const bw_session *s, bw_prompt *out) {
 
 static void fill_tighten(const bw_session *s, bw_prompt *out) {
     bw_spot spot = s->spot;
-    if (out->state == BW_STATE_WITNESS) {
+    if (out->state == BW_STATE_WITNESS || out->state == BW_STATE_ASK) {
         out->group = &s->plan->group[out->step->group];
         out->progress = s->step[s->active].progress;
     } else if (s->pulling || bw_session_next_spot(s, s->active, &spot)) {

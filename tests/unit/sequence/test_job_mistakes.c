@@ -334,7 +334,72 @@ static void test_points(void **state) {
     kit_end(&run);
 }
 
+#define FIT(rest) KIT_HEAD "fit{id = 'f', say = 's', " rest "}\n"
+
+static void test_parts(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {FIT("to = {'1', '2'}"), 2, "fit lacks `part`"},
+        {FIT("part = 'cap'"), 2, "fit lacks `to`"},
+        {FIT("part = 'cap', to = {'1', '1'}"), 2, "`to` of fit holds \"1\" twice"},
+        {FIT("part = 'cap', to = {'1', '2'}, marks = {'A', 'A'}"), 2, "`marks` of fit holds \"A\""},
+        {FIT("part = 'cap', to = {'1', '2'}, marks = {'A'}"), 2, "has 2 places in `to` and 1"},
+        {FIT("part = 'cap', to = {'1'}") "fit{id = 'g', say = 's', part = 'cap', to = {'1'}, as = "
+                                         "'f'}",
+         3, "`as` names \"f\", which need not be done before this step"},
+        {FIT("part = 'cap', to = {'1'}") "fit{id = 'g', say = 's', after = 'f', part = 'cap', to = "
+                                         "{'2'}, as = 'f'}",
+         3, "which is no fit{} to the same places"},
+        {FIT("part = 'cap', to = {'1'}, marks = {'A'}, as = 'x'"), 2, "not from both"},
+    };
+    KIT_CHECK(rows);
+}
+
+#define LASH                                                                                       \
+    "measure{id = 'm', say = 's', readings = {reading{id = 'r', say = 's', unit = 'mm', decimals " \
+    "= 2, plausible = {mm(2), mm(3)}}}, derive = {value{id = 'v', say = 's', formula = 'mean', of" \
+    " = 'r', unit = 'mm', decimals = 3}}}\n"
+#define DRAWER(of, rest)                                                                           \
+    KIT_HEAD LASH "choose{id = 'c', say = 's', after = 'm', of = " of ", " rest "}\n"
+#define OF_V "{step = 'm', value = 'v'}"
+
+static void test_drawer(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {DRAWER("'m'", "stock = {mm(2)}, within = mm(0.1)"), 3, "`of` of choose needs a step and"},
+        {DRAWER("{step = 'm', value = 'w'}", "stock = {mm(2)}, within = mm(0.1)"), 3,
+         "step \"m\" has no value \"w\""},
+        {DRAWER("{step = 'n', value = 'v'}", "stock = {mm(2)}, within = mm(0.1)"), 3,
+         "`of` names \"n\", which is no step"},
+        {DRAWER(OF_V, "within = mm(0.1)"), 3, "choose lacks `stock`"},
+        {DRAWER(OF_V, "stock = {}, within = mm(0.1)"), 3, "needs 1 to 128 sizes in braces"},
+        {DRAWER(OF_V, "stock = {Nm(2)}, within = mm(0.1)"), 3, "`stock` of choose needs a length"},
+        {DRAWER(OF_V, "stock = {mm(2)}"), 3, "choose lacks `within`"},
+        {DRAWER(OF_V, "stock = {mm(2)}, within = mm(0)"), 3, "`within` of choose must be above"},
+        {DRAWER(OF_V, "stock = {mm(2)}, within = mm(1), row = 'm'"), 3, "not from both"},
+    };
+    KIT_CHECK(rows);
+}
+
+static void test_reuse(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {GROUP_WITH("reuse = 'once', "), 2, "`reuse` of group is \"never\", \"after_check\""},
+        {GROUP_WITH("reuse = 'after_check', "), 2, "group lacks `reuse_check`"},
+        {GROUP_WITH("reuse = 'free', reuse_check = 'x', "), 2, "needs reuse = \"after_check\""},
+        {GROUP_WITH("reuse = 'never', new_each_time = true, "), 2, "say the same"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(GROUP_WITH("reuse = 'never', "));
+    kit_assert_plan(&run);
+    assert_true(run.loaded.plan->group[0].new_each_time);
+    kit_end(&run);
+}
+
 static const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_parts),
+    cmocka_unit_test(test_drawer),
+    cmocka_unit_test(test_reuse),
     cmocka_unit_test(test_points),
     cmocka_unit_test(test_joint_class_and_source),
     cmocka_unit_test(test_figures_given_twice),

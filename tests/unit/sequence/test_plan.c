@@ -11,8 +11,8 @@
 
 static void test_step_words(void **state) {
     (void)state;
-    static const char *const words[] = {"caution", "confirm", "measure", "tighten",
-                                        "note",    "ask",     "wait",    "choose"};
+    static const char *const words[] = {"caution", "confirm", "measure", "tighten", "note",
+                                        "ask",     "wait",    "choose",  "fit"};
     for (int kind = 0; kind < BW_STEP_KIND_COUNT; kind++) {
         assert_string_equal(bw_step_word((bw_step_kind)kind), words[kind]);
     }

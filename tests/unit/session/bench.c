@@ -395,6 +395,9 @@ void bench_answer_well(bench *b) {
     case BW_STATE_LENGTH:
         measure_well(b);
         break;
+    case BW_STATE_FIT:
+        bench_type(b, "C1");
+        break;
     case BW_STATE_WITNESS:
         bench_type(b, "B. Ek");
         break;

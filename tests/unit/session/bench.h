@@ -30,8 +30,9 @@ const bw_plan *bench_plan(void);
  *  SLEEVE    crept to a rotating torque of 2.0 to 2.6 N.m
  *  QUESTION yes or no
  *  TOP      confirm, with cylinder 1 at the top
- *  HOOK     1 bolt of joint class A, to 20 N.m */
-enum { NUTS, STUDS, CASTLE, HEAD, CHECKED, SHAFT, SLEEVE, QUESTION, TOP, HOOK, KINDS };
+ *  HOOK     1 bolt of joint class A, to 20 N.m
+ *  COVER    fit: a cover marked C1 to place 1 */
+enum { NUTS, STUDS, CASTLE, HEAD, CHECKED, SHAFT, SLEEVE, QUESTION, TOP, HOOK, COVER, KINDS };
 const bw_plan *bench_kinds_plan(void);
 
 typedef struct bench {

@@ -169,6 +169,8 @@ static const bw_group groups[GROUPS] = {
                     .order = in_turn},
 };
 
+static const char *const cover_to[] = {"1"};
+static const char *const cover_mark[] = {"C1"};
 static const char *const answers[] = {"yes", "no"};
 
 #define STEP(id_, group_, stages)                                                                  \
@@ -195,6 +197,13 @@ static const bw_step steps[KINDS] = {
              .say = "Do it.",
              .position = "cylinder 1 at the top"},
     [HOOK] = STEP("hook", HOOK_GROUP, hook_stages),
+    [COVER] = {.kind = BW_STEP_FIT,
+               .id = "cover",
+               .say = "Do it.",
+               .fits = "cover",
+               .to_n = 1,
+               .to = cover_to,
+               .mark = cover_mark},
 };
 
 static const bw_plan kinds_plan = {.title = "Plover 2 odd jobs",

@@ -15,6 +15,26 @@ static void to_value(bench *b) {
     bench_type(b, "50.000");
 }
 
+/* By a good pull at that step of the other plan, then that line. */
+static void into_kinds(bench *b, bw_state state) {
+    static const struct {
+        bw_state state;
+        size_t step, stage;
+        const char *line;
+    } rows[] = {{BW_STATE_LENGTH, STUDS, 1, NULL}, {BW_STATE_SLOT, CASTLE, 0, NULL},
+                {BW_STATE_ASK, SLEEVE, 0, NULL},   {BW_STATE_POSITION, SLEEVE, 0, "yes"},
+                {BW_STATE_WITNESS, HOOK, 0, NULL}, {BW_STATE_FIT, HOOK, 0, "B. Ek"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (rows[i].state == state) {
+            bench_kinds_at(b, rows[i].step, rows[i].stage, 0);
+            bench_good_pull(b);
+            if (rows[i].line != NULL) {
+                bench_type(b, rows[i].line);
+            }
+        }
+    }
+}
+
 /* Brings a new bench into the state.  SECOND_PERSON and REASON are those of a value. */
 static void into(bench *b, bw_state state) {
     switch (state) {
@@ -49,25 +69,12 @@ static void into(bench *b, bw_state state) {
         bench_event(b, BW_EVENT_TOOL_LOST);
         break;
     case BW_STATE_LENGTH:
-        bench_kinds_at(b, STUDS, 1, 0);
-        bench_good_pull(b);
-        break;
     case BW_STATE_SLOT:
-        bench_kinds_at(b, CASTLE, 0, 0);
-        bench_good_pull(b);
-        break;
     case BW_STATE_ASK:
-        bench_kinds_at(b, SLEEVE, 0, 0);
-        bench_good_pull(b);
-        break;
     case BW_STATE_POSITION:
-        bench_kinds_at(b, SLEEVE, 0, 0);
-        bench_good_pull(b);
-        bench_type(b, "yes");
-        break;
     case BW_STATE_WITNESS:
-        bench_kinds_at(b, HOOK, 0, 0);
-        bench_good_pull(b);
+    case BW_STATE_FIT:
+        into_kinds(b, state);
         break;
     case BW_STATE_VERDICT:
         bench_at(b, CAPS);
@@ -250,6 +257,16 @@ static const cell table[BW_STATE_COUNT][BW_EVENT_COUNT] =
                 [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_POSITION),
                 [BW_EVENT_PAUSE] = PAUSED(BW_STATE_POSITION),
             },
+        [BW_STATE_FIT] =
+            {
+                [BW_EVENT_OPEN] = AGAIN(BW_STATE_FIT),
+                [BW_EVENT_ANSWER] = {"note", BW_STATE_FIT, "C1 belongs to 1, not yes", 0},
+                [BW_EVENT_PULL_BEGUN] = IGNORED,
+                [BW_EVENT_PULL_ENDED] = ASIDE(BW_STATE_FIT),
+                TOOLS(BW_STATE_FIT, BW_STATE_FIT),
+                [BW_EVENT_CLOCK_STEP] = STEPPED(BW_STATE_FIT),
+                [BW_EVENT_PAUSE] = PAUSED(BW_STATE_FIT),
+            },
         [BW_STATE_WITNESS] =
             {
                 [BW_EVENT_OPEN] = AGAIN(BW_STATE_WITNESS),
@@ -371,7 +388,7 @@ typedef struct word_row {
         [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
         [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = what, [BW_STATE_REASON] = what,      \
         [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_WITNESS] = what,              \
-        [BW_STATE_CLOSE] = what                                                                    \
+        [BW_STATE_FIT] = what, [BW_STATE_CLOSE] = what                                             \
     }
 
 /* A note takes anything as its text.  No name and no reason begins with such a word: it is asked
@@ -383,7 +400,7 @@ typedef struct word_row {
         [BW_STATE_NO_TOOL] = what, [BW_STATE_LENGTH] = what, [BW_STATE_SLOT] = what,               \
         [BW_STATE_VERDICT] = what, [BW_STATE_SECOND_PERSON] = "", [BW_STATE_REASON] = "",          \
         [BW_STATE_ASK] = what, [BW_STATE_POSITION] = what, [BW_STATE_WITNESS] = what,              \
-        [BW_STATE_CLOSE] = what                                                                    \
+        [BW_STATE_FIT] = what, [BW_STATE_CLOSE] = what                                             \
     }
 
 static const word_row words[] = {
@@ -454,7 +471,8 @@ static void test_later_word(void **state) {
         [BW_STATE_SLOT] = "",
         [BW_STATE_ASK] = "put_off",
         [BW_STATE_POSITION] = "put_off",
-        [BW_STATE_WITNESS] = "",
+        [BW_STATE_WITNESS] = "put_off",
+        [BW_STATE_FIT] = "",
     };
     static const char *const with_reason[BW_STATE_COUNT] = {
         [BW_STATE_CONFIRM] = "put_off", [BW_STATE_NOTE] = "note",   [BW_STATE_READING] = "",
@@ -462,7 +480,7 @@ static void test_later_word(void **state) {
         [BW_STATE_NO_TOOL] = "",        [BW_STATE_VERDICT] = "",    [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",         [BW_STATE_CLOSE] = "",      [BW_STATE_LENGTH] = "",
         [BW_STATE_SLOT] = "",           [BW_STATE_ASK] = "put_off", [BW_STATE_POSITION] = "put_off",
-        [BW_STATE_WITNESS] = "",
+        [BW_STATE_WITNESS] = "put_off", [BW_STATE_FIT] = "",
     };
     for (int s = BW_STATE_CONFIRM; s < BW_STATE_CLOSED; s++) {
         check_word("later", (bw_state)s, kinds[s]);
@@ -486,6 +504,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_ASK] = "",
         [BW_STATE_POSITION] = "correction",
         [BW_STATE_WITNESS] = "",
+        [BW_STATE_FIT] = "",
         [BW_STATE_VERDICT] = "",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -504,6 +523,7 @@ static void test_back_and_wrong_words(void **state) {
         [BW_STATE_ASK] = "",
         [BW_STATE_POSITION] = "",
         [BW_STATE_WITNESS] = "",
+        [BW_STATE_FIT] = "",
         [BW_STATE_VERDICT] = "correction",
         [BW_STATE_SECOND_PERSON] = "",
         [BW_STATE_REASON] = "",
@@ -555,7 +575,7 @@ static void test_wants_line(void **state) {
         [BW_STATE_VALUE] = true,   [BW_STATE_VERDICT] = true, [BW_STATE_SECOND_PERSON] = true,
         [BW_STATE_REASON] = true,  [BW_STATE_CLOSE] = true,   [BW_STATE_LENGTH] = true,
         [BW_STATE_SLOT] = true,    [BW_STATE_ASK] = true,     [BW_STATE_POSITION] = true,
-        [BW_STATE_WITNESS] = true,
+        [BW_STATE_WITNESS] = true, [BW_STATE_FIT] = true,
     };
     for (int s = 0; s < BW_STATE_COUNT; s++) {
         assert_int_equal(bw_state_wants_line((bw_state)s), wants[s]);

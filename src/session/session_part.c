@@ -1,0 +1,194 @@
+/* session_part.c - which part goes where, which piece of the drawer is taken, and whether fasteners
+ * are new or were checked. */
+#include "session/session_int.h"
+
+#include "base/decimal.h"
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- fasteners that may be used again after a check ---- */
+
+bool bw_session_wants_reuse(const bw_session *s, size_t step) {
+    const bw_step *st = &s->plan->step[step];
+    return st->kind == BW_STEP_TIGHTEN && s->plan->group[st->group].reuse_check != NULL &&
+           !st->goes_on && bw_step_tightens(st) && !s->step[step].reuse_told;
+}
+
+void bw_fill_reuse(bw_prompt *out) {
+    out->option[0] = (bw_option){"new", "all of them are new"};
+    out->option[1] = (bw_option){"checked", "each of them is new, or was checked and is good"};
+    out->option_n = 2;
+    out->group = &out->plan->group[out->step->group];
+}
+
+bool bw_apply_reuse(bw_session *s, const bw_entry *e, size_t step) {
+    size_t group = s->plan->step[step].group;
+    bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
+    s->step[step].reuse_told = true;
+    for (size_t i = 0; is_new && i < s->plan->group[group].place_n; i++) {
+        s->cycles[group][i] = 0;
+    }
+    bw_session_went_on(s);
+    return true;
+}
+
+/* ---- fit ---- */
+
+bool bw_session_next_fit(const bw_session *s, size_t step, size_t *to) {
+    for (size_t i = 0; i < s->plan->step[step].to_n; i++) {
+        if (s->step[step].fitted[i].entry == 0) {
+            *to = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What must stand on the part for this place; NULL: whatever stands there. */
+static const char *mark_for(const bw_session *s, size_t step, size_t to) {
+    const bw_step *st = &s->plan->step[step];
+    if (st->has_as) {
+        return s->step[st->as].skipped ? NULL : s->step[st->as].fitted[to].mark;
+    }
+    return st->mark != NULL ? st->mark[to] : NULL;
+}
+
+void bw_fill_fit(const bw_session *s, bw_prompt *out) {
+    size_t step = (size_t)(out->step - s->plan->step);
+    if (bw_session_next_fit(s, step, &out->to)) {
+        out->mark = mark_for(s, step, out->to);
+    }
+}
+
+static bool find_to(const bw_step *step, const char *label, size_t *out) {
+    for (size_t i = 0; i < step->to_n; i++) {
+        if (strcmp(step->to[i], label) == 0) {
+            *out = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+bool bw_apply_fitted(bw_session *s, const bw_entry *e) {
+    size_t step = 0;
+    size_t to = 0;
+    if (!bw_session_entry_step(s, e, &step) || s->plan->step[step].kind != BW_STEP_FIT) {
+        return true; /* a part that the builder told of unasked */
+    }
+    if (!find_to(&s->plan->step[step], bw_entry_text(e, BW_M_AT, ""), &to)) {
+        return false;
+    }
+    bw_fitted *fitted = &s->step[step].fitted[to];
+    fitted->entry = e->number;
+    (void)bw_text_copy(fitted->mark, sizeof fitted->mark, bw_entry_text(e, BW_M_SERIAL_NUMBER, ""));
+    bw_session_went_on(s);
+    s->last_reading_entry = e->number;
+    s->last_reading_step = step;
+    bw_session_settle(s, step);
+    return true;
+}
+
+uint64_t bw_take_back_fit(bw_session *s, size_t step, uint64_t entry) {
+    uint64_t newest = 0;
+    for (size_t i = 0; i < s->plan->step[step].to_n; i++) {
+        bw_fitted *fitted = &s->step[step].fitted[i];
+        if (fitted->entry == entry) {
+            *fitted = (bw_fitted){0};
+        }
+        newest = fitted->entry > newest ? fitted->entry : newest;
+    }
+    bw_session_settle(s, step);
+    return newest;
+}
+
+/* It is another place's, or nobody's. */
+static void say_wrong_part(const bw_session *s, size_t to, const char *mark, bw_actions *out) {
+    const bw_step *step = bw_session_active_step(s);
+    bw_text text = bw_on_say(out, BW_TONE_BAD);
+    bw_text_add(&text, "%s belongs to %s, not %s", mark_for(s, s->active, to), step->to[to], mark);
+    for (size_t i = 0; i < step->to_n; i++) {
+        const char *other = mark_for(s, s->active, i);
+        if (i != to && other != NULL && strcmp(other, mark) == 0) {
+            bw_text_add(&text, ", which belongs to %s: are they swapped?", step->to[i]);
+            return;
+        }
+    }
+    bw_text_add(&text, ". Look at it again, or: later");
+}
+
+/* "B 17 batch 2231" */
+static const char *split_batch(char *line) {
+    static const char word[] = " batch ";
+    char *at = strstr(line, word);
+    if (at == NULL) {
+        return NULL;
+    }
+    *at = '\0';
+    return at + strlen(word);
+}
+
+void bw_take_fit(bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_step *step = bw_session_active_step(s);
+    char line[BW_PLAN_TEXT_MAX];
+    size_t to = 0;
+    if (!bw_session_next_fit(s, s->active, &to)) {
+        return;
+    }
+    (void)bw_text_copy(line, sizeof line, ev->text);
+    const char *batch = split_batch(line);
+    const char *wanted = mark_for(s, s->active, to);
+    if (line[0] == '\0' || strlen(line) > BW_PLAN_ID_MAX) {
+        bw_say(
+            out, BW_TONE_BAD,
+            "Type the mark or number that stands on the part, 48 bytes at most; its batch behind "
+            "it, as in: B17 batch 2231");
+    } else if (wanted != NULL && strcmp(wanted, line) != 0) {
+        say_wrong_part(s, to, line, out);
+        bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT,
+                          bw_make_text(out, out->say));
+    } else {
+        bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_PART_FITTED);
+        bw_entry_set_text(e, BW_M_PART, step->fits);
+        bw_entry_set_text(e, BW_M_AT, step->to[to]);
+        bw_entry_set_text(e, BW_M_SERIAL_NUMBER, bw_make_text(out, line));
+        bw_entry_set_text(e, BW_M_BATCH, batch == NULL ? NULL : bw_make_text(out, batch));
+    }
+}
+
+/* ---- a piece out of the drawer ---- */
+
+double bw_session_stock_wanted(const bw_session *s, const bw_step *step) {
+    return s->step[step->stock_step].derived[step->stock_value].value;
+}
+
+const char *bw_session_from_stock(const bw_session *s, const bw_step *step) {
+    double wanted = bw_session_stock_wanted(s, step);
+    size_t best = 0;
+    double least = INFINITY;
+    for (size_t i = 0; i < step->stock_n; i++) {
+        double off = bw_round_decimals(
+            fabs(bw_to_base(step->stock[i].value, step->stock[i].unit) - wanted), 7);
+        if (off < least) {
+            least = off;
+            best = i;
+        }
+    }
+    return least <= bw_round_decimals(step->stock_within, 7) ? step->part[best] : NULL;
+}
+
+bool bw_stock_has_one(const bw_session *s, bw_actions *out) {
+    const bw_step *step = bw_session_active_step(s);
+    if (step->kind != BW_STEP_CHOOSE || step->stock_n == 0 ||
+        bw_session_from_stock(s, step) != NULL) {
+        return true;
+    }
+    bw_text text = bw_on_say(out, BW_TONE_BAD);
+    bw_text_add(&text,
+                "No size in the drawer comes within %.3f mm of %.3f mm. Get one and put it "
+                "into the sequence, or: later",
+                step->stock_within, bw_session_stock_wanted(s, step));
+    return false;
+}
