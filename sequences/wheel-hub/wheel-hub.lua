@@ -1,7 +1,8 @@
 -- Wheel hubs of the slipway's boat trailer: both hub nuts, and the wheels on them.
 --
--- The left hub has a left-hand thread.  Wheel nuts settle, so they are due again after the first
--- hours of work.  docs/sequences.md explains each word.
+-- The left hub has a left-hand thread: begin with the right one, or begin the build with the wrench as
+-- PORT,sign=reversed, and go on with it the other way round for the right hub.  Wheel nuts settle, so
+-- they are due again after the first hours of work.  docs/sequences.md explains each word.
 --
 -- All figures are invented.  For a real trailer take its maker's manual.
 
