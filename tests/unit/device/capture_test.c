@@ -38,7 +38,7 @@ static void what_is_old_is_forgotten(void **state) {
     bw_capture capture = {0};
     bw_capture_forget(&capture, 1000);
     for (int i = 1; i <= 5; i++) {
-        add(&capture, i * 1000000, "abcde" + i - 1);
+        add(&capture, i * 1000000, &"abcde"[i - 1]);
     }
     bw_capture_forget(&capture, 3000000);
     assert_text(&capture, "@0 636465\n@1000 6465\n@2000 65\n");
