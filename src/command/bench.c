@@ -31,6 +31,7 @@ typedef struct bench {
     bw_store *store;
     bw_key *key;
     bw_replay replay;
+    uint64_t size_before; /* of the record, when all was open */
     const bw_plan *plan;
     bw_session *session;
     bw_turn *turn;
@@ -128,7 +129,32 @@ static void tell_changed(const bench *b) {
     }
 }
 
+/* What is asked for fits a closed build only, and then with two persons. */
+static bool may_come_back(const bench *b) {
+    const bw_bench_setup *setup = b->setup;
+    if (!setup->reopen && setup->retorque == NULL) {
+        return true;
+    }
+    if (b->replay.entry_n == 0) {
+        bw_complain("the record has no build %s", setup->build);
+        return false;
+    }
+    if (b->replay.session == NULL || bw_session_state(b->replay.session) != BW_STATE_CLOSED) {
+        bw_complain("build %s is not closed: it goes on without --reopen or --retorque",
+                    setup->build);
+        return false;
+    }
+    if (setup->reopen && bw_same_person(person(b), setup->second)) {
+        bw_complain("--with names a second person; %s is the one who works", setup->second);
+        return false;
+    }
+    return true;
+}
+
 static int pick_plan(bench *b) {
+    if (!may_come_back(b)) {
+        return BW_EXIT_USAGE;
+    }
     if (b->replay.entry_n == 0) {
         bw_session_identity identity = {.build = b->setup->build,
                                         .bench = bw_key_bench(b->key),
@@ -243,6 +269,7 @@ static bw_status make_turn(bench *b, bw_err *err) {
 }
 
 static bw_status go(bench *b, bw_err *err) {
+    b->size_before = bw_store_size(b->store);
     const char *name[SOURCES_MAX];
     const char *text[SOURCES_MAX];
     size_t n = b->loaded.source_n < SOURCES_MAX ? b->loaded.source_n : SOURCES_MAX;
@@ -253,6 +280,10 @@ static bw_status go(bench *b, bw_err *err) {
     bw_event open = {.kind = BW_EVENT_OPEN,
                      .text = person(b),
                      .program = BW_PROGRAM,
+                     .reopen = b->setup->reopen,
+                     .second = b->setup->second,
+                     .retorque = b->setup->retorque,
+                     .why = b->setup->why,
                      .source_n = n,
                      .source_name = name,
                      .source_text = text};
@@ -277,6 +308,7 @@ static void print_end(const bench *b, const bw_tally *t) {
 }
 
 static int end(const bench *b) {
+    bool answered = b->setup->retorque == NULL || bw_store_size(b->store) > b->size_before;
     bw_tally tally;
     bw_session_tally(b->session, &tally);
     if (b->setup->json) {
@@ -284,7 +316,7 @@ static int end(const bench *b) {
     } else {
         print_end(b, &tally);
     }
-    return strcmp(tally.outcome, "rejected") == 0 ? BW_EXIT_NO : BW_EXIT_YES;
+    return strcmp(tally.outcome, "rejected") == 0 || !answered ? BW_EXIT_NO : BW_EXIT_YES;
 }
 
 static void end_display(bench *b, bw_status status) {

@@ -12,8 +12,11 @@ typedef struct bw_bench_setup {
     const char *home;
     const char *sequence; /* path */
     const char *build;
-    const char *wrench; /* SPEC, NULL: none */
-    const char *by;     /* NULL: as before, or the login name */
+    const char *wrench;   /* SPEC, NULL: none */
+    const char *by;       /* NULL: as before, or the login name */
+    bool reopen;          /* a closed build, with second and why */
+    const char *retorque; /* of a closed build: the group that was seen to; NULL: none */
+    const char *second, *why;
     bool rehearsal;
     bool json;
     bool reads_input;     /* lines from standard input */

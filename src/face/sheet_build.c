@@ -25,6 +25,18 @@ static size_t index_of(const bw_replay *replay, int64_t number) {
     return there ? low : replay->entry_n;
 }
 
+/* What a step had before it was done anew. */
+static void take_back_step(bw_making *m, size_t reopened) {
+    const bw_entry *e = &m->replay->entry[reopened];
+    const char *step = bw_entry_text(e, BW_M_STEP, NULL);
+    for (size_t i = 0; step != NULL && i < reopened; i++) {
+        bool same = strcmp(bw_entry_text(&m->replay->entry[i], BW_M_STEP, ""), step) == 0;
+        if (same && m->taken_back[i] == NULL) {
+            m->taken_back[i] = e;
+        }
+    }
+}
+
 /* A verdict that followed what was measured or seen falls with it. */
 static void find_corrections(bw_making *m) {
     const bw_replay *replay = m->replay;
@@ -32,6 +44,9 @@ static void find_corrections(bw_making *m) {
     for (size_t i = 0; m->taken_back != NULL && i < replay->entry_n; i++) {
         const bw_entry *e = &replay->entry[i];
         bool again = e->kind == BW_KIND_READING && bw_entry_has(e, BW_M_CORRECTS);
+        if (e->kind == BW_KIND_BUILD_REOPENED) {
+            take_back_step(m, i);
+        }
         if (e->kind != BW_KIND_CORRECTION && !again) {
             continue;
         }

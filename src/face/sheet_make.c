@@ -153,9 +153,13 @@ const char *bw_make_when(bw_making *m, const bw_entry *e) {
 
 const char *bw_make_typed(bw_making *m, const bw_entry *e) {
     const char *typed = bw_entry_text(e, BW_M_TYPED, "");
-    bool bare = typed[strcspn(typed, "abcdefghijklmnopqrstuvwxyz\"µ")] == '\0';
+    const char *at = bw_entry_has(e, BW_M_TEMPERATURE_DEGC) ? strstr(typed, " at ") : NULL;
+    size_t len = at != NULL ? (size_t)(at - typed) : strlen(typed);
+    bool bare = strcspn(typed, "abcdefghijklmnopqrstuvwxyz\"µ") >= len;
     const char *unit = bw_entry_text(e, BW_M_UNIT, "");
-    return bare && unit[0] != '\0' ? bw_make_said(m, "%s %s", typed, unit) : typed;
+    return bare && unit[0] != '\0'
+               ? bw_make_said(m, "%.*s %s%s", (int)len, typed, unit, typed + len)
+               : typed;
 }
 
 const char *bw_make_torque(bw_making *m, double torque_Nm) {

@@ -204,6 +204,20 @@ static void tell_open(bw_making *m) {
     }
 }
 
+/* How it was seen to; NULL: it was not yet. */
+static const char *done_text(bw_making *m, const bw_entry *due) {
+    for (size_t i = 0; i < m->replay->entry_n; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        if (e->kind == BW_KIND_RETORQUE_DONE &&
+            (uint64_t)bw_entry_whole(e, BW_M_OF, 0) == due->number) {
+            const char *text = bw_entry_text(e, BW_M_TEXT, "");
+            return bw_make_said(m, "%s: done on %s UTC by %s%s%s", bw_entry_text(due, BW_M_DUE, ""),
+                                bw_make_when(m, e), e->by, text[0] != '\0' ? ": " : "", text);
+        }
+    }
+    return NULL;
+}
+
 /* What outlives the build. */
 static void tell_due(bw_making *m) {
     bool begun = false;
@@ -218,8 +232,9 @@ static void tell_due(bw_making *m) {
             (void)bw_make_section(m, "Due after closing");
         }
         bool known = bw_plan_find_group(m->plan, bw_entry_text(e, BW_M_GROUP, ""), &group);
+        const char *done = done_text(m, e);
         bw_make_fact(m, BW_BLOCK_FACTS, known ? m->plan->group[group].say : "",
-                     bw_entry_text(e, BW_M_DUE, ""));
+                     done != NULL ? done : bw_entry_text(e, BW_M_DUE, ""));
     }
 }
 
@@ -342,9 +357,12 @@ static void tell_interruptions(bw_making *m) {
         const char *text = bw_entry_text(e, BW_M_TEXT, bw_entry_text(e, BW_M_REASON, ""));
         const char *label = bw_entry_text(e, BW_M_LABEL, "");
         bw_sheet_row *row = entry_row(m, table, e);
-        row->cell[2] = bw_make_said(m, "%s%s%s%s%s", bw_kind_says(e->kind),
-                                    text[0] != '\0' ? ": " : "", text,
-                                    label[0] != '\0' ? "; fastener " : "", label);
+        const char *second = bw_entry_text(e, BW_M_SECOND, "");
+        const bw_step *step = e->kind == BW_KIND_BUILD_REOPENED ? bw_entry_step(m, e) : NULL;
+        row->cell[2] = bw_make_said(
+            m, "%s%s%s%s%s%s%s%s%s", bw_kind_says(e->kind), text[0] != '\0' ? ": " : "", text,
+            label[0] != '\0' ? "; fastener " : "", label, step != NULL ? "; step: " : "",
+            step != NULL ? step->say : "", second[0] != '\0' ? "; with " : "", second);
     }
 }
 

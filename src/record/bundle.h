@@ -25,7 +25,7 @@ typedef struct bw_bundle_audit {
     bw_audit audit;    /* entries: in the bundle; root: of its checkpoint; checkpoints: in it */
     uint64_t size;     /* of the checkpoint */
     const char *build; /* in the arena */
-    bool closed;       /* its last entry closes the build */
+    bool closed;       /* it is closed, and not opened again */
     uint64_t traces;
 } bw_bundle_audit;
 

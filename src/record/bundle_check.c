@@ -42,7 +42,7 @@ typedef struct reader {
     size_t older_n, older_room;
     uint64_t checkpoint_n;
     uint64_t line, entry_n, last_number;
-    bw_kind last_kind;
+    bool closed;
     bool ended;
     bw_err *err;
 } reader;
@@ -124,7 +124,8 @@ static bw_status weigh_entry(reader *r, const bw_entry *entry) {
         return BW_OK;
     }
     r->last_number = entry->number;
-    r->last_kind = entry->kind;
+    r->closed = entry->kind == BW_KIND_BUILD_CLOSED ||
+                (r->closed && entry->kind != BW_KIND_BUILD_REOPENED);
     need_trace(r, entry, BW_M_TRACE);
     need_trace(r, entry, BW_M_RAW);
     return bw_builds_take(r->builds, entry, &r->findings);
@@ -448,7 +449,7 @@ static bw_status check(reader *r, FILE *in, bw_audit_setup *setup, bw_bundle_aud
                   .outcome = bw_findings_outcome(&r->findings, proved ? r->newest.size : 0)},
         .size = r->newest.size,
         .build = setup->build,
-        .closed = r->last_kind == BW_KIND_BUILD_CLOSED,
+        .closed = r->closed,
         .traces = r->traces.different};
     out->audit.finding_n = r->findings.n;
     out->audit.finding = r->findings.item;
@@ -469,7 +470,6 @@ bw_status bw_bundle_check(FILE *in, const bw_audit_setup *setup, bw_arena *arena
                   .hasher = bw_hasher_new(),
                   .builds = bw_builds_new(),
                   .findings = {.arena = arena},
-                  .last_kind = BW_KIND_UNKNOWN,
                   .err = err};
     bw_signers_begin(&r->signers, setup->verifier, setup->verifier_n);
     bw_status status = r->hasher == NULL || r->builds == NULL ? no_memory(err)

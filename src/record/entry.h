@@ -208,8 +208,8 @@ typedef enum bw_member {
       (BW_M_KEY_BEFORE, BW_M_REASON))                                                              \
     K(CHECKPOINT_ASKED, "checkpoint_asked", "why the checkpoint that follows was signed",          \
       (BW_M_REASON), (BW_M_COUNT))                                                                 \
-    K(BUILD_REOPENED, "build_reopened", "work on a closed build begins anew",                      \
-      (BW_M_OF, BW_M_REASON), (BW_M_SECOND))                                                       \
+    K(BUILD_REOPENED, "build_reopened", "work on a closed build, or on a step of it, begins anew", \
+      (BW_M_OF, BW_M_REASON), (BW_M_SECOND, BW_M_STEP))                                            \
     K(RETORQUE_DUE, "retorque_due", "fasteners that must be seen to again", (BW_M_DUE),            \
       (BW_M_STEP, BW_M_GROUP, BW_M_STAGE, BW_M_TEXT))                                              \
     K(RETORQUE_DONE, "retorque_done", "they were seen to", (BW_M_OF), (BW_M_TEXT))                 \

@@ -24,6 +24,9 @@ typedef struct bw_tree {
 /* SHA-256 of data.  BW_E_MEM / BW_E_BUG where the library fails. */
 BW_MUST_USE bw_status bw_sha256(const void *data, size_t len, bw_hash *out);
 
+/* Of a plain file of at most that many bytes.  BW_E_ABSENT, BW_E_IO, BW_E_LIMIT. */
+BW_MUST_USE bw_status bw_sha256_file(const char *path, uint64_t most, bw_hash *out, bw_err *err);
+
 /* SHA-256(0x00 || data) and SHA-256(0x01 || left || right). */
 BW_MUST_USE bw_status bw_leaf_hash(const void *data, size_t len, bw_hash *out);
 BW_MUST_USE bw_status bw_node_hash(const bw_hash *left, const bw_hash *right, bw_hash *out);

@@ -92,6 +92,13 @@ typedef struct bw_event {
     bw_terms tool_terms;                  /* TOOL_ON: what is known of the wrench; rule unused */
     bw_tool_card tool_card;               /* TOOL_ON */
     double by_s;                          /* CLOCK_STEP */
+    bool reopen; /* OPEN of a closed build: work on it begins anew, for `why`, with `second` */
+    const char *second;
+    const char *retorque; /* OPEN of a closed build: what was due on this group is done; or NULL */
+    const char *why;      /* OPEN: the builder's words to one of these; NULL: none */
+    const char *file_name,
+        *file_sha256;       /* ANSWER of a `file` line: the file's own name, its hash */
+    const char *file_fault; /* the same: why there is none; or NULL */
 } bw_event;
 
 enum { BW_ACTIONS_ENTRIES_MAX = 80, BW_SAY_MAX = 1200, BW_POOL_BYTES = 16384 };
@@ -105,6 +112,7 @@ typedef struct bw_actions {
     bw_entry entry[BW_ACTIONS_ENTRIES_MAX];
     char say[BW_SAY_MAX]; /* sentences for the builder; "" for none */
     bw_tone tone;
+    bool sign;                /* sign a checkpoint, and go on */
     bool pause;               /* the build is paused: sign a checkpoint, end the run */
     bool closed;              /* the build is closed: sign a checkpoint, end the run */
     bool overflow;            /* more entries or text than there is room for: record nothing */
@@ -237,6 +245,9 @@ typedef struct bw_tally {
 } bw_tally;
 
 void bw_session_tally(const bw_session *session, bw_tally *out);
+
+/* Whether two names stand for one person: "A. Lund", "a.lund" and "A Lund" do. */
+bool bw_same_person(const char *a, const char *b);
 
 /* True where a line is a word that can be typed at any prompt (pause, note ..., wrong ...), not the
  * answer to the prompt. */

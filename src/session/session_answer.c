@@ -131,6 +131,33 @@ static void read_point_again(bw_session *s, const bw_event *ev, size_t set, size
     }
 }
 
+/* "54.967 at 31 C": the temperature of what was measured stands behind.  The line without it; false
+ * where it is none. */
+static bool split_temperature(const char *text, char *reading, bool *has, double *degC,
+                              bw_err *err) {
+    static const char word[] = " at ";
+    const char *at = strstr(text, word);
+    bw_quantity q = {0};
+    *has = at != NULL;
+    (void)bw_text_copy(reading, BW_PLAN_TEXT_MAX, text);
+    if (at == NULL) {
+        return true;
+    }
+    reading[at - text] = '\0';
+    const char *behind = at + sizeof word - 1;
+    if (bw_quantity_parse(behind, strlen(behind), BW_DIM_TEMPERATURE, BW_UNIT_DEGC, &q, err) !=
+        BW_OK) {
+        return false;
+    }
+    *degC = bw_to_base(q.value, q.unit);
+    if (*degC < -40 || *degC > 150) {
+        bw_status status = bw_fail(err, BW_E_DATA,
+                                   "between -40 and 150 °C is plausible where somebody measures");
+        return status == BW_OK;
+    }
+    return true;
+}
+
 static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_step *step = bw_session_active_step(s);
     size_t set = 0;
@@ -142,7 +169,11 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_reading_set *rs = &step->set[set];
     bw_quantity q = {0};
     bw_err err = {0};
-    if (!bw_read_quantity(ev->text, rs, &q, &err)) {
+    char reading[BW_PLAN_TEXT_MAX];
+    bool warm = false;
+    double degC = 0;
+    if (!split_temperature(ev->text, reading, &warm, &degC, &err) ||
+        !bw_read_quantity(reading, rs, &q, &err)) {
         bw_say(out, BW_TONE_BAD, err.text);
         return;
     }
@@ -167,6 +198,9 @@ static void answer_reading(bw_session *s, const bw_event *ev, bw_actions *out) {
     }
     if (step->has_temperature && set > 0) {
         bw_entry_set_number(e, BW_M_TEMPERATURE_DEGC, s->step[s->active].reading[0].value);
+    }
+    if (warm) {
+        bw_entry_set_number(e, BW_M_TEMPERATURE_DEGC, degC);
     }
     double spread = 0;
     if (bw_session_too_spread(s, s->active, set, number - 1, value, &spread)) {
@@ -260,7 +294,7 @@ static char folded(char c) {
 }
 
 /* "A. Lund", "a.lund" and "A Lund" are one person. */
-static bool same_person(const char *a, const char *b) {
+bool bw_same_person(const char *a, const char *b) {
     static const char between[] = " .,-";
     do {
         a += strspn(a, between);
@@ -289,7 +323,7 @@ static void answer_second_person(bw_session *s, const bw_event *ev, bw_actions *
         bw_say(out, BW_TONE_BAD, "A name or initials are needed, or: cancel");
     } else if (strcmp(ev->text, "cancel") == 0) {
         s->draft = (bw_draft){.decides = s->draft.decides};
-    } else if (same_person(ev->text, s->by)) {
+    } else if (bw_same_person(ev->text, s->by)) {
         bw_say(out, BW_TONE_BAD, "That is you. An override needs a second person, or: cancel");
     } else {
         (void)bw_text_copy(s->draft.second, sizeof s->draft.second, ev->text);
@@ -301,7 +335,7 @@ static void answer_witness(bw_session *s, const bw_event *ev, bw_actions *out) {
     if (bw_is_yes(ev->text) || strlen(ev->text) >= BW_PERSON_MAX) {
         bw_say(out, BW_TONE_BAD,
                "The name or initials of the second person are needed, or: later, pause");
-    } else if (same_person(ev->text, s->by)) {
+    } else if (bw_same_person(ev->text, s->by)) {
         bw_say(out, BW_TONE_BAD, "That is you. A second person has to look at it");
     } else {
         bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_CONFIRMED);

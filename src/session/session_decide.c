@@ -55,14 +55,6 @@ static void open_again(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_say_resumed(s, out);
 }
 
-static void say_closed(bw_session *s, const bw_event *ev, bw_actions *out) {
-    (void)s;
-    (void)ev;
-    bw_say(out, BW_TONE_PLAIN,
-           "This build is closed; its record can be read, audited and exported.");
-    out->closed = true;
-}
-
 /* What is not known has no member. */
 static void set_known(bw_entry *e, bw_member member, double value) {
     if (value > 0) {
@@ -222,7 +214,7 @@ static bw_handler *const cells[BW_STATE_COUNT][BW_EVENT_COUNT] = {
     [BW_STATE_FIT] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_WITNESS] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
     [BW_STATE_CLOSE] = ROW(open_again, bw_decide_answer, NULL, pull_aside),
-    [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = say_closed, [BW_EVENT_ANSWER] = say_closed},
+    [BW_STATE_CLOSED] = {[BW_EVENT_OPEN] = bw_decide_closed, [BW_EVENT_ANSWER] = bw_decide_closed},
 };
 
 bool bw_session_handles(bw_state state, bw_event_kind event) {
@@ -233,6 +225,7 @@ void bw_session_decide(bw_session *session, const bw_event *event, bw_actions *o
     out->entry_n = 0;
     out->say[0] = '\0';
     out->tone = BW_TONE_PLAIN;
+    out->sign = false;
     out->pause = false;
     out->closed = false;
     out->overflow = false;

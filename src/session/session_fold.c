@@ -267,6 +267,16 @@ static void measure_again(bw_session *s, size_t step, size_t derived) {
     }
 }
 
+void bw_measure_step_anew(bw_session *s, size_t step) {
+    bw_step_state *state = &s->step[step];
+    for (size_t i = 0; i < state->reading_n; i++) {
+        clear_reading(s, &state->reading[i]);
+    }
+    for (size_t set = 0; set < s->plan->step[step].set_n; set++) {
+        clear_values(s, step, set);
+    }
+}
+
 static bool decide_value(bw_session *s, const bw_entry *e, const char *word) {
     size_t step = 0;
     size_t derived = 0;
@@ -344,6 +354,7 @@ static bool apply_correction(bw_session *s, const bw_entry *e) {
 
 static bool apply_closed(bw_session *s, const bw_entry *e) {
     s->closed = true;
+    s->closed_entry = e->number;
     s->running = false;
     bool complete = strcmp(bw_entry_text(e, BW_M_OUTCOME, ""), "complete") == 0;
     s->tally.outcome = complete ? "complete" : "rejected";
@@ -388,9 +399,9 @@ static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_FILE_ATTACHED] = apply_nothing,
     [BW_KIND_KEY_CHANGED] = apply_nothing,
     [BW_KIND_CHECKPOINT_ASKED] = apply_nothing,
-    [BW_KIND_BUILD_REOPENED] = apply_nothing,
-    [BW_KIND_RETORQUE_DUE] = apply_nothing,
-    [BW_KIND_RETORQUE_DONE] = apply_nothing,
+    [BW_KIND_BUILD_REOPENED] = bw_apply_reopened,
+    [BW_KIND_RETORQUE_DUE] = bw_apply_due,
+    [BW_KIND_RETORQUE_DONE] = bw_apply_due_done,
 };
 
 /* What a wrench or a clock does between the questions of an override does not take them back. */

@@ -80,6 +80,13 @@ static void begin_anew(bw_session *s, size_t step, size_t place) {
     }
 }
 
+void bw_tighten_step_anew(bw_session *s, size_t step) {
+    const bw_group *group = &s->plan->group[s->plan->step[step].group];
+    for (size_t place = 0; place < group->place_n; place++) {
+        begin_anew(s, step, place);
+    }
+}
+
 /* What a step found that tightens nothing itself is put right where the fastener was tightened. */
 static void tighten_anew(bw_session *s, const bw_spot *spot) {
     const bw_step *step = &s->plan->step[spot->step];

@@ -54,14 +54,15 @@ typedef struct bw_fitted {
 
 typedef struct bw_step_state {
     bool done;
-    bool skipped;      /* left out by an answer; counts as done */
-    int64_t done_ms;   /* when it was done; 0: not */
-    size_t answer;     /* ASK, done: index of its answer */
-    bool overrun;      /* that it was late is recorded */
-    bool reuse_told;   /* TIGHTEN: the fasteners are new, or were checked */
-    bw_fitted *fitted; /* FIT: [to_n] */
-    bool witnessed;    /* TIGHTEN: a second person has looked at it */
-    uint32_t put_off;  /* 0: not; else the later the larger */
+    bool skipped;       /* left out by an answer; counts as done */
+    int64_t done_ms;    /* when it was done; 0: not */
+    size_t answer;      /* ASK, done: index of its answer */
+    bool overrun;       /* that it was late is recorded */
+    uint64_t due_entry; /* what says that its fasteners must be seen to again; 0: nothing does */
+    bool reuse_told;    /* TIGHTEN: the fasteners are new, or were checked */
+    bw_fitted *fitted;  /* FIT: [to_n] */
+    bool witnessed;     /* TIGHTEN: a second person has looked at it */
+    uint32_t put_off;   /* 0: not; else the later the larger */
     size_t reading_n;
     size_t *set_first;           /* [set_n] index of a set's first reading */
     bw_reading_state *reading;   /* [reading_n] */
@@ -112,7 +113,8 @@ struct bw_session {
     bw_step_state *step;                /* [plan->step_n] */
     size_t active;                      /* index of the step in hand; step_n: all done */
     bool opened, closed;
-    bool running; /* no pause since it was opened or resumed */
+    uint64_t closed_entry, reopened_entry; /* the newest; 0: none */
+    bool running;                          /* no pause since it was opened or resumed */
     bool tool_lost;
     char tool_text[BW_TOOL_TEXT_MAX];
     bw_terms tool_terms; /* rule unused */
@@ -227,6 +229,8 @@ bool bw_session_entry_step(const bw_session *s, const bw_entry *e, size_t *step)
 bool bw_session_entry_spot(const bw_session *s, const bw_entry *e, bw_spot *out);
 bool bw_session_entry_derived(const bw_session *s, const bw_entry *e, size_t *step,
                               size_t *derived);
+/* Every reading of a measuring step is open again, and what came from it. */
+void bw_measure_step_anew(bw_session *s, size_t step);
 /* What was pulled, read or measured last is no longer at hand. */
 void bw_session_went_on(bw_session *s);
 void bw_session_confirmed(bw_session *s, const bw_entry *e, size_t step, bool position);
@@ -266,6 +270,14 @@ bw_apply bw_apply_pull_begun, bw_apply_pull, bw_apply_length, bw_apply_slot, bw_
     bw_apply_interrupted, bw_apply_fastener_decision;
 /* A correction that names a fastener's pull or what was measured at it. */
 bool bw_apply_fastener_correction(bw_session *s, const bw_entry *e);
+/* Every fastener of the step, and of what goes on from it, from its first stage. */
+void bw_tighten_step_anew(bw_session *s, size_t step);
+
+/* ---- session_kept.c: beside the steps, and after a build is closed ---- */
+bw_apply bw_apply_reopened, bw_apply_due, bw_apply_due_done;
+void bw_decide_closed(bw_session *s, const bw_event *ev, bw_actions *out);
+typedef void bw_word(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
+bw_word bw_word_part, bw_word_file, bw_word_checkpoint, bw_word_redo;
 
 /* ---- session_make.c ---- */
 /* A copy of text that lives as long as the actions. */

@@ -272,6 +272,10 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
                        "decide         the last pull was not enough, and no other can mend it\n"
                        "later [WHY]    leave this step for later\n"
                        "note TEXT      write something down\n"
+                       "part NAME      enter a part: part head bolts, batch HB-204, quantity 10\n"
+                       "file PATH      put a photo's or document's hash into the record\n"
+                       "checkpoint WHY sign the record up to here\n"
+                       "redo STEP WHY  of a build that was opened again: do this step anew\n"
                        "person NAME    hand over to another person\n"
                        "pause          stop here; the same command goes on\n"
                        "reject WHY     end the build as rejected");

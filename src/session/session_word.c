@@ -150,7 +150,7 @@ static const struct {
     bool in_note;      /* also where a note is wanted, but there as a bare word only */
     bool in_free_text; /* also where free text is wanted, but there as a bare word only */
     bool needs_step;
-    void (*run)(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
+    bw_word *run;
 } words[] = {
     {"pause", false, true, true, false, word_pause},
     {"help", false, true, true, false, word_help},
@@ -161,6 +161,10 @@ static const struct {
     {"back", true, true, false, false, word_back},
     {"wrong", true, false, false, false, word_wrong},
     {"decide", false, false, false, true, word_decide},
+    {"part", true, false, false, false, bw_word_part},
+    {"file", true, false, false, false, bw_word_file},
+    {"redo", true, false, false, false, bw_word_redo},
+    {"checkpoint", true, false, false, false, bw_word_checkpoint},
 };
 
 /* An answer without the spaces around it; refuses what could not stand in a record. */

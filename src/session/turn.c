@@ -105,14 +105,18 @@ static bw_status commit(bw_turn *turn, const bw_blob *blob, size_t blob_n, bw_er
     return BW_OK;
 }
 
-/* A pause and an end are signed, also where a sudden end left that undone before. */
-static void sign_and_stop(bw_turn *turn) {
+/* A pause and an end are signed, also where a sudden end left that undone before; and what the
+ * builder asks for.  What cannot be signed ends the work. */
+static bool sign(bw_turn *turn, bool stop) {
     bw_err err = {0};
     bw_status status = bw_store_checkpoint(turn->setup.store, turn->setup.key, &err);
     if (status != BW_OK) {
         (void)bw_fail_in(&err, status, "all is recorded, but the checkpoint is not signed");
     }
-    bw_turn_stop(turn, status, &err);
+    if (stop || status != BW_OK) {
+        bw_turn_stop(turn, status, &err);
+    }
+    return status == BW_OK;
 }
 
 /* What changes nothing that is asked is followed by no prompt: who answers each one would answer
@@ -136,10 +140,13 @@ static void carry_out(bw_turn *turn, bw_event *event, const bw_blob *blob, size_
         bw_turn_stop(turn, status, &err);
         return;
     }
+    if (a->sign && !sign(turn, false)) {
+        return;
+    }
     bw_turn_say(turn, a->tone, a->say);
     arm(turn);
     if (a->pause || a->closed) {
-        sign_and_stop(turn);
+        (void)sign(turn, true);
     } else if (!turn->opening && asks_anew(event->kind)) {
         show_prompt(turn);
     }

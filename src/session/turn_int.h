@@ -54,6 +54,16 @@ void bw_turn_watch_input(bw_turn *turn);
 /* A pause that nobody typed. */
 void bw_turn_end_work(bw_turn *turn);
 
+/* ---- turn_file.c ---- */
+typedef struct bw_turn_file {
+    char name[256];
+    char sha256[BW_HASH_HEX];
+    char fault[BW_ERR_TEXT_MAX];
+} bw_turn_file;
+
+/* Where the line is `file PATH...`: what the event says of that file; file keeps the texts. */
+void bw_turn_read_file(const char *line, bw_turn_file *file, bw_event *event);
+
 /* ---- turn_tool.c ---- */
 void bw_turn_poll_tool(bw_turn *turn);
 /* Records that this wrench is used, and what is known of it. */

@@ -34,11 +34,18 @@ void bw_turn_end_work(bw_turn *turn) {
     bw_turn_dispatch(turn, &event, NULL, 0);
 }
 
-static void take_line(bw_turn *turn, const char *line) {
+/* Files are named by who sits at the bench's own machine, not through a display. */
+static void take_line(bw_turn *turn, const char *line, bool at_bench) {
     if (bw_session_ends_work(line)) {
         bw_turn_break_off(turn);
     }
-    bw_event event = {.kind = BW_EVENT_ANSWER, .text = line};
+    bw_event event = {.kind = BW_EVENT_ANSWER,
+                      .text = line,
+                      .file_fault = at_bench ? NULL : "A file can be named at the bench alone"};
+    bw_turn_file file;
+    if (at_bench) {
+        bw_turn_read_file(line, &file, &event);
+    }
     if (!bw_turn_type(turn, line)) {
         bw_turn_dispatch(turn, &event, NULL, 0);
     }
@@ -49,7 +56,7 @@ static void take_answer(bw_turn *turn) {
         char copy[BW_LINE_MAX + 1];
         (void)bw_text_copy(copy, sizeof copy, turn->answer);
         turn->answered = false;
-        take_line(turn, copy);
+        take_line(turn, copy, false);
     }
 }
 
@@ -60,7 +67,7 @@ void bw_turn_take_lines(bw_turn *turn) {
         char copy[BW_LINE_MAX + 1];
         (void)bw_text_copy(copy, sizeof copy, line);
         bw_input_drop(turn->input);
-        take_line(turn, copy);
+        take_line(turn, copy, true);
         line = bw_input_peek(turn->input);
     }
     bool none_left = bw_input_peek(turn->input) == NULL || no_wrench_can_come(turn);

@@ -408,6 +408,13 @@ static const word_row words[] = {
     {"note left thread chased", COMMAND("note")},
     {"person C. Berg", COMMAND("person_on")},
     {"reject block cracked", COMMAND("build_closed")},
+    {"part head bolts, batch HB-204, quantity 10", COMMAND("part_fitted")},
+    {"checkpoint the customer takes the sheet along", COMMAND("checkpoint_asked")},
+    {"part", COMMAND("")},
+    {"file", COMMAND("")},
+    {"file caps.jpg", COMMAND("")}, /* the turn could not read it */
+    {"checkpoint", COMMAND("")},
+    {"redo clean again", COMMAND("")},
     {"note", COMMAND("")},
     {"decide", COMMAND("")},
     {"person", COMMAND("")},
