@@ -28,7 +28,8 @@ local each = workshop.each
 -- Fasteners
 ---------------------------------------------------------------------------------------------------
 
-curlew4.main_group()
+local whole_job = true
+curlew4.main_group(whole_job)
 curlew4.rod_group()
 curlew4.head_group()
 workshop.crank_group("crank, turned at its pulley end")
@@ -133,6 +134,15 @@ confirm {
   say = "Seven gallery plugs and five core plugs are in: count them.",
   why = "A missing one can't be seen once the chain cover is on.",
   after = "galleries-clean",
+}
+
+fit {
+  id = "caps-marked",
+  say = "Main caps off: what is stamped on each, and where it came from.",
+  why = "Each cap was bored on its own seat and fits no other.",
+  part = "main bearing cap",
+  to = { "bearing 1", "bearing 2", "bearing 3", "bearing 4", "bearing 5" },
+  after = "hands-and-eyes",
 }
 
 confirm {
@@ -405,10 +415,18 @@ confirm {
 
 confirm {
   id = "crank-in",
-  say = "Shells and journals oiled, thrust washers in with their grooves to the crank, crank in, "
-     .. "caps on with their bolts oiled and run down by hand.",
+  say = "Shells and journals oiled, thrust washers in with their grooves to the crank, crank in.",
   after = { "oil-jets", "rear-seal-upper" },
   buries = "the oil jets, the upper seal and the upper main shells",
+}
+
+fit {
+  id = "caps-on",
+  say = "Caps on their own seats, arrow to the front, bolts oiled and run down by hand.",
+  part = "main bearing cap",
+  to = { "bearing 1", "bearing 2", "bearing 3", "bearing 4", "bearing 5" },
+  as = "caps-marked",
+  after = { "crank-in", "caps-marked" },
 }
 
 -- The caps are drawn to the block first, then sideways, then down for good.
@@ -416,7 +434,7 @@ tighten {
   id = "main-first",
   say = "Draw the main caps down.",
   group = "main",
-  after = "crank-in",
+  after = "caps-on",
   stages = { torque { curlew4.main_first, within = percent(6) } },
 }
 
@@ -463,22 +481,22 @@ workshop.end_float {
 -- Pistons and rods
 ---------------------------------------------------------------------------------------------------
 
-local in_bores = { "end-float" }
-for _, cylinder in ipairs(cylinders) do
-  in_bores[#in_bores + 1] = confirm {
-    id = "piston-" .. cylinder,
-    say = "Piston " .. cylinder .. " in its own bore, arrow to the front, ring gaps a third of a "
-       .. "turn apart; its own cap on, numbers to the inlet, new bolts run down by hand.",
-    after = { "end-float", "set-" .. cylinder },
-    buries = "the rings of cylinder " .. cylinder,
-  }
-end
+fit {
+  id = "pistons-in",
+  say = "Each piston with its rod in its own bore, arrow to the front, ring gaps a third of a turn "
+     .. "apart; its own cap on, numbers to the inlet, new bolts run down by hand.",
+  part = "piston and rod",
+  to = { "cylinder 1", "cylinder 2", "cylinder 3", "cylinder 4" },
+  marks = { "1", "2", "3", "4" },
+  after = { "end-float", table.unpack(each("set-", cylinders)) },
+  buries = "the rings",
+}
 
 tighten {
   id = "rod-bolts",
   say = "Tighten the connecting rod bolts.",
   group = "rod",
-  after = in_bores,
+  after = "pistons-in",
   stages = curlew4.rod_stages(),
 }
 

@@ -67,9 +67,11 @@ measure {
   },
 }
 
-confirm {
+fit {
   id = "rocker-gear-off",
-  say = "Rocker cover and rockers off, each rocker and push rod in the rack at its own number.",
+  say = "Rocker cover off; each rocker with its push rod into the rack: which number did it get?",
+  part = "rocker",
+  to = { "1 inlet", "1 exhaust", "2 inlet", "2 exhaust", "3 inlet", "3 exhaust", "4 inlet", "4 exhaust" },
   why = "They have run in together and go back together.",
   after = "end-float",
 }

@@ -57,6 +57,8 @@ group {
   thread = "M12x1.5",
   class = "10.9",
   lubricant = workshop.gear_oil,
+  reuse = "after_check",
+  reuse_check = "thread whole, no rust under the head",
   cycles = 6,
   places = labels { "left upper", "left lower", "right upper", "right lower" },
 }
@@ -106,8 +108,13 @@ measure {
   },
 }
 
-note { id = "shim-taken", say = "Write down the shim that was taken, measured, not read off its label.",
-       after = "pinion-depth" }
+choose {
+  id = "shim-taken",
+  say = "Shim of the pinion, measured, not read off its label.",
+  after = "pinion-depth",
+  of = { step = "pinion-depth", value = "shim" }, within = mm(0.03),
+  stock = { mm(1.00), mm(1.05), mm(1.10), mm(1.15), mm(1.20), mm(1.25), mm(1.30), mm(1.35), mm(1.40) },
+}
 
 ---------------------------------------------------------------------------------------------------
 -- Ring gear

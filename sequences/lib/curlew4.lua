@@ -26,13 +26,16 @@ function curlew4.rod_stages()
   }
 end
 
-function curlew4.main_group()
+-- `whole_job`: it is asked whether each set of bolts was looked at before it goes in again.
+function curlew4.main_group(whole_job)
   return group {
     name = "main",
     say = "main cap bolts",
     thread = "M11x1.25",
     class = "10.9",
     lubricant = workshop.engine_oil,
+    reuse = whole_job and "after_check",
+    reuse_check = whole_job and "no longer than 87.5 mm, neck as thick as the shank",
     cycles = 3,
     places = grid {
       rows = 2, columns = 5, dx = mm(92), dy = mm(96),
