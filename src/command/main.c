@@ -2,6 +2,7 @@
 #include "command/command.h"
 
 #include "base/text.h"
+#include "command/completion.h"
 #include "device/device.h"
 #include "sequence/lua_driver.h"
 #include "sequence/sequence.h"
@@ -324,6 +325,10 @@ int bw_main(int argc, char **argv) {
     }
     if (strcmp(argv[1], "--help") == 0) {
         return flushed(print_help());
+    }
+    if (strcmp(argv[1], "--completion") == 0) {
+        bw_completion_print(commands, COMMANDS);
+        return flushed(BW_EXIT_YES);
     }
     for (size_t i = 0; i < COMMANDS; i++) {
         if (strcmp(commands[i]->name, argv[1]) == 0) {
