@@ -15,7 +15,8 @@ def main(build):
         prefix = os.path.join(folder, "usr")
         subprocess.run(["cmake", "--install", build, "--prefix", prefix], check=True,
                        stdout=subprocess.DEVNULL)
-        env = {"PATH": os.environ["PATH"], "HOME": folder}
+        env = {"PATH": os.environ["PATH"], "HOME": folder,
+               "LSAN_OPTIONS": os.environ.get("LSAN_OPTIONS", "")}
         done = subprocess.run([os.path.join(prefix, "bin", "boltwright"), "rehearse", SHORT_BLOCK,
                                "--speed", "0", "--json"], env=env, capture_output=True, text=True,
                               timeout=120, check=False)
