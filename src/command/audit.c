@@ -1,5 +1,6 @@
 /* audit.c - boltwright audit: the record proved, or what is wrong with it named. */
 #include "command/command.h"
+#include "command/progress.h"
 #include "command/own_key.h"
 #include "command/own_record.h"
 
@@ -188,6 +189,19 @@ static bool has_build(bw_store *store, const char *build) {
     return build == NULL || bw_store_each(store, build, found, &there, NULL) != BW_OK || there;
 }
 
+/* Judging again is what takes long. */
+typedef struct watched {
+    bw_rejudger *rejudger;
+    bw_meter meter;
+} watched;
+
+static const char *rejudge_watched(void *ctx, bw_store *store, const bw_entry *entry,
+                                   bw_arena *arena, uint64_t *rejudged) {
+    watched *w = ctx;
+    bw_meter_at(&w->meter, entry->number);
+    return bw_rejudge_entry(w->rejudger, store, entry, arena, rejudged);
+}
+
 static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) {
     bw_audit result;
     bw_err err = {0};
@@ -203,9 +217,12 @@ static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) 
         return BW_EXIT_USAGE;
     }
     b->setup.build = build;
-    b->setup.rejudge = rejudger != NULL ? bw_rejudge_entry : NULL;
-    b->setup.ctx = rejudger;
+    watched w = {.rejudger = rejudger,
+                 .meter = bw_meter_begin("entries judged again", bw_store_size(store))};
+    b->setup.rejudge = rejudger != NULL ? rejudge_watched : NULL;
+    b->setup.ctx = &w;
     bw_status status = bw_audit_run(store, &b->setup, arena, &result, &err);
+    bw_meter_end(&w.meter);
     bw_rejudger_free(rejudger);
     if (status != BW_OK) {
         return bw_exit_of(status, &err);
