@@ -3,6 +3,7 @@
  * Order matters: sequence and wrench are tried before the record is opened for writing, so that a
  * mistyped command writes nothing. */
 #include "command/bench.h"
+
 #include "command/register.h"
 #include "command/own_key.h"
 #include "command/own_record.h"
@@ -12,6 +13,7 @@
 #include "face/json_face.h"
 #include "face/plan_text.h"
 #include "face/terminal.h"
+#include "session/adopt.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -34,6 +36,7 @@ typedef struct bench {
     uint64_t size_before; /* of the record, when all was open */
     const bw_plan *plan;
     bw_session *session;
+    bool adopts; /* the text of the file from here on */
     bw_turn *turn;
     bw_terminal terminal;
     bw_json_face json_face;
@@ -114,19 +117,44 @@ static bw_status open_record(bench *b, bw_err *err) {
     return status;
 }
 
-/* A build goes on with the text that it began with. */
-static void tell_changed(const bench *b) {
+static bool is_changed(const bench *b) {
     bool same = b->loaded.source_n == b->replay.source_n;
     for (size_t i = 0; same && i < b->loaded.source_n; i++) {
         same = b->loaded.source[i].len == b->replay.source[i].len &&
                memcmp(b->loaded.source[i].text, b->replay.source[i].text,
                       b->loaded.source[i].len) == 0;
     }
-    if (!same) {
+    return !same;
+}
+
+/* A build goes on with the text that it began with, until another one is adopted. */
+static int go_on(bench *b) {
+    bw_err err = {0};
+    bool changed = is_changed(b);
+    b->plan = b->replay.plan;
+    b->session = b->replay.session;
+    if (changed && !b->setup->adopt) {
         bw_complain("%s differs from what build %s began with; the build goes on with the text in "
-                    "its record",
+                    "its record (to take the new one: --adopt)",
                     b->setup->sequence, b->setup->build);
     }
+    if (!changed || !b->setup->adopt || b->session == NULL) {
+        return BW_EXIT_YES;
+    }
+    bw_session_identity identity = {.build = b->setup->build,
+                                    .bench = b->replay.entry[0].bench,
+                                    .rehearsal = b->replay.rehearsal};
+    bw_session *after = bw_session_new(b->loaded.plan, &identity, b->arena);
+    if (after != NULL &&
+        bw_adopt(b->session, after, b->replay.entry, b->replay.entry_n, &err) != BW_OK) {
+        bw_complain("%s can't be adopted by build %s: %s", b->setup->sequence, b->setup->build,
+                    err.text);
+        return BW_EXIT_NO;
+    }
+    b->plan = b->loaded.plan;
+    b->session = after;
+    b->adopts = true;
+    return BW_EXIT_YES;
 }
 
 /* What is asked for fits a closed build only, and then with two persons. */
@@ -167,9 +195,10 @@ static int pick_plan(bench *b) {
                                         : "a real build and can't be rehearsed");
         return BW_EXIT_USAGE;
     } else {
-        tell_changed(b);
-        b->plan = b->replay.plan;
-        b->session = b->replay.session;
+        int code = go_on(b);
+        if (code != BW_EXIT_YES) {
+            return code;
+        }
     }
     if (b->session == NULL) {
         bw_complain("no memory for build %s", b->setup->build);
@@ -284,6 +313,7 @@ static bw_status go(bench *b, bw_err *err) {
                      .second = b->setup->second,
                      .retorque = b->setup->retorque,
                      .why = b->setup->why,
+                     .adopts = b->adopts,
                      .source_n = n,
                      .source_name = name,
                      .source_text = text};

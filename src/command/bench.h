@@ -17,6 +17,7 @@ typedef struct bw_bench_setup {
     bool reopen;          /* a closed build, with second and why */
     const char *retorque; /* of a closed build: the group that was seen to; NULL: none */
     const char *second, *why;
+    bool adopt; /* go on with the text of the file where it differs from the record's */
     bool rehearsal;
     bool json;
     bool reads_input;     /* lines from standard input */

@@ -5,7 +5,17 @@
 
 #include <string.h>
 
-enum { OPT_BUILD, OPT_WRENCH, OPT_BY, OPT_DISPLAY, OPT_REOPEN, OPT_RETORQUE, OPT_WITH, OPT_WHY };
+enum {
+    OPT_BUILD,
+    OPT_WRENCH,
+    OPT_BY,
+    OPT_DISPLAY,
+    OPT_REOPEN,
+    OPT_RETORQUE,
+    OPT_WITH,
+    OPT_WHY,
+    OPT_ADOPT
+};
 
 enum { WHY_MAX = 500 };
 
@@ -70,6 +80,7 @@ static int run(const bw_args *args) {
                             .second = args->value[OPT_WITH],
                             .why = args->value[OPT_WHY],
                             .json = args->json,
+                            .adopt = args->value[OPT_ADOPT] != NULL,
                             .display = args->value[OPT_DISPLAY],
                             .reads_input = true};
     return bw_bench_run(&setup);
@@ -84,13 +95,14 @@ static const bw_option_row options[] = {
     [OPT_RETORQUE] = {"--retorque", "GROUP", "a closed build: what was due on this group is done"},
     [OPT_WITH] = {"--with", "NAME", "--reopen: the second person who stands for it"},
     [OPT_WHY] = {"--why", "TEXT", "--reopen: the reason; --retorque: what was found"},
+    [OPT_ADOPT] = {"--adopt", NULL, "goes on with the edited SEQUENCE, where done work still fits"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_run = {
     .name = "run",
     .usage =
-        "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--reopen --with NAME --why TEXT | "
+        "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--adopt] [--reopen --with NAME --why TEXT | "
         "--retorque GROUP [--why TEXT]]",
     .says = "does a build at the bench, or goes on with it",
     .more =

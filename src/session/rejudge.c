@@ -19,6 +19,7 @@ typedef struct build {
     char *id;
     bw_source source[SOURCES_MAX];
     size_t source_n;
+    uint64_t adopted;        /* entry that adopted another text, to be loaded; 0: none */
     bool tried;              /* the sequence was loaded, or could not be */
     bw_session *session;     /* NULL until then, or where it could not be */
     char trace[BW_HASH_HEX]; /* of the newest pull */
@@ -83,6 +84,12 @@ static const char *finding(bw_arena *arena, const char *format, ...) {
 }
 
 static const char *keep_source(build *b, const bw_entry *e, bw_arena *arena) {
+    if (e->kind == BW_KIND_SEQUENCE_ADOPTED && b->tried) {
+        b->source_n = 0;
+        b->tried = false;
+        b->session = NULL;
+        b->adopted = e->number;
+    }
     if (b->source_n == SOURCES_MAX) {
         return finding(arena, "more than %d texts of sequences", SOURCES_MAX);
     }
@@ -107,6 +114,40 @@ static const char *load(build *b, const bw_entry *e, bw_arena *arena) {
     }
     b->session = bw_session_new(loaded.plan, &identity, b->arena);
     return b->session == NULL ? finding(arena, "no memory to judge again") : NULL;
+}
+
+typedef struct catching_up {
+    build *b;
+    uint64_t until; /* number of the first entry that is still to come */
+} catching_up;
+
+static bool catch_up_one(void *ctx, const bw_entry *e, const char *json, size_t len) {
+    catching_up *c = ctx;
+    (void)json;
+    (void)len;
+    if (e->number >= c->until) {
+        return false;
+    }
+    if (e->build != NULL && strcmp(e->build, c->b->id) == 0) {
+        bw_session_apply(c->b->session, e);
+    }
+    return true;
+}
+
+/* What was done by the text before stands by the new one as well. */
+static const char *catch_up(build *b, bw_store *store, const bw_entry *e, bw_arena *arena) {
+    catching_up c = {.b = b, .until = e->number};
+    bw_err err = {0};
+    if (b->adopted == 0 || b->session == NULL) {
+        return NULL;
+    }
+    b->adopted = 0;
+    if (bw_store_each(store, b->id, catch_up_one, &c, &err) != BW_OK) {
+        return finding(arena, "what was done before the new text can't be read: %s", err.text);
+    }
+    return bw_session_misfits(b->session) > 0
+               ? finding(arena, "what was done before does not fit the text that was adopted")
+               : NULL;
 }
 
 /* Of the wrench that is in use when the pull comes: its verdict may be waited for, and another
@@ -314,6 +355,7 @@ const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, 
     const char *found = NULL;
     if (!b->tried && b->source_n > 0) {
         found = load(b, entry, arena);
+        found = found != NULL ? found : catch_up(b, store, entry, arena);
     }
     if (b->session == NULL) {
         return found;

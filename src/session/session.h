@@ -76,7 +76,8 @@ typedef struct bw_event {
     uint64_t next_number; /* the number that the next entry will get in the record */
     const char *text;     /* ANSWER: the line; OPEN: the person; TOOL_LOST: what happened */
     const char *program;  /* OPEN: program and version */
-    size_t source_n;      /* OPEN of a new build: the sequence and its modules */
+    bool adopts;          /* OPEN: the build goes on with these texts from here on */
+    size_t source_n;      /* OPEN of a new build, or that adopts: the sequence and its modules */
     const char *const *source_name;
     const char *const *source_text;
     const bw_verdict *verdict; /* PULL_ENDED */

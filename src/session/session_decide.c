@@ -7,12 +7,9 @@
 
 /* ---- opening, tools, pause ---- */
 
-static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
+static void add_texts(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_plan *plan = s->plan;
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_OPENED);
-    e->by = bw_make_text(out, ev->text);
-    bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
-    e = bw_make_entry(s, ev, out, BW_KIND_SEQUENCE_ADOPTED);
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_SEQUENCE_ADOPTED);
     e->by = bw_make_text(out, ev->text);
     bw_entry_set_text(e, BW_M_FILE, ev->source_name[0]);
     bw_entry_set_text(e, BW_M_TEXT, ev->source_text[0]);
@@ -27,6 +24,13 @@ static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
         bw_entry_set_text(e, BW_M_FILE, ev->source_name[i]);
         bw_entry_set_text(e, BW_M_TEXT, ev->source_text[i]);
     }
+}
+
+static void open_new(bw_session *s, const bw_event *ev, bw_actions *out) {
+    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_OPENED);
+    e->by = bw_make_text(out, ev->text);
+    bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
+    add_texts(s, ev, out);
     bw_make_person(s, ev, out, ev->text);
 }
 
@@ -51,6 +55,9 @@ static void open_again(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_entry_set_text(e, BW_M_PROGRAM, ev->program);
     if (strcmp(ev->text, s->by) != 0) {
         bw_make_person(s, ev, out, ev->text);
+    }
+    if (ev->adopts) {
+        add_texts(s, ev, out);
     }
     bw_say_resumed(s, out);
 }

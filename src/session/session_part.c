@@ -75,7 +75,8 @@ static bool find_to(const bw_step *step, const char *label, size_t *out) {
 bool bw_apply_fitted(bw_session *s, const bw_entry *e) {
     size_t step = 0;
     size_t to = 0;
-    if (!bw_session_entry_step(s, e, &step) || s->plan->step[step].kind != BW_STEP_FIT) {
+    if (!bw_session_entry_step(s, e, &step) || s->plan->step[step].kind != BW_STEP_FIT ||
+        e->value[BW_M_AT].type == BW_VALUE_NONE) {
         return true; /* a part that the builder told of unasked */
     }
     if (!find_to(&s->plan->step[step], bw_entry_text(e, BW_M_AT, ""), &to)) {

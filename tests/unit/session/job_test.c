@@ -440,6 +440,8 @@ static void test_parts_go_back_to_their_places(void **state) {
     bench_has_text(bench_last(&j.b, 0), BW_M_SERIAL_NUMBER, "A7");
     bench_has_text(bench_last(&j.b, 0), BW_M_BATCH, "2231");
     bench_type(&j.b, "C9");
+    bench_type(&j.b, "part dowel, 2 pieces");
+    assert_int_equal(bw_session_misfits(j.b.session), 0);
     bench_type(&j.b, "back");
     assert_int_equal(bench_prompt(&j.b).to, 1);
     bench_type(&j.b, "B8");

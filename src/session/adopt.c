@@ -1,0 +1,164 @@
+/* adopt.c - see adopt.h. */
+#include "session/adopt.h"
+
+#include "session/session_int.h"
+
+#include <string.h>
+
+static bool same_text(const char *a, const char *b) {
+    return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
+}
+
+/* No number of a plan is NaN, and infinite limits are the same ones. */
+static bool same_number(double a, double b) {
+    return !(a < b) && !(a > b);
+}
+
+static bool same_texts(const char *const *a, size_t a_n, const char *const *b, size_t b_n) {
+    for (size_t i = 0; i < a_n && a_n == b_n; i++) {
+        if (!same_text(a[i], b[i])) {
+            return false;
+        }
+    }
+    return a_n == b_n;
+}
+
+/* ---- what was tightened ---- */
+
+static bool same_stage(const bw_stage *a, const bw_stage *b) {
+    const double of_a[] = {a->snug_Nm,     a->target_Nm, a->low_Nm,   a->high_Nm,
+                           a->target_deg,  a->low_deg,   a->high_deg, a->least_turn_deg,
+                           a->slope_share, a->target_mm, a->low_mm,   a->high_mm};
+    const double of_b[] = {b->snug_Nm,     b->target_Nm, b->low_Nm,   b->high_Nm,
+                           b->target_deg,  b->low_deg,   b->high_deg, b->least_turn_deg,
+                           b->slope_share, b->target_mm, b->low_mm,   b->high_mm};
+    for (size_t i = 0; i < sizeof of_a / sizeof of_a[0]; i++) {
+        if (!same_number(of_a[i], of_b[i])) {
+            return false;
+        }
+    }
+    return a->kind == b->kind && a->adds_prevailing == b->adds_prevailing &&
+           a->until_loose == b->until_loose && a->needs_trace == b->needs_trace;
+}
+
+static bool same_group(const bw_group *a, const bw_group *b) {
+    bool same = same_text(a->name, b->name) && same_text(a->lubricant, b->lubricant) &&
+                same_text(a->reuse_check, b->reuse_check) && a->joint_class == b->joint_class &&
+                a->cycles == b->cycles && a->place_n == b->place_n;
+    for (size_t i = 0; same && i < a->place_n; i++) {
+        same = same_text(a->place[i].label, b->place[i].label);
+    }
+    return same;
+}
+
+static bool same_tighten(const bw_plan *a, const bw_step *x, const bw_plan *b, const bw_step *y) {
+    bool same = same_group(&a->group[x->group], &b->group[y->group]) && x->trial == y->trial &&
+                x->goes_on == y->goes_on && x->stage_n == y->stage_n && a->rule == b->rule;
+    same = same && (!x->goes_on || same_text(a->step[x->before].id, b->step[y->before].id));
+    for (size_t i = 0; same && i < x->stage_n; i++) {
+        same = same_stage(&x->stage[i].stage, &y->stage[i].stage);
+    }
+    return same;
+}
+
+/* ---- what was measured ---- */
+
+static bool same_set(const bw_reading_set *a, const bw_reading_set *b) {
+    return same_text(a->id, b->id) && a->unit == b->unit && same_number(a->least, b->least) &&
+           same_number(a->most, b->most) && same_texts(a->at, a->at_n, b->at, b->at_n) &&
+           bw_set_repeats(a) == bw_set_repeats(b) && a->has_spread == b->has_spread &&
+           same_number(a->spread, b->spread);
+}
+
+static bool same_derived(const bw_derived *a, const bw_derived *b) {
+    bool same = same_text(a->id, b->id) && a->formula == b->formula && a->of_n == b->of_n &&
+                a->unit == b->unit && same_number(a->low, b->low) && same_number(a->high, b->high);
+    for (size_t i = 0; same && i < a->of_n; i++) {
+        same = a->of[i] == b->of[i];
+    }
+    return same;
+}
+
+static bool same_measure(const bw_step *x, const bw_step *y) {
+    bool same = x->set_n == y->set_n && x->derived_n == y->derived_n &&
+                x->has_temperature == y->has_temperature;
+    for (size_t i = 0; same && i < x->set_n; i++) {
+        same = same_set(&x->set[i], &y->set[i]);
+    }
+    for (size_t i = 0; same && i < x->derived_n; i++) {
+        same = same_derived(&x->derived[i], &y->derived[i]);
+    }
+    return same;
+}
+
+/* ---- one step, and all of them ---- */
+
+static bool same_asked(const bw_plan *a, const bw_step *x, const bw_plan *b, const bw_step *y) {
+    bool same = x->kind == y->kind && x->has_when == y->has_when &&
+                same_texts(x->answer, x->answer_n, y->answer, y->answer_n) &&
+                same_texts(x->to, x->to_n, y->to, y->to_n);
+    if (same && x->kind == BW_STEP_TIGHTEN) {
+        return same_tighten(a, x, b, y);
+    }
+    return same && (x->kind != BW_STEP_MEASURE || same_measure(x, y));
+}
+
+static bool has_begun(const bw_session *s, size_t step) {
+    const bw_step *st = &s->plan->step[step];
+    const bw_step_state *state = &s->step[step];
+    bool begun = (state->done && !state->skipped) || state->reuse_told;
+    for (size_t i = 0; i < state->reading_n; i++) {
+        begun = begun || state->reading[i].given;
+    }
+    for (size_t i = 0; i < st->to_n; i++) {
+        begun = begun || state->fitted[i].entry != 0;
+    }
+    size_t place_n = st->kind == BW_STEP_TIGHTEN ? s->plan->group[st->group].place_n : 0;
+    for (size_t i = 0; i < place_n; i++) {
+        begun = begun || state->progress[i].stages_done > 0 || state->progress[i].attempt > 1 ||
+                state->fastener[i].standing.pulls > 0 || state->fastener[i].free_mm > 0;
+    }
+    return begun;
+}
+
+static bw_status hold(const bw_session *before, size_t step, const bw_session *after, bw_err *err) {
+    const bw_step *was = &before->plan->step[step];
+    size_t now = 0;
+    if (!bw_plan_find_step(after->plan, was->id, &now)) {
+        return bw_fail(err, BW_E_STATE, "step \"%s\" has begun, and the new text has no such step",
+                       was->id);
+    }
+    const bw_step *st = &after->plan->step[now];
+    if (!same_asked(before->plan, was, after->plan, st)) {
+        return bw_fail(
+            err, BW_E_STATE,
+            "step \"%s\" has begun, and the new text asks something else there (line %d)", was->id,
+            st->where.line);
+    }
+    for (size_t i = 0; i < st->after_n; i++) {
+        if (!after->step[st->after[i]].done) {
+            return bw_fail(err, BW_E_STATE,
+                           "step \"%s\" has begun, and the new text wants \"%s\" done before it",
+                           was->id, after->plan->step[st->after[i]].id);
+        }
+    }
+    return BW_OK;
+}
+
+bw_status bw_adopt(const bw_session *before, bw_session *after, const bw_entry *entry,
+                   size_t entry_n, bw_err *err) {
+    for (size_t i = 0; i < entry_n; i++) {
+        bw_session_apply(after, &entry[i]);
+    }
+    for (size_t i = 0; i < before->plan->step_n; i++) {
+        bw_status status = has_begun(before, i) ? hold(before, i, after, err) : BW_OK;
+        if (status != BW_OK) {
+            return status;
+        }
+    }
+    if (bw_session_misfits(after) != bw_session_misfits(before)) {
+        return bw_fail(err, BW_E_STATE,
+                       "the new text has no place for something that was recorded");
+    }
+    return BW_OK;
+}
