@@ -702,279 +702,187 @@ function creep(fields) end
 
 ---diameters, stress area and lead angle of a thread
 function thread_size(arguments) end
-
 ---proof, yield and tensile strength and loads of a class on a thread
 function fastener_class(arguments) end
-
 ---mean diameter and area of the ring on which a head bears
 function bearing_ring(arguments) end
-
 ---bearing diameters of a hexagon head over a clearance hole
 function hexagon_head(arguments) end
-
 ---tension that a torque gives with this friction; show it as a band
 function preload(arguments) end
-
 ---torque that gives a tension with this friction
 function torque_for_preload(arguments) end
-
 ---what the torque goes into: pitch, thread, head; and the nut factor
 function torque_shares(arguments) end
-
 ---torque that loosens
 function loosening_torque(arguments) end
-
 ---tension by the nut factor, T = K d F
 function preload_k(arguments) end
-
 ---torque by the nut factor, T = K d F
 function torque_k(arguments) end
-
 ---tension at which tightening uses that share of yield
 function permissible_preload(arguments) end
-
 ---torque at which tightening uses that share of yield
 function permissible_torque(arguments) end
-
 ---stress while tightening, beside proof and yield
 function tightening_stress(arguments) end
-
 ---torque for the same tension with another lubricant
 function torque_for_friction(arguments) end
-
 ---the same by nut factors
 function torque_for_nut_factor(arguments) end
-
 ---setting for a locking fastener: target and running torque
 function torque_with_prevailing(arguments) end
-
 ---one torque out of a range for all fasteners of a joint: its middle
 function series_torque(arguments) end
-
 ---band of preload by the way of tightening, never one number
 function scatter_band(arguments) end
-
 ---half-width of the band from the tightening factor
 function half_width(arguments) end
-
 ---tightening factor from the half-width of the band
 function tightening_factor(arguments) end
-
 ---least and most preload from a range of torque, after relaxation and heat
 function preload_limits(arguments) end
-
 ---friction or nut factor by name, with its source; never a default
 function lubricant_preset(arguments) end
-
 ---which place is tightened at which turn
 function fastener_order(arguments) end
-
 ---torque and order of one round over a flange
 function flange_round(arguments) end
-
 ---stiffness of a stepped bolt
 function bolt_stiffness(arguments) end
-
 ---stiffness of shank and thread, 0.4 d added at each end
 function plain_bolt_stiffness(arguments) end
-
 ---stiffness of the clamped parts, two cones of 30 degrees
 function joint_stiffness(arguments) end
-
 ---what bolt and joint feel of an outer load
 function load_share(arguments) end
-
 ---tension gained by turning on from the snug point
 function preload_from_angle(arguments) end
-
 ---angle from the snug point for a gain in tension
 function angle_for_preload(arguments) end
-
 ---how much longer a bolt is under tension
 function stretch_for_preload(arguments) end
-
 ---tension from a measured stretch
 function preload_from_stretch(arguments) end
-
 ---length of the thread's stress area that gives as much as the whole bolt
 function effective_length(arguments) end
-
 ---stretch or permanent set of one fastener
 function length_gain(arguments) end
-
 ---mean of readings
 function mean(arguments) end
-
 ---largest of readings
 function largest(arguments) end
-
 ---smallest of readings
 function smallest(arguments) end
-
 ---largest minus smallest reading
 function range(arguments) end
-
 ---spread of diameters along the axis
 function taper(arguments) end
-
 ---spread of diameters in one plane
 function out_of_round(arguments) end
-
 ---taper of the worse of two directions
 function worst_taper(arguments) end
-
 ---out-of-round of the worst plane
 function worst_out_of_round(arguments) end
-
 ---smallest bore minus largest shaft
 function clearance_least(arguments) end
-
 ---largest bore minus smallest shaft
 function clearance_most(arguments) end
-
 ---smallest bore of the tightened shells minus largest journal
 function oil_clearance_least(arguments) end
-
 ---largest bore of the tightened shells minus smallest journal
 function oil_clearance_most(arguments) end
-
 ---smallest bore minus largest piston at its gauge point
 function piston_clearance(arguments) end
-
 ---largest dial reading of the shaft pushed to and fro
 function end_float(arguments) end
-
 ---largest feeler reading at tip, body or side of an oil pump
 function pump_clearance(arguments) end
-
 ---mean depth of the piston on both sides of its pin
 function deck_height(arguments) end
-
 ---least stretch of a group of fasteners
 function stretch_least(arguments) end
-
 ---largest stretch of a group of fasteners
 function stretch_most(arguments) end
-
 ---longest growth of fasteners once used
 function permanent_set(arguments) end
-
 ---least clearance between valve and piston, position by position
 function valve_to_piston(arguments) end
-
 ---heaviest minus lightest of parts that should be alike
 function weight_spread(arguments) end
-
 ---size, out-of-round and taper of a bore or journal
 function bore_form(arguments) end
-
 ---size at 20 degrees C of a part measured warmer or colder
 function size_at_20(arguments) end
-
 ---clearance at 20 degrees C of two parts of other materials
 function clearance_at_20(arguments) end
-
 ---expansion of a material near room temperature, 1e-6 for each kelvin
 function expansion(arguments) end
-
 ---a thousandth of the journal: a trade habit, not a specification
 function oil_clearance_habit(arguments) end
-
 ---clearance from a squeezed plastic strip by its card
 function plastic_gauge(arguments) end
-
 ---gap by a rule that you name
 function ring_gap(arguments) end
-
 ---what is left to file, or that the ring is scrap
 function ring_filing(arguments) end
-
 ---what a ring's gap grows with its bore
 function ring_gap_growth(arguments) end
-
 ---mean torque of something turning, the peak at the start left out
 function running_torque(arguments) end
-
 ---new, worn, over_worn, reject or outside, by a manual's four limits
 function standing(arguments) end
-
 ---the shim of the stock nearest to what is needed
 function shim(arguments) end
-
 ---bearing shells by a maker's two-way table; measure afterwards
 function shells(arguments) end
-
 ---compression ratio and the volumes that make it
 function compression(arguments) end
-
 ---least clearance between valve and piston from dial and degree wheel
 function valve_clearance(arguments) end
-
 ---middle of a lobe from two angles of equal lift
 function cam_centreline(arguments) end
-
 ---mean, standard deviation, lag-1 autocorrelation, median, MAD
 function statistics(arguments) end
-
 ---standard uncertainty of a mean of repeated readings
 function type_a(arguments) end
-
 ---standard uncertainty from what else is known
 function type_b(arguments) end
-
 ---combined standard uncertainty and effective degrees of freedom
 function combine(arguments) end
-
 ---k for a coverage probability
 function coverage_factor(arguments) end
-
 ---probability that the true value is within limits
 function conformance(arguments) end
-
 ---pass, pass_within, fail_within or fail under a decision rule
 function decision(arguments) end
-
 ---constants of control charts
 function chart_constants(arguments) end
-
 ---limits of a chart of means and ranges
 function chart_of_ranges(arguments) end
-
 ---limits of a chart of single values
 function chart_of_values(arguments) end
-
 ---Cp, Cpk and their confidence limits
 function capability(arguments) end
-
 ---distribution function of the standard normal
 function normal(arguments) end
-
 ---its inverse
 function normal_quantile(arguments) end
-
 ---inverse of Student's distribution
 function student_quantile(arguments) end
-
 ---inverse of the chi squared distribution
 function chi_square_quantile(arguments) end
-
 ---gravity of a place, m/s2
 function gravity(arguments) end
-
 ---density of air, kg/m3
 function air_density(arguments) end
-
 ---torque of a weight on a level lever, buoyancy taken off
 function dead_weight(arguments) end
-
 ---mass for a torque on a level lever
 function dead_weight_mass(arguments) end
-
 ---what to set on a wrench with a crowfoot or extension
 function adapter_setting(arguments) end
-
 ---torque at the fastener from a reading with a crowfoot or extension
 function adapter_torque(arguments) end
-
 ---mean relative error of a tool; the reference is the divisor
 function tool_error(arguments) end
