@@ -46,9 +46,12 @@ typedef struct bench {
 
 static bool colour_wanted(void) {
     const char *no = getenv("NO_COLOR");
+    return no == NULL || no[0] == '\0';
+}
+
+static bool cursor_moves(void) {
     const char *term = getenv("TERM");
-    bool plain = (no != NULL && no[0] != '\0') || term == NULL || strcmp(term, "dumb") == 0;
-    return isatty(STDOUT_FILENO) == 1 && !plain;
+    return term != NULL && strcmp(term, "dumb") != 0;
 }
 
 static int load(bench *b) {
@@ -212,9 +215,11 @@ static bw_face own_face(bench *b) {
         b->json_face = (bw_json_face){.out = stdout};
         return bw_json_face_of(&b->json_face);
     }
+    bool terminal = isatty(STDOUT_FILENO) == 1 && !b->setup->plain;
     b->terminal = (bw_terminal){.out = stdout,
-                                .is_terminal = isatty(STDOUT_FILENO) == 1,
-                                .colour = colour_wanted(),
+                                .is_terminal = terminal,
+                                .redraws = terminal && cursor_moves() && !b->setup->rehearsal,
+                                .colour = terminal && cursor_moves() && colour_wanted(),
                                 .rehearsal = b->setup->rehearsal};
     struct winsize size = {0};
     if (b->terminal.is_terminal && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) {

@@ -20,6 +20,7 @@ typedef struct bw_bench_setup {
     bool adopt; /* go on with the text of the file where it differs from the record's */
     bool rehearsal;
     bool json;
+    bool plain;           /* lines one after the other, without colour, on a terminal too */
     bool reads_input;     /* lines from standard input */
     const char *display;  /* ADDRESS:PORT to serve the bench display at, NULL: nowhere */
     const bw_face *extra; /* one more face, or NULL */

@@ -117,8 +117,8 @@ static const bw_option_row options[] = {
 
 const bw_command bw_command_rehearse = {
     .name = "rehearse",
-    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME]\n"
-             "           [--display ADDR:PORT]",
+    .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME] "
+             "[--display ADDR:PORT]",
     .says = "goes through a sequence with a simulated builder and wrench",
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"

@@ -14,7 +14,8 @@ enum {
     OPT_RETORQUE,
     OPT_WITH,
     OPT_WHY,
-    OPT_ADOPT
+    OPT_ADOPT,
+    OPT_PLAIN
 };
 
 enum { WHY_MAX = 500 };
@@ -81,6 +82,7 @@ static int run(const bw_args *args) {
                             .why = args->value[OPT_WHY],
                             .json = args->json,
                             .adopt = args->value[OPT_ADOPT] != NULL,
+                            .plain = args->value[OPT_PLAIN] != NULL,
                             .display = args->value[OPT_DISPLAY],
                             .reads_input = true};
     return bw_bench_run(&setup);
@@ -96,14 +98,15 @@ static const bw_option_row options[] = {
     [OPT_WITH] = {"--with", "NAME", "--reopen: the second person who stands for it"},
     [OPT_WHY] = {"--why", "TEXT", "--reopen: the reason; --retorque: what was found"},
     [OPT_ADOPT] = {"--adopt", NULL, "goes on with the edited SEQUENCE, where done work still fits"},
+    [OPT_PLAIN] = {"--plain", NULL, "no colour, nothing redrawn, on a terminal too"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_run = {
     .name = "run",
-    .usage =
-        "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--adopt] [--reopen --with NAME --why TEXT | "
-        "--retorque GROUP [--why TEXT]]",
+    .usage = "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--plain] "
+             "[--adopt] [--reopen --with NAME --why TEXT | "
+             "--retorque GROUP [--why TEXT]]",
     .says = "does a build at the bench, or goes on with it",
     .more =
         "Every prompt is answered by a plain line on standard input, so that a script can do a\n"

@@ -84,13 +84,11 @@ static void print_wrapped(const bw_terminal *t, const char *text, int indent) {
     }
 }
 
-static void say(void *ctx, bw_tone tone, const char *text) {
+static void print_said(const bw_terminal *t, bw_tone tone, const char *text) {
     static const char *const marks[] = {
         [BW_TONE_PLAIN] = "  ", [BW_TONE_GOOD] = "  + ", [BW_TONE_BAD] = "  ! "};
-    bw_terminal *t = ctx;
     paint p = tone_paint(t, tone);
     char bytes[BW_SAY_MAX + 8];
-    end_live(t);
     while (*text != '\0') {
         size_t len = strcspn(text, "\n");
         bw_text line = bw_text_on(bytes, sizeof bytes);
@@ -99,6 +97,33 @@ static void say(void *ctx, bw_tone tone, const char *text) {
         print_line(t, bytes, line.len, 4);
         (void)fprintf(t->out, "%s\n", p.off);
         text += len + (text[len] == '\n' ? 1 : 0);
+    }
+}
+
+/* Kept for the prompt that clears the screen: each sentence with its tone before it. */
+static void keep_said(bw_terminal *t, bw_tone tone, const char *text) {
+    bw_text said = {.data = t->said, .size = sizeof t->said, .len = strlen(t->said)};
+    bw_text_add(&said, "%c%s\f", (char)('0' + (int)tone), text);
+}
+
+static void say_again(bw_terminal *t) {
+    char text[BW_TERMINAL_SAID_MAX];
+    const char *at = t->said;
+    while (*at != '\0') {
+        size_t len = strcspn(at, "\f");
+        bw_text one = bw_text_on(text, sizeof text);
+        bw_text_add(&one, "%.*s", (int)(len - 1), at + 1);
+        print_said(t, (bw_tone)(at[0] - '0'), text);
+        at += len + (at[len] == '\f' ? 1 : 0);
+    }
+}
+
+static void say(void *ctx, bw_tone tone, const char *text) {
+    bw_terminal *t = ctx;
+    end_live(t);
+    print_said(t, tone, text);
+    if (t->redraws) {
+        keep_said(t, tone, text);
     }
     (void)fflush(t->out);
 }
@@ -155,12 +180,18 @@ static void ask_note(const bw_prompt *p, bw_text *text) {
     bw_text_add(text, "  %s\n  Write it down: ", p->step->say);
 }
 
-static void ask_reading(const bw_prompt *p, bw_text *text) {
-    if (p->reading_number == 1 && p->step->gauge != NULL) {
+static void add_gauge(const bw_prompt *p, bw_text *text) {
+    if (p->step->gauge != NULL) {
         bw_text_add(text, "  With: %s\n", p->step->gauge);
     }
-    if (p->reading_number == 1 && p->step->why != NULL) {
+    if (p->step->why != NULL) {
         bw_text_add(text, "  Why: %s\n", p->step->why);
+    }
+}
+
+static void ask_reading(const bw_prompt *p, bw_text *text) {
+    if (p->reading_number == 1) {
+        add_gauge(p, text);
     }
     bw_text_add(text, "  %s, %s  [%zu of %zu, in %s", p->set->say, p->set->at[p->at],
                 p->reading_number, p->reading_n, bw_unit_of(p->set->unit)->symbol);
@@ -311,6 +342,21 @@ static void add_heading(bw_terminal *t, const bw_prompt *p, bw_text *text) {
     }
 }
 
+/* From the top: what was said, and what the step is about, though it was printed before. */
+static void begin_screen(bw_terminal *t, const bw_prompt *p, bw_text *text) {
+    bool first = t->headed_step == 0; /* under the opening lines */
+    (void)fputs(first ? "" : "\x1b[H\x1b[J", t->out);
+    if (!first) {
+        say_again(t);
+    }
+    t->said[0] = '\0';
+    t->headed_step = 0;
+    add_heading(t, p, text);
+    if (p->state == BW_STATE_READING && p->reading_number > 1) {
+        add_gauge(p, text);
+    }
+}
+
 static void prompt(void *ctx, const bw_prompt *p) {
     bw_terminal *t = ctx;
     char bytes[PROMPT_BYTES];
@@ -319,7 +365,11 @@ static void prompt(void *ctx, const bw_prompt *p) {
         return;
     }
     end_live(t);
-    add_heading(t, p, &text);
+    if (t->redraws) {
+        begin_screen(t, p, &text);
+    } else {
+        add_heading(t, p, &text);
+    }
     bw_ask_bans_add(p, &text);
     bw_ask_clock_add(p, &text);
     asks[p->state](p, &text);

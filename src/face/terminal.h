@@ -1,8 +1,9 @@
 /* terminal.h - prompts, live help and sentences on a terminal or a pipe.
  *
  * Room: face.  One thing at a time: what, which fastener, stage, target and limits in the manual's
- * unit with the other one beside it, lubricant.  On a terminal the live line is redrawn in place;
- * on a pipe only its changes are printed.  Colour only where asked for, and never alone. */
+ * unit with the other one beside it, lubricant.  On a terminal each prompt has the screen to itself
+ * and the live line is redrawn in place; on a pipe lines follow each other, of the live line only
+ * its changes.  Colour only where asked for, and never alone. */
 #ifndef BW_FACE_TERMINAL_H
 #define BW_FACE_TERMINAL_H
 
@@ -11,9 +12,12 @@
 #include <stdbool.h>
 #include <stdio.h>
 
+enum { BW_TERMINAL_SAID_MAX = 2400 };
+
 typedef struct bw_terminal {
     FILE *out;
     bool is_terminal;
+    bool redraws; /* each prompt clears the screen */
     bool colour;
     bool rehearsal;
     bool live_open; /* a live line stands unfinished */
@@ -22,7 +26,8 @@ typedef struct bw_terminal {
     double live_most_Nm; /* highest torque of the pull */
     double live_most;    /* furthest of the pull, N.m or degrees: the line stays there on release */
     size_t live_rest;    /* samples until it is drawn again */
-    size_t headed_step;  /* whose heading was printed last, from 1 */
+    char said[BW_TERMINAL_SAID_MAX]; /* since the last prompt, as printed */
+    size_t headed_step;              /* whose heading was printed last, from 1 */
 } bw_terminal;
 
 /* A face over caller's storage; terminal must outlive it. */
