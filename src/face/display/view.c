@@ -277,6 +277,13 @@ static void set_step(json_t *o, const bw_prompt *p) {
     bw_set_text(s, "buries", p->step->buries);
     bw_set_text(s, "position", p->state == BW_STATE_POSITION ? p->step->position : NULL);
     bw_set_text(s, "take", p->chosen);
+    if (p->state == BW_STATE_FIT) {
+        bw_set_text(s, "fits", p->step->fits);
+        bw_set_text(s, "fit_to", p->step->to[p->to]);
+        bw_set_whole(s, "fit_number", p->to + 1);
+        bw_set_whole(s, "fit_of", p->step->to_n);
+        bw_set_text(s, "mark", p->mark);
+    }
     (void)json_object_set_new(o, "step", s);
 }
 
@@ -308,6 +315,10 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     if (p->step != NULL) {
         set_step(o, p);
         set_clock(o, p);
+    }
+    if (p->state == BW_STATE_ASK && p->group != NULL) {
+        bw_set_text(o, "reuse_check", p->group->reuse_check);
+        bw_set_text(o, "reuse_of", p->group->say);
     }
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         (void)json_object_set_new(o, "fastener", fastener_of(p));

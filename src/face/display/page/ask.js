@@ -6,7 +6,7 @@ import { curve, verdict_view } from "/verdict.js";
 
 const kickers = {
   caution: ["caution", "Caution"], confirm: ["go", "Do"], wait: ["stop", "Wait"], choose: ["go", "Take"],
-  note: ["go", "Write down"], ask: ["suspect", "Which?"],
+  note: ["go", "Write down"], fit: ["go", "Fit"], ask: ["suspect", "Which?"],
 };
 const done_words = { caution: "Read", confirm: "Done", wait: "Go on", choose: "Taken" };
 
@@ -92,7 +92,8 @@ const views = {
   second_person: (state, send) => typed(state, send, "Who else stands for it?", "Name of the second person", true),
   witness: (state, send) => typed(state, send, `All ${state.fastener.places.length} ${state.fastener.group_say} are tight. Who else has looked at them?`, "Name of the second person"),
   reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true),
-  ask: (state, send, pick) => ({ main: plain(state, state.step.say), answers: options(state, send, pick) }),
+  ask: (state, send, pick) => ({ main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
+    el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: options(state, send, pick) }),
   reading: (state, send) => {
     const r = state.reading;
     const pad = keypad(r.unit, `${r.say}, ${r.at}, in ${r.unit}`, send);
@@ -150,21 +151,31 @@ const views = {
       el("figure", { class: "right" }, state.verdict && curve(state.verdict, state.fastener.gauge), joint(state.fastener))),
     answers: options(state, send, pick),
   }),
+  fit: (state, send) => {
+    const s = state.step;
+    return typed(state, send, `${s.fits} to ${s.fit_to}${s.mark ? `, marked ${s.mark}` : ""}. What stands on it?`, "What stands on the part",
+      false, `${s.say} · ${s.fit_number} of ${s.fit_of}`);
+  },
   close: (state, send) => ({
     main: el("div", { class: "plain" }, el("h1", {}, `All ${state.steps} steps are done.`), el("p", { class: "why" }, "Closing is for good.")),
     answers: [answer_of(send, "close", "Close the build")],
   }),
 };
 
-function typed(state, send, heading, label, cancels) {
+function typed(state, send, heading, label, cancels, before) {
   const input = text_entry(label, send);
   const save = button("Save", () => input.value.trim() !== "" && send(input.value.trim()), { class: "primary" });
   return {
-    main: el("div", { class: "plain" }, state.step && kicker(state.step.what), el("h1", {}, heading), input),
+    main: el("div", { class: "plain" }, state.step && kicker(state.step.what), before && el("p", { class: "why" }, before), el("h1", {}, heading), input, why(state.step?.why)),
     answers: [save, cancels && button("Cancel", () => send("cancel"))].filter(Boolean),
     input,
   };
 }
+
+// A state of a newer program: what it says, and a line for the answer.
+const other = (state, send, pick) => (state.options.length > 0
+  ? { main: plain(state, state.step?.say ?? ""), answers: options(state, send, pick) }
+  : typed(state, send, state.step?.say ?? "", "Answer"));
 
 // What is said aloud of a prompt.
 export function aloud(state) {
@@ -179,7 +190,7 @@ export function aloud(state) {
 
 // Draws the prompt; says which button any key presses, and where typing goes.
 export function draw(state, send, pick_place) {
-  const view = views[state.state]?.(state, send, pick_place) ?? { main: el("h1", {}, state.said?.text ?? ""), answers: [] };
+  const view = (views[state.state] ?? other)(state, send, pick_place);
   const main = by_id("main");
   main.className = `state-${state.state}`;
   put(main, view.main);
