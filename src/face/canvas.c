@@ -81,6 +81,13 @@ static bool make_context(bw_canvas *canvas) {
         pango_context_set_language(canvas->context, pango_language_from_string("en"));
         canvas->layout = pango_layout_new(canvas->context);
     }
+    if (canvas->layout != NULL) {
+        /* a broken word gets no hyphen: it would be read as one of its letters */
+        PangoAttrList *attributes = pango_attr_list_new();
+        pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE));
+        pango_layout_set_attributes(canvas->layout, attributes);
+        pango_attr_list_unref(attributes);
+    }
     cairo_font_options_destroy(options);
     return canvas->layout != NULL;
 }

@@ -65,7 +65,8 @@ static void add_text(bw_drawing *d, const bw_sheet_block *block) {
                                bw_text_height(d, BW_TYPE_TEXT, block->text, d->width));
     s->above = 5;
     s->keep = block->next != NULL &&
-              (block->next->kind == BW_BLOCK_VERBATIM || block->next->kind == BW_BLOCK_HEADING);
+              (block->next->kind == BW_BLOCK_VERBATIM || block->next->kind == BW_BLOCK_HEADING ||
+               block->next->kind == BW_BLOCK_TABLE);
 }
 
 static void add_notice(bw_drawing *d, const bw_sheet_block *block) {

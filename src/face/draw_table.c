@@ -6,7 +6,8 @@
 #include <string.h>
 
 static const double gap_least = 7, gap_most = 16, mark_room = 12, line_room = 2.6, box_height = 15,
-                    box_least = 34, box_most = 96, line_height = 8.15;
+                    box_least = 34, box_most = 96, line_height = 8.15,
+                    word_share = 0.3; /* of the room: a longer word is broken */
 
 /* How a table lies on the page. */
 typedef struct lie {
@@ -136,7 +137,8 @@ static const lie *lay(bw_drawing *d, const bw_sheet_table *table) {
     if (asked > room) {
         double least[BW_SHEET_COLUMNS_MAX];
         for (size_t i = 0; i < n; i++) {
-            least[i] = fmin(l->natural[i], widest(d, table, i, longest_word, longest_word) + 0.5);
+            least[i] = fmin(fmin(l->natural[i], room * word_share),
+                            widest(d, table, i, longest_word, longest_word) + 0.5);
         }
         share(l, least, room, l->width, n);
     }

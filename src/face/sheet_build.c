@@ -67,6 +67,16 @@ static void fact(bw_making *m, const char *name, const char *text) {
     bw_make_fact(m, BW_BLOCK_FACTS, name, text);
 }
 
+/* With what was said when it was closed, if anything was. */
+static const char *outcome_text(bw_making *m, const char *outcome) {
+    const char *text = "";
+    for (size_t i = 0; i < m->replay->entry_n; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        text = e->kind == BW_KIND_BUILD_CLOSED ? bw_entry_text(e, BW_M_TEXT, "") : text;
+    }
+    return bw_make_said(m, "%s%s%s", outcome, text[0] != '\0' ? ": " : "", text);
+}
+
 static void tell_head(bw_making *m) {
     const bw_replay *r = m->replay;
     const bw_plan *plan = m->plan;
@@ -82,7 +92,7 @@ static void tell_head(bw_making *m) {
     fact(m, "Bench", r->entry[0].bench);
     fact(m, "Begun", bw_make_said(m, "%s UTC", bw_make_when(m, &r->entry[0])));
     fact(m, "Last entry", bw_make_said(m, "%s UTC", bw_make_when(m, &r->entry[r->entry_n - 1])));
-    fact(m, "Outcome", bw_make_said(m, "%s", tally.outcome));
+    fact(m, "Outcome", outcome_text(m, tally.outcome));
     fact(m, "Fasteners",
          bw_make_said(m,
                       "%zu pulls planned, %zu accepted, %zu by decision; %zu pulls made; "

@@ -6,7 +6,7 @@
 #include <ctype.h>
 #include <string.h>
 
-enum { COLUMNS = 100, GAP = 2, NOTE_INDENT = 8, NAME_COLUMNS = 11 };
+enum { COLUMNS = 100, GAP = 2, NOTE_INDENT = 8, WORD_MOST = 32, NAME_COLUMNS = 11 };
 
 static void spaces(FILE *out, size_t n) {
     (void)fprintf(out, "%*s", (int)n, "");
@@ -125,6 +125,7 @@ static widths widths_for(const bw_sheet_table *table) {
             grow(&w.column[i], width_of(row->cell[i]));
             grow(&least[i], longest_word(row->cell[i]));
         }
+        least[i] = least[i] < WORD_MOST ? least[i] : WORD_MOST;
         total += w.column[i];
     }
     while (total + w.gap * table->column_n > COLUMNS) {
