@@ -1,12 +1,31 @@
 /* check.c - boltwright check: a sequence loaded and validated with nothing attached. */
 #include "command/command.h"
 
+#include "face/plan_plot.h"
 #include "face/plan_text.h"
 #include "sequence/sequence.h"
 
+#include <errno.h>
 #include <stdio.h>
+#include <string.h>
 
-static int check_one(const char *path, bool json) {
+enum { OPT_PLOT };
+
+static int plot(const bw_plan *plan, const char *path) {
+    FILE *out = fopen(path, "w");
+    bool good = out != NULL;
+    if (good) {
+        bw_plan_plot(plan, out);
+        good = ferror(out) == 0;
+        good = fclose(out) == 0 && good;
+    }
+    if (!good) {
+        bw_complain("%s can't be written: %s", path, strerror(errno));
+    }
+    return good ? BW_EXIT_YES : BW_EXIT_MACHINE;
+}
+
+static int check_one(const char *path, bool json, const char *plot_path) {
     bw_arena *arena = bw_arena_new(0);
     bw_loaded loaded = {0};
     bw_err err = {0};
@@ -33,24 +52,35 @@ static int check_one(const char *path, bool json) {
     } else {
         bw_plan_print(loaded.plan, stdout);
     }
+    if (code == BW_EXIT_YES && plot_path != NULL) {
+        code = plot(loaded.plan, plot_path);
+    }
     bw_arena_free(arena);
     return code;
 }
 
 static int check(const bw_args *args) {
+    const char *plot_path = args->value[OPT_PLOT];
     int worst = BW_EXIT_YES;
+    if (plot_path != NULL && args->word_n > 1) {
+        bw_complain("--plot draws one sequence, not %zu", args->word_n);
+        return BW_EXIT_USAGE;
+    }
     for (size_t i = 0; i < args->word_n; i++) {
-        int code = check_one(args->word[i], args->json);
+        int code = check_one(args->word[i], args->json, plot_path);
         worst = code > worst ? code : worst;
     }
     return worst;
 }
 
-static const bw_option_row options[] = {{NULL, NULL, NULL}};
+static const bw_option_row options[] = {
+    [OPT_PLOT] = {"--plot", "FILE", "draws each group with its order, as SVG"},
+    {NULL, NULL, NULL},
+};
 
 const bw_command bw_command_check = {
     .name = "check",
-    .usage = "SEQUENCE...",
+    .usage = "SEQUENCE... [--plot FILE.svg]",
     .says = "finds every mistake in a sequence; prints its plan where there is none",
     .least_words = 1,
     .most_words = BW_WORDS_MAX,

@@ -233,8 +233,10 @@ void bw_plan_print(const bw_plan *plan, FILE *out) {
                       plan->step[plan->ban[i].from].id, plan->step[plan->ban[i].until].id,
                       plan->ban[i].say);
     }
-    (void)fprintf(out, "%zu steps, %zu pulls, no mistakes found.\n", plan->step_n,
-                  count_pulls(plan));
+    bw_plan_print_tools(plan, out);
+    (void)fprintf(out,
+                  "%zu steps, %zu pulls, about %zu strokes of the wrench, no mistakes found.\n",
+                  plan->step_n, count_pulls(plan), bw_plan_strokes(plan));
 }
 
 static void print_json(json_t *object, FILE *out) {

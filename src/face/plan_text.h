@@ -10,6 +10,10 @@
 #include <stdio.h>
 
 void bw_plan_print(const bw_plan *plan, FILE *out);
+/* Which torques the wrench must show for each step, and for all of them; part of bw_plan_print. */
+void bw_plan_print_tools(const bw_plan *plan, FILE *out);
+/* Strokes of the hand, about: a turn takes more than one. */
+size_t bw_plan_strokes(const bw_plan *plan);
 void bw_plan_print_json(const bw_plan *plan, FILE *out);
 
 /* One line each: "FILE:LINE: what is wrong". */

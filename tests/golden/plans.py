@@ -12,6 +12,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import xml.dom.minidom
 from concurrent.futures import ThreadPoolExecutor
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -43,6 +44,25 @@ def rehearse(path, seed=1):
                 sys.exit("%s, seed %d: %s" % (path, seed, last))
 
 
+def drawn(path):
+    """The drawing holds each place of each tightening step, with its number in the order, and an
+    arrow from each to the next."""
+    with tempfile.TemporaryDirectory() as folder:
+        svg = os.path.join(folder, "map.svg")
+        lines = [json.loads(line) for line in check(path, 0, "--json", "--plot", svg).splitlines()]
+        text = xml.dom.minidom.parse(svg)
+    places = sum(1 for o in lines if o["kind"] == "pull" and o["stage"] == 1)
+    steps = sum(1 for o in lines if o["kind"] == "step" and o["what"] == "tighten")
+    circles = len(text.getElementsByTagName("circle"))
+    arrows = len(text.getElementsByTagName("line"))
+    turns = [int(t.firstChild.data) for t in text.getElementsByTagName("text")
+             if t.getAttribute("class") == "turn"]
+    if circles != places or len(turns) != places or turns.count(1) != steps:
+        sys.exit("%s: %d places drawn, not %d" % (path, circles, places))
+    if arrows != places - steps:
+        sys.exit("%s: %d arrows, not %d" % (path, arrows, places - steps))
+
+
 def same(got, path):
     with open(path, encoding="utf-8") as kept:
         want = kept.read()
@@ -71,6 +91,7 @@ def main():
         lines = [json.loads(line) for line in check(sequence, 0, "--json").splitlines()]
         if lines[0]["kind"] != "plan" or not lines[0]["invented"]:
             sys.exit("%s does not say that its figures are invented" % sequence)
+        drawn(sequence)
         whole.append(sequence)
     with ThreadPoolExecutor(2) as pool:
         count += len(list(pool.map(rehearse, whole)))
