@@ -52,16 +52,18 @@ static void tell_ticks(bw_making *m) {
 
 /* ---- what is measured ---- */
 
+/* A line for each time that a point is read. */
 static void tell_readings(bw_making *m, const bw_step *step) {
     static const char *const heads[] = {"what", "where", "unit", "reading", "by", NULL};
     bw_sheet_table *table = bw_make_table(m, step->say, heads);
     table->boxes = true;
     table->under = step->gauge != NULL ? bw_make_said(m, "with %s", step->gauge) : NULL;
     for (size_t i = 0; i < step->set_n; i++) {
-        for (size_t k = 0; k < step->set[i].at_n; k++) {
+        size_t repeats = bw_set_repeats(&step->set[i]);
+        for (size_t k = 0; k < step->set[i].at_n * repeats; k++) {
             bw_sheet_row *row = bw_make_row(m, table);
             row->cell[0] = step->set[i].say;
-            row->cell[1] = step->set[i].at[k];
+            row->cell[1] = step->set[i].at[k / repeats];
             row->cell[2] = bw_unit_of(step->set[i].unit)->symbol;
         }
     }
@@ -102,12 +104,13 @@ static void stage_columns(bw_making *m, bw_sheet_table *table, const bw_step *st
 
 static void tell_joint(bw_making *m, const bw_step *step) {
     const bw_group *group = &m->plan->group[step->group];
+    const size_t *order = bw_step_order(m->plan, step);
     bw_make_section(m, step->say)->own_page = true;
-    bw_make_group_facts(m, group);
+    bw_make_group_facts(m, step);
     for (size_t i = 0; i < step->stage_n; i++) {
         (void)bw_make_block(m, BW_BLOCK_TEXT, bw_make_target(m, step, i));
     }
-    (void)bw_make_map(m, group,
+    (void)bw_make_map(m, step,
                       step->stage_n < STAGE_COLUMNS_MAX ? step->stage_n : STAGE_COLUMNS_MAX);
     bw_sheet_table *table = bw_make_table(m, "In working order", NULL);
     table->boxes = true;
@@ -115,8 +118,8 @@ static void tell_joint(bw_making *m, const bw_step *step) {
     for (size_t i = 0; i < group->place_n; i++) {
         bw_sheet_row *row = bw_make_row(m, table);
         row->cell[0] = bw_make_said(m, "%zu", i + 1);
-        row->cell[1] = bw_make_said(m, "%zu", group->order[i] + 1);
-        row->cell[2] = group->place[group->order[i]].label;
+        row->cell[1] = bw_make_said(m, "%zu", order[i] + 1);
+        row->cell[2] = group->place[order[i]].label;
     }
 }
 

@@ -62,20 +62,23 @@ static bw_mark mark_of(const bw_progress *progress, const bw_step *step, bw_mark
     return progress->stages_done > 0 ? BW_MARK_PART : BW_MARK_OPEN;
 }
 
-static bw_sheet_place *places(bw_making *m, const bw_group *group) {
+static bw_sheet_place *places(bw_making *m, const bw_step *step) {
+    const bw_group *group = &m->plan->group[step->group];
+    const size_t *order = bw_step_order(m->plan, step);
     bw_sheet_place *place = bw_make_room(m, group->place_n, sizeof *place);
     for (size_t i = 0; place != NULL && i < group->place_n; i++) {
         place[i].point = group->place[i].point;
         place[i].number = i + 1;
         place[i].label = group->place[i].label;
-        place[group->order[i]].turn = i + 1;
+        place[order[i]].turn = i + 1;
     }
     return place;
 }
 
-bw_sheet_place *bw_make_map(bw_making *m, const bw_group *group, size_t boxes) {
+bw_sheet_place *bw_make_map(bw_making *m, const bw_step *step, size_t boxes) {
+    const bw_group *group = &m->plan->group[step->group];
     bw_sheet_map *map = bw_make_room(m, 1, sizeof *map);
-    bw_sheet_place *place = places(m, group);
+    bw_sheet_place *place = places(m, step);
     if (map == NULL || place == NULL) {
         return NULL;
     }
@@ -89,7 +92,7 @@ static void map_of_group(bw_making *m, size_t index, const bw_group *group) {
     const bw_step *step = &m->plan->step[index];
     bw_step_standing standing = bw_session_step(m->replay->session, index);
     bw_mark *fault = newest_faults(m, step, group);
-    bw_sheet_place *place = bw_make_map(m, group, 0);
+    bw_sheet_place *place = bw_make_map(m, step, 0);
     for (size_t i = 0; place != NULL && fault != NULL && i < group->place_n; i++) {
         place[i].mark = mark_of(&standing.progress[i], step, fault[i]);
     }
@@ -109,7 +112,8 @@ static const char *thread_of(bw_making *m, const bw_group *group) {
                         group->property_class != NULL ? group->property_class : "");
 }
 
-void bw_make_group_facts(bw_making *m, const bw_group *group) {
+void bw_make_group_facts(bw_making *m, const bw_step *step) {
+    const bw_group *group = &m->plan->group[step->group];
     const char *thread = thread_of(m, group);
     bw_make_fact(m, BW_BLOCK_FACTS, "fasteners",
                  bw_make_said(m, "%zu %s%s%s%s", group->place_n, group->say,
@@ -132,7 +136,7 @@ void bw_make_group_facts(bw_making *m, const bw_group *group) {
                      bw_make_said(m, "tightened %d times at most", group->cycles));
     }
     bw_make_fact(m, BW_BLOCK_FACTS, "order",
-                 bw_make_said(m, "%s", bw_order_word(group->order_kind)));
+                 bw_order_word(step->order != NULL ? step->order_kind : group->order_kind));
 }
 
 const char *bw_make_target(bw_making *m, const bw_step *step, size_t stage) {
@@ -425,7 +429,7 @@ static void tell_group(bw_making *m, size_t index) {
     (void)bw_make_block(
         m, BW_BLOCK_HEADING,
         bw_make_said(m, "%s%s", step->say, step->trial ? "  (ON TRIAL, taken apart again)" : ""));
-    bw_make_group_facts(m, group);
+    bw_make_group_facts(m, step);
     if (tool != NULL) {
         bw_make_fact(m, BW_BLOCK_FACTS, "tool", tool);
     }

@@ -66,10 +66,10 @@ void bw_make_readings(bw_making *m);
 /* The limits of a value, in both units; "" where it has none. */
 const char *bw_make_limits(bw_making *m, const bw_derived *derived);
 void bw_make_fasteners(bw_making *m);
-/* A map of the group in a block of its own; its places, so that they can be marked.  NULL when
- * memory is out. */
-bw_sheet_place *bw_make_map(bw_making *m, const bw_group *group, size_t boxes);
-void bw_make_group_facts(bw_making *m, const bw_group *group);
+/* A map of the step's group in a block of its own; its places, so that they can be marked.  NULL
+ * when memory is out. */
+bw_sheet_place *bw_make_map(bw_making *m, const bw_step *step, size_t boxes);
+void bw_make_group_facts(bw_making *m, const bw_step *step);
 /* "Stage 1: 30 N·m (22.1 lbf·ft), limits ..." */
 const char *bw_make_target(bw_making *m, const bw_step *step, size_t stage);
 /* The curves of one stage, laid over each other; NULL where there are none. */
