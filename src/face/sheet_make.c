@@ -157,6 +157,10 @@ const char *bw_make_typed(bw_making *m, const bw_entry *e) {
     size_t len = at != NULL ? (size_t)(at - typed) : strlen(typed);
     bool bare = strcspn(typed, "abcdefghijklmnopqrstuvwxyz\"µ") >= len;
     const char *unit = bw_entry_text(e, BW_M_UNIT, "");
+    bw_unit known = BW_UNIT_MM;
+    if (bw_unit_find(unit, strlen(unit), &known)) {
+        unit = bw_unit_of(known)->symbol;
+    }
     return bare && unit[0] != '\0'
                ? bw_make_said(m, "%.*s %s%s", (int)len, typed, unit, typed + len)
                : typed;

@@ -113,10 +113,12 @@ static const char *title_of(bw_making *m, const bw_step *const *step, size_t n, 
                         (int)name.behind, first + first_len - name.behind);
 }
 
-/* With the word before it: "bearing 1". */
+/* A number with the word before it: "bearing 1". */
 static const char *row_name(bw_making *m, const bw_step *step, naming name) {
-    size_t from = name.before > 0 ? name.before - 1 : 0;
-    while (from > 0 && step->say[from - 1] != ' ') {
+    char first = step->say[name.before];
+    bool number = first >= '0' && first <= '9';
+    size_t from = number && name.before > 0 ? name.before - 1 : name.before;
+    while (number && from > 0 && step->say[from - 1] != ' ') {
         from--;
     }
     size_t len = bare_length(step->say) - name.behind - from;
@@ -339,7 +341,10 @@ static void put_in_row(bw_making *m, const bw_step *step, const bw_sheet_table *
                                   : value_text(m, &step->derived[column - 1 - readings_of(step)], e,
                                                true);
     row->cell[last] = bw_make_said(m, "%s\n%.*s", e->by, TO_THE_MINUTE, bw_make_when(m, e));
-    row->note = bw_make_below(m, row->note, temperature(m, e));
+    const char *warmth = temperature(m, e);
+    if (!step->has_temperature && (row->note == NULL || strstr(row->note, warmth) == NULL)) {
+        row->note = bw_make_below(m, row->note, warmth);
+    }
     if (limited && !reading && strcmp(verdict, "pass") != 0) {
         const char *what = step->derived[column - 1 - readings_of(step)].say;
         bool first = row->cell[last - 1] == NULL || strcmp(row->cell[last - 1], "pass") == 0;
@@ -376,16 +381,23 @@ static const char *on_two_lines(bw_making *m, const char *figure) {
 
 enum { WHAT, WHERE, READING, LIMITS, VERDICT, BY, TIME };
 
+/* "top, time 2, at 20.7 °C"; a part's own temperature stands above as its first reading. */
+static const char *where_text(bw_making *m, const bw_step *step, const bw_entry *e) {
+    const char *at = bw_entry_text(e, BW_M_AT, "");
+    const char *warmth = temperature(m, e);
+    if (bw_entry_has(e, BW_M_REPEAT)) {
+        at = bw_make_said(m, "%s, time %lld", at, (long long)bw_entry_whole(e, BW_M_REPEAT, 1));
+    }
+    return warmth[0] != '\0' && !step->has_temperature ? bw_make_said(m, "%s, %s", at, warmth) : at;
+}
+
 /* What an earlier edition of the sequence asked for has its id alone. */
 static void reading_cells(bw_making *m, const bw_step *step, const bw_entry *e, bw_sheet_row *row,
                           const char **above) {
     const bw_reading_set *set = set_of(step, e);
     const char *what = set != NULL ? set->say : bw_entry_text(e, BW_M_SET, "");
     row->cell[WHAT] = *above != NULL && strcmp(*above, what) == 0 ? "" : what;
-    row->cell[WHERE] = bw_entry_has(e, BW_M_REPEAT)
-                           ? bw_make_said(m, "%s, time %lld", bw_entry_text(e, BW_M_AT, ""),
-                                          (long long)bw_entry_whole(e, BW_M_REPEAT, 1))
-                           : bw_entry_text(e, BW_M_AT, "");
+    row->cell[WHERE] = where_text(m, step, e);
     row->cell[READING] = bw_make_typed(m, e);
     *above = what;
 }
@@ -421,7 +433,6 @@ static void reading_row(bw_making *m, const bw_step *step, bw_sheet_table *table
     row->cell[BY] = e->by;
     row->cell[TIME] = bw_make_when(m, e);
     row->past = is_past(m, index);
-    row->note = bw_make_below(m, NULL, temperature(m, e));
     if (m->taken_back[index] != NULL) {
         const char *why = bw_entry_text(m->taken_back[index], BW_M_REASON, "read again");
         row->note = bw_make_below(m, row->note, bw_make_said(m, "taken back: %s", why));
