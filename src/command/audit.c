@@ -191,39 +191,34 @@ static bool has_build(bw_store *store, const char *build) {
 
 /* Judging again is what takes long. */
 typedef struct watched {
-    bw_rejudger *rejudger;
+    bw_rejudge *rejudge;
+    void *rejudger;
     bw_meter meter;
 } watched;
 
-static const char *rejudge_watched(void *ctx, bw_store *store, const bw_entry *entry,
+static const char *rejudge_watched(void *ctx, const bw_origin *origin, const bw_entry *entry,
                                    bw_arena *arena, uint64_t *rejudged) {
     watched *w = ctx;
     bw_meter_at(&w->meter, entry->number);
-    return bw_rejudge_entry(w->rejudger, store, entry, arena, rejudged);
+    return w->rejudge(w->rejudger, origin, entry, arena, rejudged);
 }
 
 static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) {
     bw_audit result;
     bw_err err = {0};
     const char *build = args->value[OPT_BUILD];
-    bw_rejudger *rejudger = args->value[OPT_REJUDGE] != NULL ? bw_rejudger_new() : NULL;
-    if (args->value[OPT_REJUDGE] != NULL && rejudger == NULL) {
-        bw_complain("no memory");
-        return BW_EXIT_MACHINE;
-    }
     if (!has_build(store, build)) {
         bw_complain("the record has no build %s", build);
-        bw_rejudger_free(rejudger);
         return BW_EXIT_USAGE;
     }
     b->setup.build = build;
-    watched w = {.rejudger = rejudger,
+    watched w = {.rejudge = b->setup.rejudge,
+                 .rejudger = b->setup.ctx,
                  .meter = bw_meter_begin("entries judged again", bw_store_size(store))};
-    b->setup.rejudge = rejudger != NULL ? rejudge_watched : NULL;
+    b->setup.rejudge = rejudge_watched;
     b->setup.ctx = &w;
     bw_status status = bw_audit_run(store, &b->setup, arena, &result, &err);
     bw_meter_end(&w.meter);
-    bw_rejudger_free(rejudger);
     if (status != BW_OK) {
         return bw_exit_of(status, &err);
     }
@@ -258,6 +253,9 @@ static void print_bundle(const bw_bundle_audit *r, const basis *b) {
                  r->build, r->audit.entries, r->traces, r->size, root, r->audit.checkpoints,
                  signature_words[r->audit.signatures],
                  r->closed ? "the build is closed" : "the build is not closed in it");
+    if (r->audit.rejudged > 0) {
+        (void)printf("%" PRIu64 " verdicts and values computed again\n", r->audit.rejudged);
+    }
     print_verdict(&r->audit, "bundle");
     print_limits(b);
 }
@@ -265,8 +263,8 @@ static void print_bundle(const bw_bundle_audit *r, const basis *b) {
 static int audit_bundle(const bw_args *args, basis *b, bw_arena *arena) {
     bw_bundle_audit result;
     bw_err err = {0};
-    if (args->value[OPT_BUILD] != NULL || args->value[OPT_REJUDGE] != NULL) {
-        bw_complain("--build and --rejudge need the record; a bundle is one build");
+    if (args->value[OPT_BUILD] != NULL) {
+        bw_complain("--build needs the record; a bundle is one build");
         return BW_EXIT_USAGE;
     }
     FILE *in = fopen(args->word[0], "rb");
@@ -305,11 +303,17 @@ static int audit(const bw_args *args) {
         return bw_exit_of(status, &err);
     }
     bw_arena *arena = bw_arena_new(0);
-    if (arena == NULL) {
+    bw_rejudger *rejudger = bw_rejudger_new(args->value[OPT_REJUDGE] != NULL);
+    if (arena == NULL || rejudger == NULL) {
         bw_complain("no memory");
+        bw_rejudger_free(rejudger);
+        bw_arena_free(arena);
         return BW_EXIT_MACHINE;
     }
+    b.setup.rejudge = bw_rejudge_entry;
+    b.setup.ctx = rejudger;
     int code = args->word_n > 0 ? audit_bundle(args, &b, arena) : audit_record(args, &b, arena);
+    bw_rejudger_free(rejudger);
     bw_arena_free(arena);
     return code;
 }

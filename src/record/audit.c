@@ -64,6 +64,29 @@ void bw_findings_lack(bw_findings *findings, uint64_t entry, const char *format,
     va_end(args);
 }
 
+void bw_findings_judge(bw_findings *findings, const bw_audit_setup *setup, const bw_origin *origin,
+                       const bw_entry *entry, uint64_t *rejudged) {
+    const char *text = setup->rejudge(setup->ctx, origin, entry, findings->arena, rejudged);
+    if (text == NULL) {
+        return;
+    }
+    if (strncmp(text, BW_FINDING_INCOMPLETE, strlen(BW_FINDING_INCOMPLETE)) == 0) {
+        bw_findings_lack(findings, entry->number, "%s", text);
+    } else {
+        bw_findings_add(findings, entry->number, "%s", text);
+    }
+}
+
+static bw_status read_blob(void *ctx, const char *hex, bw_arena *arena, const void **data,
+                           size_t *len, bw_err *err) {
+    return bw_store_blob(ctx, hex, arena, data, len, err);
+}
+
+static bw_status each_entry(void *ctx, const char *build, bw_take_entry *take, void *take_ctx,
+                            bw_err *err) {
+    return bw_store_each(ctx, build, take, take_ctx, err);
+}
+
 typedef struct audit {
     bw_store *store;
     const bw_audit_setup *setup;
@@ -118,22 +141,6 @@ static bw_status check_trace(audit *a, const bw_entry *entry, bw_member member) 
     return BW_OK;
 }
 
-static void judge_again(audit *a, const bw_entry *entry) {
-    const bw_audit_setup *by = a->setup;
-    if (by->rejudge == NULL || (by->build != NULL && strcmp(entry->build, by->build) != 0)) {
-        return;
-    }
-    const char *text = by->rejudge(by->ctx, a->store, entry, a->findings.arena, &a->rejudged);
-    if (text == NULL) {
-        return;
-    }
-    if (strncmp(text, BW_FINDING_INCOMPLETE, strlen(BW_FINDING_INCOMPLETE)) == 0) {
-        bw_findings_lack(&a->findings, entry->number, "%s", text);
-    } else {
-        bw_findings_add(&a->findings, entry->number, "%s", text);
-    }
-}
-
 static bw_status check_entry(audit *a, const bw_entry *entry) {
     bw_status status = bw_builds_take(a->builds, entry, &a->findings);
     if (status != BW_OK) {
@@ -145,7 +152,11 @@ static bw_status check_entry(audit *a, const bw_entry *entry) {
         status = check_trace(a, entry, BW_M_RAW);
     }
     if (status == BW_OK) {
-        judge_again(a, entry);
+        const char *build = a->setup->build;
+        const bw_origin origin = {a->store, read_blob, each_entry};
+        if (a->setup->rejudge != NULL && (build == NULL || strcmp(entry->build, build) == 0)) {
+            bw_findings_judge(&a->findings, a->setup, &origin, entry, &a->rejudged);
+        }
     }
     return status;
 }

@@ -1,4 +1,4 @@
-/* audit.h - proves a record: numbers, texts, tree, checkpoints, signatures, order, blobs.
+/* audit.h - proves a record: numbers, texts, tree, checkpoints, signatures, order, origin.
  *
  * Room: record.  Reads only; trusts nothing in the file. */
 #ifndef BW_RECORD_AUDIT_H
@@ -49,12 +49,21 @@ typedef struct bw_outside {
     const char *from; /* in words, behind "the checkpoint": "that was given" */
 } bw_outside;
 
+/* Where entries and traces are: as bw_store_blob and bw_store_each, of a record or of a bundle. */
+typedef struct bw_origin {
+    void *ctx;
+    bw_status (*read)(void *ctx, const char *hex, bw_arena *arena, const void **data, size_t *len,
+                      bw_err *err);
+    bw_status (*each)(void *ctx, const char *build, bw_take_entry *take, void *take_ctx,
+                      bw_err *err);
+} bw_origin;
+
 /* For --rejudge: called for each entry of the audited builds in order; returns NULL where it has
  * nothing to say, else a finding's text (in the arena).  *rejudged is counted up by it.  A text
  * that begins with BW_FINDING_INCOMPLETE says that something is missing, not wrong. */
 #define BW_FINDING_INCOMPLETE "not complete: "
-typedef const char *bw_rejudge(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
-                               uint64_t *rejudged);
+typedef const char *bw_rejudge(void *ctx, const bw_origin *origin, const bw_entry *entry,
+                               bw_arena *arena, uint64_t *rejudged);
 
 typedef struct bw_audit_setup {
     const bw_verifier *verifier; /* the public keys to believe; none: no signature can be judged */

@@ -27,6 +27,10 @@ void bw_findings_add(bw_findings *findings, uint64_t entry, const char *format, 
 void bw_findings_lack(bw_findings *findings, uint64_t entry, const char *format, ...)
     BW_PRINTF(3, 4);
 
+/* What setup->rejudge has to say about the entry. */
+void bw_findings_judge(bw_findings *findings, const bw_audit_setup *setup, const bw_origin *origin,
+                       const bw_entry *entry, uint64_t *rejudged);
+
 /* proved: the first so many entries, by a signature or from outside. */
 bw_audit_outcome bw_findings_outcome(const bw_findings *findings, uint64_t proved);
 

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "record/audit_int.h"
 #include "record/base64.h"
+#include "record/bundle_again.h"
 #include "record/proof.h"
 
 #include <inttypes.h>
@@ -37,6 +38,8 @@ typedef struct reader {
     bw_findings findings;
     bw_traces traces;
     need *needs;
+    bw_again *again; /* NULL: nothing is judged again */
+    uint64_t rejudged;
     checkpoint newest;
     checkpoint *older; /* with a proof that holds */
     size_t older_n, older_room;
@@ -168,6 +171,10 @@ static bw_status take_entry(reader *r, json_t *line) {
         entry.number = (uint64_t)number;
         if (status == BW_OK) {
             status = weigh_entry(r, &entry);
+            bool judged = r->again != NULL && strcmp(entry.build, r->setup->build) == 0;
+            if (judged && !bw_again_entry(r->again, entry.number, data, len)) {
+                status = BW_E_MEM;
+            }
         } else if (status == BW_E_DATA) {
             bw_findings_add(&r->findings, (uint64_t)number, "it is damaged: %s", why.text);
             status = BW_OK;
@@ -198,7 +205,9 @@ static bw_status take_trace(reader *r, json_t *line) {
         status = bw_hasher_sum(r->hasher, &piece, 1, &is);
         if (status == BW_OK && memcmp(&is, &name, sizeof is) != 0) {
             bw_findings_add(&r->findings, 0, "the trace %s has other bytes", hex);
-        } else if (status == BW_OK && !bw_traces_add(&r->traces, &is)) {
+        } else if (status == BW_OK &&
+                   (!bw_traces_add(&r->traces, &is) ||
+                    (r->again != NULL && !bw_again_trace(r->again, &is, data, n)))) {
             status = no_memory(r->err);
         }
     }
@@ -433,6 +442,9 @@ static bw_status check(reader *r, FILE *in, bw_audit_setup *setup, bw_bundle_aud
         check_whole(r);
         status = judge_notes(r, &signatures);
     }
+    if (status == BW_OK && r->again != NULL) {
+        status = bw_again_judge(r->again, setup, &r->findings, &r->rejudged, r->err);
+    }
     if (status == BW_OK && r->findings.failed) {
         status = no_memory(r->err);
     }
@@ -445,6 +457,7 @@ static bw_status check(reader *r, FILE *in, bw_audit_setup *setup, bw_bundle_aud
                   .root = r->newest.root,
                   .checkpoints = r->checkpoint_n,
                   .signatures = signatures,
+                  .rejudged = r->rejudged,
                   .proved = proved ? r->newest.size : 0,
                   .outcome = bw_findings_outcome(&r->findings, proved ? r->newest.size : 0)},
         .size = r->newest.size,
@@ -466,14 +479,18 @@ bw_status bw_bundle_check(FILE *in, const bw_audit_setup *setup, bw_arena *arena
         return no_memory(err);
     }
     *r = (reader){.setup = &inner,
+                  .again = setup->rejudge != NULL ? bw_again_new() : NULL,
                   .arena = arena,
                   .hasher = bw_hasher_new(),
                   .builds = bw_builds_new(),
                   .findings = {.arena = arena},
                   .err = err};
     bw_signers_begin(&r->signers, setup->verifier, setup->verifier_n);
-    bw_status status = r->hasher == NULL || r->builds == NULL ? no_memory(err)
-                                                              : check(r, in, &inner, out);
+    bw_status status = r->hasher == NULL || r->builds == NULL ||
+                               (setup->rejudge != NULL && r->again == NULL)
+                           ? no_memory(err)
+                           : check(r, in, &inner, out);
+    bw_again_free(r->again);
     bw_traces_free(&r->traces);
     bw_builds_free(r->builds);
     bw_hasher_free(r->hasher);

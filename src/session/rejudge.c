@@ -32,12 +32,27 @@ typedef struct build {
     bw_terms terms; /* of the wrench that made it */
 } build;
 
+/* A sequence that was loaded: builds have it in common, and loading it takes a process of its own.
+ */
+typedef struct loaded_plan {
+    struct loaded_plan *next;
+    const bw_source *source; /* all in the arena of the build that was the first to have it */
+    size_t source_n;
+    const bw_plan *plan;
+} loaded_plan;
+
 struct bw_rejudger {
+    bool judges; /* else it is only looked whether builds are complete */
     build *head;
+    loaded_plan *plans;
 };
 
-bw_rejudger *bw_rejudger_new(void) {
-    return calloc(1, sizeof(bw_rejudger));
+bw_rejudger *bw_rejudger_new(bool judges) {
+    bw_rejudger *rejudger = calloc(1, sizeof *rejudger);
+    if (rejudger != NULL) {
+        rejudger->judges = judges;
+    }
+    return rejudger;
 }
 
 void bw_rejudger_free(bw_rejudger *rejudger) {
@@ -100,19 +115,52 @@ static const char *keep_source(build *b, const bw_entry *e, bw_arena *arena) {
     return NULL;
 }
 
-static const char *load(build *b, const bw_entry *e, bw_arena *arena) {
+static bool same_sources(const loaded_plan *a, const build *b) {
+    bool same = a->source_n == b->source_n;
+    for (size_t i = 0; same && i < a->source_n; i++) {
+        same = strcmp(a->source[i].name, b->source[i].name) == 0 &&
+               strcmp(a->source[i].text, b->source[i].text) == 0;
+    }
+    return same;
+}
+
+/* The plan of the build's sources; NULL with why not. */
+static const bw_plan *find_plan(bw_rejudger *r, build *b, bw_arena *arena, const char **why) {
     bw_loaded loaded = {0};
     bw_err err = {0};
-    bw_session_identity identity = {.build = b->id, .bench = e->bench, .rehearsal = e->rehearsal};
-    b->tried = true;
+    for (const loaded_plan *one = r->plans; one != NULL; one = one->next) {
+        if (same_sources(one, b)) {
+            return one->plan;
+        }
+    }
     if (bw_sequence_load_sources(b->source, b->source_n, b->arena, &loaded, &err) != BW_OK) {
-        return finding(arena, "the recorded sequence can't be loaded: %s", err.text);
+        *why = finding(arena, "the recorded sequence can't be loaded: %s", err.text);
+        return NULL;
     }
     if (loaded.plan == NULL) {
-        return finding(arena, "the recorded sequence has mistakes: line %d: %s",
+        *why = finding(arena, "the recorded sequence has mistakes: line %d: %s",
                        loaded.mistake[0].where.line, loaded.mistake[0].text);
+        return NULL;
     }
-    b->session = bw_session_new(loaded.plan, &identity, b->arena);
+    loaded_plan *one = bw_arena_alloc(b->arena, 1, sizeof *one);
+    bw_source *source = bw_arena_alloc(b->arena, b->source_n, sizeof *source);
+    if (one != NULL && source != NULL) { /* else it is loaded once more when it is met again */
+        memcpy(source, b->source, b->source_n * sizeof *source);
+        *one = (loaded_plan){r->plans, source, b->source_n, loaded.plan};
+        r->plans = one;
+    }
+    return loaded.plan;
+}
+
+static const char *load(bw_rejudger *r, build *b, const bw_entry *e, bw_arena *arena) {
+    bw_session_identity identity = {.build = b->id, .bench = e->bench, .rehearsal = e->rehearsal};
+    const char *why = NULL;
+    b->tried = true;
+    const bw_plan *plan = find_plan(r, b, arena, &why);
+    if (plan == NULL) {
+        return why;
+    }
+    b->session = bw_session_new(plan, &identity, b->arena);
     return b->session == NULL ? finding(arena, "no memory to judge again") : NULL;
 }
 
@@ -135,14 +183,14 @@ static bool catch_up_one(void *ctx, const bw_entry *e, const char *json, size_t 
 }
 
 /* What was done by the text before stands by the new one as well. */
-static const char *catch_up(build *b, bw_store *store, const bw_entry *e, bw_arena *arena) {
+static const char *catch_up(build *b, const bw_origin *origin, const bw_entry *e, bw_arena *arena) {
     catching_up c = {.b = b, .until = e->number};
     bw_err err = {0};
     if (b->adopted == 0 || b->session == NULL) {
         return NULL;
     }
     b->adopted = 0;
-    if (bw_store_each(store, b->id, catch_up_one, &c, &err) != BW_OK) {
+    if (origin->each(origin->ctx, b->id, catch_up_one, &c, &err) != BW_OK) {
         return finding(arena, "what was done before the new text can't be read: %s", err.text);
     }
     return bw_session_misfits(b->session) > 0
@@ -163,7 +211,7 @@ static void keep_pull(build *b, const bw_entry *e) {
     b->turn_deg = bw_entry_number(e, BW_M_TURN_DEG, 0);
 }
 
-static bw_status judge_pull(const build *b, bw_store *store, const bw_stage *stage,
+static bw_status judge_pull(const build *b, const bw_origin *origin, const bw_stage *stage,
                             const bw_standing *standing, bw_arena *arena, bw_verdict *out,
                             bw_err *err) {
     const void *data = NULL;
@@ -174,7 +222,7 @@ static bw_status judge_pull(const build *b, bw_store *store, const bw_stage *sta
         *out = bw_judge_result(stage, standing, &b->terms, b->peak_Nm, b->has_turn, b->turn_deg);
         return BW_OK;
     }
-    bw_status status = bw_store_blob(store, b->trace, arena, &data, &len, err);
+    bw_status status = origin->read(origin->ctx, b->trace, arena, &data, &len, err);
     if (status == BW_OK) {
         status = bw_trace_read(data, len, arena, &sample, &n, err);
     }
@@ -191,11 +239,11 @@ static bw_status judge_pull(const build *b, bw_store *store, const bw_stage *sta
 }
 
 /* What was measured or seen at the fastener behind the pull stands in the record. */
-static bw_status judge_again(const build *b, bw_store *store, const bw_spot *spot, bw_arena *arena,
-                             bw_verdict *out, bw_err *err) {
+static bw_status judge_again(const build *b, const bw_origin *origin, const bw_spot *spot,
+                             bw_arena *arena, bw_verdict *out, bw_err *err) {
     bw_stage stage = bw_spot_aim(b->session, spot);
     bw_standing standing = bw_spot_standing(b->session, spot);
-    bw_status status = judge_pull(b, store, &stage, &standing, arena, out, err);
+    bw_status status = judge_pull(b, origin, &stage, &standing, arena, out, err);
     if (status == BW_OK) {
         *out = bw_judge_seen(&stage, out, &b->session->seen);
     }
@@ -263,7 +311,8 @@ static const char *compare(const bw_entry *e, const bw_verdict *v, bw_arena *are
     return compare_figures(e, v, arena);
 }
 
-static const char *rejudge_verdict(build *b, bw_store *store, const bw_entry *e, bw_arena *arena) {
+static const char *rejudge_verdict(build *b, const bw_origin *origin, const bw_entry *e,
+                                   bw_arena *arena) {
     bw_spot spot = {0};
     bw_verdict verdict = {0};
     bw_err err = {0};
@@ -273,7 +322,7 @@ static const char *rejudge_verdict(build *b, bw_store *store, const bw_entry *e,
     if ((uint64_t)bw_entry_whole(e, BW_M_OF, 0) != b->pull_entry) {
         return finding(arena, "the verdict is not about the pull before it");
     }
-    if (judge_again(b, store, &spot, arena, &verdict, &err) != BW_OK) {
+    if (judge_again(b, origin, &spot, arena, &verdict, &err) != BW_OK) {
         return finding(arena, "can't be judged again: %s", err.text);
     }
     return compare(e, &verdict, arena);
@@ -308,11 +357,11 @@ static const char *rejudge_derived(build *b, const bw_entry *e, bw_arena *arena)
     return NULL;
 }
 
-static const char *judge_entry(build *b, bw_store *store, const bw_entry *e, bw_arena *arena,
-                               uint64_t *rejudged) {
+static const char *judge_entry(build *b, const bw_origin *origin, const bw_entry *e,
+                               bw_arena *arena, uint64_t *rejudged) {
     if (e->kind == BW_KIND_VERDICT) {
         ++*rejudged;
-        return rejudge_verdict(b, store, e, arena);
+        return rejudge_verdict(b, origin, e, arena);
     }
     if (e->kind == BW_KIND_DERIVED) {
         ++*rejudged;
@@ -341,8 +390,8 @@ static const char *check_complete(const build *b, const bw_entry *e, bw_arena *a
                    tally.fasteners, tally.accepted, tally.overridden);
 }
 
-const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
-                             uint64_t *rejudged) {
+const char *bw_rejudge_entry(void *ctx, const bw_origin *origin, const bw_entry *entry,
+                             bw_arena *arena, uint64_t *rejudged) {
     bw_rejudger *r = ctx;
     build *b = find_build(r, entry->build);
     if (b == NULL) {
@@ -354,16 +403,19 @@ const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, 
     }
     const char *found = NULL;
     if (!b->tried && b->source_n > 0) {
-        found = load(b, entry, arena);
-        found = found != NULL ? found : catch_up(b, store, entry, arena);
+        found = load(r, b, entry, arena);
+        found = found != NULL ? found : catch_up(b, origin, entry, arena);
+        if (found != NULL && !r->judges) {
+            found = finding(arena, BW_FINDING_INCOMPLETE "whether it is can't be told: %s", found);
+        }
     }
     if (b->session == NULL) {
         return found;
     }
     uint64_t misfits = bw_session_misfits(b->session);
-    const char *judged = judge_entry(b, store, entry, arena, rejudged);
+    const char *judged = r->judges ? judge_entry(b, origin, entry, arena, rejudged) : NULL;
     bw_session_apply(b->session, entry);
-    if (judged == NULL && bw_session_misfits(b->session) != misfits) {
+    if (r->judges && judged == NULL && bw_session_misfits(b->session) != misfits) {
         judged = finding(arena, "the entry does not fit the recorded sequence");
     }
     if (judged == NULL) {

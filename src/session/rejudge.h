@@ -10,11 +10,13 @@
 
 typedef struct bw_rejudger bw_rejudger;
 
-bw_rejudger *bw_rejudger_new(void); /* NULL: no memory */
+/* judges: every verdict and value is computed again; else it is only looked whether a build
+ * that was closed as complete is so.  NULL: no memory. */
+bw_rejudger *bw_rejudger_new(bool judges);
 void bw_rejudger_free(bw_rejudger *rejudger);
 
 /* A bw_rejudge (record/audit.h) whose ctx is a bw_rejudger. */
-const char *bw_rejudge_entry(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
-                             uint64_t *rejudged);
+const char *bw_rejudge_entry(void *ctx, const bw_origin *origin, const bw_entry *entry,
+                             bw_arena *arena, uint64_t *rejudged);
 
 #endif

@@ -136,8 +136,40 @@ def test_one_customer_verifies_one_build():
                                                      '\\"verdict\\":\\"high\\"', 1))
         check(text != open(bent, encoding="utf-8").read(), "nothing was bent")
         check(shop.answer(bent, "--public-key", key) == (1, "damaged"), "a verdict was changed")
-        code, _, err = shop.run("audit", bundle, "--rejudge")
+        code, out, err = shop.run("audit", bundle, "--rejudge", "--public-key", key, "--json",
+                                  home=elsewhere)
+        answer = json.loads(out)
+        check(code == 0 and answer["rejudged"] >= 4, "%d %s %s" % (code, out, err))
+        code, _, err = shop.run("audit", bundle, "--build", "W1")
         check(code == 2 and one_line(err), err)
+
+
+def test_a_bundle_is_judged_again():
+    """A trace that was weak from the start, well recorded and well signed: only judging it tells."""
+    with Shop() as shop:
+        shop.build("W1")
+        bundle = shop.must("export", "W1", "--format", "bundle").splitlines()
+        code, out, err = shop.run("audit", shop.write("whole.jsonl", "\n".join(bundle) + "\n"),
+                                  "--rejudge", "--json")
+        check(code == 0 and json.loads(out)["rejudged"] >= 4, out + err)
+        db = sqlite3.connect(os.path.join(shop.home, "record.db"))
+        rows = db.execute("SELECT number, CAST(data AS TEXT) FROM entry WHERE instr(data, "
+                          "'\"kind\":\"verdict\"') > 0 ORDER BY number").fetchall()
+        for name, text in db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"
+                                     ).fetchall():
+            db.execute("DROP TRIGGER " + name)
+        db.execute("DELETE FROM checkpoint")
+        number, data = rows[1]
+        peak = json.loads(data)["peak_torque_Nm"]
+        bent = data.replace('"peak_torque_Nm":%r' % peak, '"peak_torque_Nm":12.125')
+        check(bent != data, "nothing was bent")
+        db.execute("UPDATE entry SET data = ? WHERE number = ?", (bent.encode(), number))
+        db.commit()
+        db.close()
+        code, out, err = shop.run("audit", "--json")
+        check("trace gives" not in out, "without --rejudge: " + out)
+        code, out, err = shop.run("audit", "--rejudge", "--json")
+        check(code == 1 and "trace gives" in out, out + err)
 
 
 def test_the_commands_of_the_page():

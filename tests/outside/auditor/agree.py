@@ -148,8 +148,11 @@ def compare(name, audit, args, home, cannot_show):
     """Both auditors, and what must not pass."""
     code, out, err = program("audit", *args, "--json", home=home)
     theirs = json.loads(out)["outcome"] if out else "refused"
+    if theirs == "incomplete" and all(finding["message"].startswith("not complete: ") for finding in
+                                      json.loads(out)["findings"]):
+        theirs = "" # by the sequence's own text, which the second auditor does not run
     ours = audit.word() if audit is not None else "refused"
-    if theirs != ours:
+    if theirs != ours and (theirs or ours not in ("intact", "cannot_tell")):
         why = (audit.damaged + audit.incomplete)[:3] if audit is not None else []
         failures.append("%s: the program says %s, the second auditor %s %s\n  %s%s" % (
             name, theirs, ours, why, out[:400], err))
@@ -257,7 +260,7 @@ def bundles(good, folder, keys):
 
 
 def completeness(good, folder):
-    """A build that says complete before its last fastener is accepted: --rejudge tells."""
+    """A build that says complete before its last fastener is accepted."""
     count = 0
     home = os.path.join(folder, "early")
     path = os.path.join(home, "record.db")
@@ -273,12 +276,13 @@ def completeness(good, folder):
         tamper(path, "DELETE FROM checkpoint; DELETE FROM entry WHERE number > %d; INSERT INTO entry "
                "VALUES (%d, CAST('%s' AS BLOB))" % (last, last + 1, re.sub(
                    '"entries":[0-9]+,', "", closed).replace("'", "''")), False)
-        _, out, err = program("audit", "--rejudge", "--json", home=home)
-        word = json.loads(out)["outcome"] if out else err
-        expected = "cannot_tell" if last == verdicts[-1] else "incomplete"
-        if word != expected:
-            failures.append("closed after verdict %d: %s, not %s\n  %s" % (last, word, expected,
-                                                                           out[:400]))
+        for words in ([], ["--rejudge"]):
+            _, out, err = program("audit", *words, "--json", home=home)
+            word = json.loads(out)["outcome"] if out else err
+            expected = "cannot_tell" if last == verdicts[-1] else "incomplete"
+            if word != expected:
+                failures.append("closed after verdict %d: %s, not %s\n  %s" % (
+                    last, word, expected, out[:400]))
         shutil.rmtree(home)
         count += 1
     return count

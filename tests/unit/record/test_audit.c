@@ -449,8 +449,8 @@ typedef struct judged {
     uint64_t complain_about;
 } judged;
 
-static const char *judge_again(void *ctx, bw_store *store, const bw_entry *entry, bw_arena *arena,
-                               uint64_t *rejudged) {
+static const char *judge_again(void *ctx, const bw_origin *origin, const bw_entry *entry,
+                               bw_arena *arena, uint64_t *rejudged) {
     judged *j = ctx;
     j->calls++;
     if (entry->kind != BW_KIND_PULL) {
@@ -459,7 +459,7 @@ static const char *judge_again(void *ctx, bw_store *store, const bw_entry *entry
     const void *data = NULL;
     size_t len = 0;
     const char *hex = bw_entry_text(entry, BW_M_TRACE, "");
-    assert_int_equal(bw_store_blob(store, hex, arena, &data, &len, NULL), BW_OK);
+    assert_int_equal(origin->read(origin->ctx, hex, arena, &data, &len, NULL), BW_OK);
     assert_int_equal(len, strlen(trace));
     ++*rejudged;
     return entry->number == j->complain_about ? bw_arena_text(arena, "it is low now") : NULL;

@@ -1,0 +1,130 @@
+/* bundle_again.c - see bundle_again.h. */
+#include "record/bundle_again.h"
+
+#include "base/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* A build of a few thousand pulls. */
+static const size_t limit_bytes = (size_t)1 << 30;
+
+typedef struct kept {
+    struct kept *next;
+    uint64_t number;       /* of an entry */
+    char hex[BW_HASH_HEX]; /* of a trace */
+    const void *data;
+    size_t len;
+} kept;
+
+struct bw_again {
+    bw_arena *arena;
+    kept *entry, **entry_end;
+    kept *trace;
+};
+
+bw_again *bw_again_new(void) {
+    bw_again *again = calloc(1, sizeof *again);
+    if (again != NULL) {
+        again->arena = bw_arena_new(limit_bytes);
+        again->entry_end = &again->entry;
+    }
+    if (again != NULL && again->arena == NULL) {
+        free(again);
+        return NULL;
+    }
+    return again;
+}
+
+void bw_again_free(bw_again *again) {
+    if (again != NULL) {
+        bw_arena_free(again->arena);
+        free(again);
+    }
+}
+
+static kept *keep(bw_again *again, const void *data, size_t len) {
+    kept *one = bw_arena_alloc(again->arena, 1, sizeof *one);
+    const char *copy = bw_arena_copy(again->arena, data, len);
+    if (one == NULL || copy == NULL) {
+        return NULL;
+    }
+    *one = (kept){.data = copy, .len = len};
+    return one;
+}
+
+bool bw_again_entry(bw_again *again, uint64_t number, const char *json, size_t len) {
+    kept *one = keep(again, json, len);
+    if (one != NULL) {
+        one->number = number;
+        *again->entry_end = one;
+        again->entry_end = &one->next;
+    }
+    return one != NULL;
+}
+
+bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size_t len) {
+    kept *one = keep(again, data, len);
+    if (one != NULL) {
+        bw_hex(name->byte, BW_HASH_BYTES, one->hex);
+        one->next = again->trace;
+        again->trace = one;
+    }
+    return one != NULL;
+}
+
+static bw_status read_trace(void *ctx, const char *hex, bw_arena *arena, const void **data,
+                            size_t *len, bw_err *err) {
+    const bw_again *again = ctx;
+    (void)arena;
+    for (const kept *one = again->trace; one != NULL; one = one->next) {
+        if (strcmp(one->hex, hex) == 0) {
+            *data = one->data;
+            *len = one->len;
+            return BW_OK;
+        }
+    }
+    return bw_fail(err, BW_E_ABSENT, "the bundle has no trace of that name");
+}
+
+static bw_status each_kept(void *ctx, const char *build, bw_take_entry *take, void *take_ctx,
+                           bw_err *err) {
+    const bw_again *again = ctx;
+    bool go_on = true;
+    bw_status status = BW_OK;
+    (void)build; /* it has no other */
+    for (const kept *one = again->entry; status == BW_OK && go_on && one != NULL; one = one->next) {
+        bw_entry entry;
+        bw_arena *arena = bw_arena_new(0);
+        status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory for a bundle")
+                               : bw_entry_decode(one->data, one->len, arena, &entry, err);
+        if (status == BW_OK) {
+            entry.number = one->number;
+            go_on = take(take_ctx, &entry, one->data, one->len);
+        }
+        bw_arena_free(arena);
+    }
+    return status;
+}
+
+typedef struct judging {
+    const bw_audit_setup *setup;
+    const bw_origin *origin;
+    bw_findings *findings;
+    uint64_t *rejudged;
+} judging;
+
+static bool judge_one(void *ctx, const bw_entry *entry, const char *json, size_t len) {
+    const judging *j = ctx;
+    (void)json;
+    (void)len;
+    bw_findings_judge(j->findings, j->setup, j->origin, entry, j->rejudged);
+    return true;
+}
+
+bw_status bw_again_judge(bw_again *again, const bw_audit_setup *setup, bw_findings *findings,
+                         uint64_t *rejudged, bw_err *err) {
+    const bw_origin origin = {again, read_trace, each_kept};
+    judging j = {setup, &origin, findings, rejudged};
+    return each_kept(again, NULL, judge_one, &j, err);
+}
