@@ -11,7 +11,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { HEADER_BYTES = 100 };
+enum { HEADER_BYTES = 100, SCHEMA_FORMAT_MAX = 4, UTF_8 = 1 };
 
 static uint32_t big_endian(const uint8_t *at) {
     return (uint32_t)at[0] << 24 | (uint32_t)at[1] << 16 | (uint32_t)at[2] << 8 | at[3];
@@ -49,6 +49,14 @@ static bw_status look_at_header(const uint8_t *header, const char *path, bw_err 
         return bw_fail(err, BW_E_DATA, "%s has record format %" PRIu32 ", this program knows %d%s",
                        path, version, BW_RECORD_VERSION,
                        version > BW_RECORD_VERSION ? ": use a newer program" : "");
+    }
+    uint32_t schema = big_endian(header + 44);
+    uint32_t encoding = big_endian(header + 56);
+    if (schema < 1 || schema > SCHEMA_FORMAT_MAX || encoding != UTF_8) {
+        return bw_fail(err, BW_E_DATA,
+                       "%s is damaged: its header says schema format %" PRIu32
+                       " and text encoding %" PRIu32,
+                       path, schema, encoding);
     }
     return BW_OK;
 }

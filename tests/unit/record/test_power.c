@@ -4,8 +4,8 @@
  * A record of 200 entries is written once over a VFS that logs every write, truncation and flush.
  * For each of these points the disk is then put together as it may be after a cut there: all that
  * was written (the process alone was killed), only what was flushed, or any part of the rest, out
- * of order and torn.  A sample of 2,000 such disks, by the seed BW_SEED; all of them where BW_POWER
- * is `all`. */
+ * of order and torn.  A sample of 2,000 such disks at the least, by the seed BW_SEED; all of them
+ * where BW_POWER is `all`. */
 #include "cmocka_all.h"
 #include "power.h"
 #include "record_help.h"
@@ -25,7 +25,8 @@ enum {
     EVENTS = 200,
     SIGN_EVERY = 40,
     DAMAGES = 10,
-    SAMPLE = 2000,
+    LEAST = 2000,
+    SAMPLE = 2200, /* drawn one by one: some more or less */
     SECTOR = 512,
     FAULT_EVENTS = 12
 };
@@ -322,7 +323,7 @@ static void the_power_goes_at_every_call(void **state) {
     size_t disks = cut_everywhere(&d, ops, all);
     print_message("%zu writes, truncations and flushes of %d entries; %zu disks after a cut\n", ops,
                   EVENTS, disks);
-    assert_true(ops > 600 && disks > SAMPLE * 9 / 10);
+    assert_true(ops > 600 && disks >= LEAST);
     for (int f = 0; f < POWER_FILES; f++) {
         free(d.flushed[f].data);
         free(d.now[f].data);

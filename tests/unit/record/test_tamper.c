@@ -1,7 +1,7 @@
 /* test_tamper.c - every byte of a small record flipped, and every field of every kind changed and
  * written anew: each is named, or the logical content is proved to be the same.
  *
- * Of the bytes every seventh, another seventh by each BW_SEED; all of them where BW_FLIPS is `all`. */
+ * Of the bytes every eleventh, other ones by each BW_SEED; all of them where BW_FLIPS is `all`. */
 #include "cmocka_all.h"
 #include "record_help.h"
 
@@ -17,7 +17,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { EVERY = 7, ENTRIES_MAX = 100, DATA_MAX = 4000 };
+enum { EVERY = 11, ENTRIES_MAX = 100, DATA_MAX = 4000 };
 
 static bw_verifier verifier;
 static const char trace[] = "0.00,0.0,0\n0.10,30.5,12\n0.20,60.1,20\n";
@@ -103,14 +103,15 @@ static answer ask(uint64_t about) {
     bw_arena *arena = bw_arena_new(0);
     const bw_audit_setup setup = {.verifier = &verifier, .verifier_n = 1};
     (void)snprintf(words, sizeof words, "of the entries %" PRIu64 " to %" PRIu64, about, about);
-    bw_status status = bw_store_open(home, BW_STORE_READ, &store, NULL);
+    bw_err err = {0};
+    bw_status status = bw_store_open(home, BW_STORE_READ, &store, &err);
     if (status == BW_OK) {
-        status = bw_audit_run(store, &setup, arena, &audit, NULL);
+        status = bw_audit_run(store, &setup, arena, &audit, &err);
     }
     out.refused = status != BW_OK;
-    if (out.refused) {
-        assert_true(status == BW_E_DATA || status == BW_E_IO || status == BW_E_BUSY);
-    } else {
+    if (out.refused && status != BW_E_DATA && status != BW_E_IO) {
+        fail_msg("%s: %s", bw_status_name(status), err.text);
+    } else if (!out.refused) {
         out.entries = audit.entries;
         out.root = audit.root;
         out.named = audit.finding_n > 0 || audit.outcome != BW_AUDIT_INTACT;
@@ -160,7 +161,7 @@ static void every_byte_flipped(void **state) {
     assert_true(!again.refused && !again.named);
     print_message("%zu of %zd bytes flipped: %zu named, %zu with the same logical content\n",
                   named + same, len, named, same);
-    assert_true(named > 500 * (step == 1 ? EVERY : 1));
+    assert_true(named > 300 * (step == 1 ? EVERY : 1));
 }
 
 /* ---- fields ---- */
