@@ -29,9 +29,9 @@ typedef struct bw_bundle_audit {
     uint64_t traces;
 } bw_bundle_audit;
 
-/* setup->build is not used; setup->rejudge is handed the build's entries at the end.  A checkpoint of setup->outside must be that of the
- * bundle, or one that the bundle has a proof for.
- * BW_OK also where there are findings; BW_E_DATA where it is no bundle at all. */
+/* setup->build is not used; setup->rejudge is handed the build's entries at the end.  A checkpoint
+ * of setup->outside must be that of the bundle, or one that the bundle has a proof for. BW_OK also
+ * where there are findings; BW_E_DATA where it is no bundle at all. */
 BW_MUST_USE bw_status bw_bundle_check(FILE *in, const bw_audit_setup *setup, bw_arena *arena,
                                       bw_bundle_audit *out, bw_err *err);
 
