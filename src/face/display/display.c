@@ -24,6 +24,7 @@ enum { MAY_ANSWER = 1, MAY_WATCH = 2, ANYONE = MAY_ANSWER | MAY_WATCH };
 
 enum {
     NONCE_BYTES = 16,
+    NONCE_HEX = 2 * NONCE_BYTES,
     LIVE_EVERY_MS = 16,
     LIVE_BYTES = 200,
     ECHO_BYTES = 1024,
@@ -36,7 +37,7 @@ struct bw_display {
     bw_http *http;
     bw_gate gate;
     bw_history history;
-    char nonce[2 * NONCE_BYTES + 1];
+    char nonce[NONCE_HEX + 1];
     bool spent; /* the prompt is answered */
     char step[BW_PLAN_ID_MAX + 1];
     bw_state state;
@@ -277,7 +278,7 @@ static const char *text_of(const json_t *object, const char *name) {
 /* Without a branch on where they differ. */
 static bool same_nonce(const bw_display *d, const char *given) {
     unsigned differ = strlen(given) == strlen(d->nonce) ? 0 : 1;
-    for (size_t i = 0; differ == 0 && i < 2 * NONCE_BYTES; i++) {
+    for (size_t i = 0; differ == 0 && i < NONCE_HEX; i++) {
         differ |= (unsigned)(given[i] != d->nonce[i]);
     }
     return differ == 0;

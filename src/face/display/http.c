@@ -12,6 +12,7 @@
 
 enum {
     TICK_MS = 1000,
+    REQUEST_MS = 1000 * BW_HTTP_REQUEST_S,
     BEAT_TICKS = 5, /* a departed client is noticed at a write only */
     ROUNDS_MAX = 64,
     CONNECTION_BYTES = 16 * 1024,
@@ -495,7 +496,7 @@ static void on_tick(uv_timer_t *timer) {
     int64_t now_ms = (int64_t)uv_now(http->setup.loop);
     for (node *l = http->peers.after; l != &http->peers; l = l->after) {
         const peer *p = (const peer *)l;
-        if (!p->streams && now_ms - p->since_ms > BW_HTTP_REQUEST_S * 1000) {
+        if (!p->streams && now_ms - p->since_ms > REQUEST_MS) {
             cut(p->fd);
         }
     }

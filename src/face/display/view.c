@@ -323,7 +323,7 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         (void)json_object_set_new(o, "fastener", fastener_of(p));
     }
-    if (p->state == BW_STATE_READING && p->set != NULL) {
+    if (p->state == BW_STATE_READING && p->step != NULL && p->set != NULL) {
         (void)json_object_set_new(o, "reading", reading_of(p, session));
     }
     if (p->state == BW_STATE_VALUE && p->derived != NULL) {
