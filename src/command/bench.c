@@ -54,9 +54,26 @@ static bool cursor_moves(void) {
     return term != NULL && strcmp(term, "dumb") != 0;
 }
 
+/* What stands for a sequence where there is none: nothing is asked for. */
+static const char free_text[] =
+    "sequence { title = \"Free recording, unscripted\", engine = \"not named\",\n"
+    "           document = \"none: nothing was asked for\" }\n"
+    "confirm { id = \"recorded\", say = \"Pull: each pull is recorded and not judged. All done?\" }\n";
+
+static bw_status load_free(bench *b, bw_err *err) {
+    static const bw_source source = {
+        .name = "free.lua", .text = free_text, .len = sizeof free_text - 1};
+    bw_status status = bw_sequence_load_sources(&source, 1, b->arena, &b->loaded, err);
+    b->loaded.source = &source;
+    b->loaded.source_n = 1;
+    return status;
+}
+
 static int load(bench *b) {
     bw_err err = {0};
-    bw_status status = bw_sequence_load(b->setup->sequence, b->arena, &b->loaded, &err);
+    bw_status status = b->setup->sequence == NULL
+                           ? load_free(b, &err)
+                           : bw_sequence_load(b->setup->sequence, b->arena, &b->loaded, &err);
     if (status == BW_E_ABSENT) {
         bw_complain("%s", err.text);
         return BW_EXIT_USAGE;
@@ -139,7 +156,7 @@ static int go_on(bench *b) {
     if (changed && !b->setup->adopt) {
         bw_complain("%s differs from what build %s began with; the build goes on with the text in "
                     "its record (to take the new one: --adopt)",
-                    b->setup->sequence, b->setup->build);
+                    b->loaded.source[0].name, b->setup->build);
     }
     if (!changed || !b->setup->adopt || b->session == NULL) {
         return BW_EXIT_YES;
@@ -150,8 +167,8 @@ static int go_on(bench *b) {
     bw_session *after = bw_session_new(b->loaded.plan, &identity, b->arena);
     if (after != NULL &&
         bw_adopt(b->session, after, b->replay.entry, b->replay.entry_n, &err) != BW_OK) {
-        bw_complain("%s can't be adopted by build %s: %s", b->setup->sequence, b->setup->build,
-                    err.text);
+        bw_complain("%s can't be adopted by build %s: %s", b->loaded.source[0].name,
+                    b->setup->build, err.text);
         return BW_EXIT_NO;
     }
     b->plan = b->loaded.plan;

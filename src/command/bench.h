@@ -10,7 +10,7 @@
 
 typedef struct bw_bench_setup {
     const char *home;
-    const char *sequence; /* path */
+    const char *sequence; /* path; NULL: none, pulls are only recorded */
     const char *build;
     const char *wrench;   /* SPEC, NULL: none */
     const char *by;       /* NULL: as before, or the login name */

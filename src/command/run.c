@@ -72,7 +72,7 @@ static int run(const bw_args *args) {
         return BW_EXIT_USAGE;
     }
     bw_bench_setup setup = {.home = args->home,
-                            .sequence = args->word[0],
+                            .sequence = args->word_n > 0 ? args->word[0] : NULL,
                             .build = build,
                             .wrench = args->value[OPT_WRENCH],
                             .by = args->value[OPT_BY],
@@ -104,7 +104,7 @@ static const bw_option_row options[] = {
 
 const bw_command bw_command_run = {
     .name = "run",
-    .usage = "SEQUENCE --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--plain] "
+    .usage = "[SEQUENCE] --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--plain] "
              "[--adopt] [--reopen --with NAME --why TEXT | "
              "--retorque GROUP [--why TEXT]]",
     .says = "does a build at the bench, or goes on with it",
@@ -112,7 +112,7 @@ const bw_command bw_command_run = {
         "Every prompt is answered by a plain line on standard input, so that a script can do a\n"
         "whole build; lines wait until a prompt wants them. Ctrl-C pauses; nothing confirmed is\n"
         "lost, and the same command goes on.",
-    .least_words = 1,
+    .least_words = 0,
     .most_words = 1,
     .option = options,
     .run = run,

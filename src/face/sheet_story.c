@@ -266,6 +266,35 @@ static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step
     }
 }
 
+/* Pulls that no step asked for: all of them where there is no sequence. */
+static void tell_unscripted(bw_making *m) {
+    static const char *const heads[] = {"time (UTC)", "by",   ">entry", ">peak",
+                                        "tool",       "what", NULL};
+    bw_sheet_table *table = NULL;
+    for (size_t i = 0; i < m->replay->entry_n; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        const char *name = "";
+        if (e->kind != BW_KIND_PULL || bw_entry_flag(e, BW_M_ASKED, false)) {
+            continue;
+        }
+        if (table == NULL) {
+            (void)bw_make_section(m, "Unscripted pulls: recorded, not judged");
+            table = bw_make_table(m, NULL, heads);
+        }
+        for (size_t k = i + 1; k < m->replay->entry_n; k++) {
+            const bw_entry *note = &m->replay->entry[k];
+            bool of_it = note->kind == BW_KIND_NOTE &&
+                         (uint64_t)bw_entry_whole(note, BW_M_OF, 0) == e->number;
+            name = of_it ? bw_entry_text(note, BW_M_TEXT, "") : name;
+        }
+        bw_sheet_row *row = entry_row(m, table, e);
+        row->cell[2] = bw_make_said(m, "%llu", (unsigned long long)e->number);
+        row->cell[3] = bw_make_torque(m, bw_entry_number(e, BW_M_PEAK_NM, 0));
+        row->cell[4] = bw_entry_text(e, BW_M_TOOL, "");
+        row->cell[5] = name;
+    }
+}
+
 static void tell_confirmed(bw_making *m) {
     static const char *const heads[] = {"time (UTC)", "by", "what", NULL};
     static const bw_kind kinds[] = {BW_KIND_CONFIRMED, BW_KIND_ANSWERED, BW_KIND_POSITION,
@@ -411,6 +440,7 @@ void bw_make_story(bw_making *m) {
     tell_former(m);
     tell_parts(m);
     tell_files(m);
+    tell_unscripted(m);
     tell_confirmed(m);
     tell_interruptions(m);
     tell_unknown(m);

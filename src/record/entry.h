@@ -184,7 +184,7 @@ typedef enum bw_member {
        BW_M_SECOND))                                                                               \
     K(CORRECTION, "correction", "an earlier entry was wrong; the old one stays",                   \
       (BW_M_CORRECTS, BW_M_REASON), (BW_M_STEP, BW_M_TEXT, BW_M_LABEL))                            \
-    K(NOTE, "note", "something written down", (BW_M_TEXT), (BW_M_STEP))                            \
+    K(NOTE, "note", "something written down", (BW_M_TEXT), (BW_M_STEP, BW_M_OF))                   \
     K(INTERRUPTED, "interrupted", "work was broken off without a pause: power, kill, crash",       \
       (BW_M_TEXT), (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT))   \
     K(PAUSED, "paused", "an orderly pause", (BW_M_COUNT), (BW_M_TEXT, BW_M_ENTRIES))               \

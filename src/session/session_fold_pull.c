@@ -121,6 +121,7 @@ bool bw_apply_pull(bw_session *s, const bw_entry *e) {
     bw_spot spot = {0};
     s->tally.pulls++;
     if (!bw_entry_flag(e, BW_M_ASKED, false)) {
+        bw_keep_aside(s, e);
         return true;
     }
     s->pulling = false;

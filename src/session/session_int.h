@@ -6,7 +6,7 @@
 
 #include "base/text.h"
 
-enum { BW_PERSON_MAX = 64, BW_TOOL_TEXT_MAX = 200 };
+enum { BW_PERSON_MAX = 64, BW_TOOL_TEXT_MAX = 200, BW_ASIDE_MAX = 1024 };
 
 typedef struct bw_reading_state {
     bool given;
@@ -120,15 +120,17 @@ struct bw_session {
     bw_terms tool_terms; /* rule unused */
     bw_stage asked;      /* what bw_session_stage points to */
     bool pulling;
-    bool waits;              /* a pull waits for what is measured or seen at the fastener */
-    bw_pulled pulled;        /* that pull */
-    bw_seen seen;            /* what was */
-    bw_answered answered;    /* what can be taken back */
-    bool undecided;          /* a verdict waits for a decision */
-    bool moved;              /* that was another fastener's than the one that was asked for */
-    bw_spot spot;            /* of the pull or the verdict */
-    double setting_Nm;       /* what the last verdict's stage aims for */
-    size_t setting_step;     /* in which step, where setting_Nm is not 0 */
+    bool waits;                   /* a pull waits for what is measured or seen at the fastener */
+    bw_pulled pulled;             /* that pull */
+    bw_seen seen;                 /* what was */
+    bw_answered answered;         /* what can be taken back */
+    bool undecided;               /* a verdict waits for a decision */
+    bool moved;                   /* that was another fastener's than the one that was asked for */
+    bw_spot spot;                 /* of the pull or the verdict */
+    size_t aside_n;               /* pulls that were not asked for */
+    uint64_t aside[BW_ASIDE_MAX]; /* entries of the newest of them, a ring */
+    double setting_Nm;            /* what the last verdict's stage aims for */
+    size_t setting_step;          /* in which step, where setting_Nm is not 0 */
     double last_setting_Nm;  /* what the step pulled before that one aimed for; 0: there is none */
     bw_standing before_pull; /* how the fastener stood before the verdict that waits */
     bw_verdict verdict;
@@ -249,6 +251,10 @@ size_t bw_make_due(bw_session *s, const bw_event *ev, bw_actions *out);
 /* False, and said, where a wait is not over. */
 bool bw_wait_is_over(const bw_session *s, const bw_event *ev, bw_actions *out);
 
+/* ---- session_free.c ---- */
+void bw_keep_aside(bw_session *s, const bw_entry *pull);
+void bw_word_name(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
+
 /* ---- session_part.c ---- */
 /* Whether a tightening step has to be told first whether its fasteners are new or were checked. */
 bool bw_session_wants_reuse(const bw_session *s, size_t step);
@@ -332,7 +338,8 @@ void bw_say_resumed(const bw_session *s, bw_actions *out);
 /* question: "" for none. */
 void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, const char *question,
                     bw_actions *out);
-void bw_say_aside(const bw_session *s, const bw_verdict *verdict, bw_actions *out);
+/* entry: that the pull will be in. */
+void bw_say_aside(const bw_session *s, uint64_t entry, const bw_verdict *verdict, bw_actions *out);
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out);
 /* The readings at a point differ too much. */
 void bw_say_spread(const bw_reading_set *set, size_t at, double spread, bw_actions *out);

@@ -40,8 +40,17 @@ void bw_name_spot(const bw_session *s, bw_text *text) {
     bw_text_add(text, ", stage %zu: ", s->spot.stage + 1);
 }
 
-void bw_say_aside(const bw_session *s, const bw_verdict *verdict, bw_actions *out) {
+void bw_say_aside(const bw_session *s, uint64_t entry, const bw_verdict *verdict, bw_actions *out) {
     char peak[BW_SAID_MAX];
+    if (s->plan->group_n == 0) {
+        bw_text plain = bw_on_say(out, BW_TONE_PLAIN);
+        bw_text_add(&plain,
+                    "Pull %llu: %s, recorded and not judged. To say what it was: name %llu ...",
+                    (unsigned long long)entry,
+                    torque_text(verdict->pull_peak_Nm, s->plan->torque_unit, peak),
+                    (unsigned long long)entry);
+        return;
+    }
     bw_text text = bw_on_say(out, BW_TONE_BAD);
     bw_text_add(&text,
                 "A pull of %s came while none was asked for. It is recorded and counts for "
@@ -274,6 +283,7 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
                        "note TEXT      write something down\n"
                        "part NAME      enter a part: part head bolts, batch HB-204, quantity 10\n"
                        "file PATH      put a photo's or document's hash into the record\n"
+                       "name N WHAT    say what the unasked pull of entry N was\n"
                        "checkpoint WHY sign the record up to here\n"
                        "redo STEP WHY  of a build that was opened again: do this step anew\n"
                        "person NAME    hand over to another person\n"

@@ -161,6 +161,7 @@ static const struct {
     {"back", true, true, false, false, word_back},
     {"wrong", true, false, false, false, word_wrong},
     {"decide", false, false, false, true, word_decide},
+    {"name", true, false, false, false, bw_word_name},
     {"part", true, false, false, false, bw_word_part},
     {"file", true, false, false, false, bw_word_file},
     {"redo", true, false, false, false, bw_word_redo},

@@ -148,7 +148,8 @@ class Run:
 
     def __init__(self, bench, extra=(), prefix=()):
         self.bench = bench
-        command = list(prefix) + [PROGRAM, "run", bench.sequence, "--build", bench.build, "--home",
+        named = [bench.sequence] if bench.sequence is not None else []
+        command = list(prefix) + [PROGRAM, "run"] + named + ["--build", bench.build, "--home",
                                   bench.home, "--wrench", bench.wrench.path, "--by", bench.person,
                                   "--json"] + list(extra)
         self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE,

@@ -29,7 +29,7 @@ def test_wrong_command_lines():
         run = ["run", SHORT_BLOCK, "--build", "x"]
         for words, part in [
                 (["brew"], "no command brew"),
-                (["run"], "write it so"),
+                (["run"], "--build"),
                 (["run", SHORT_BLOCK], "--build"),
                 (["run", SHORT_BLOCK, "--build"], "--build needs a value"),
                 (["run", SHORT_BLOCK, "--build", "a b"], "id"),
