@@ -178,6 +178,31 @@ async function screen_readers(chromium) {
   await bench.end();
 }
 
+// What is said aloud is what a person would say; nothing is said unless it is wanted.
+async function said_aloud(chromium) {
+  const bench = new Bench(small);
+  const page = await open(chromium, await bench.start([]));
+  await page.evaluate(() => {
+    window.said = [];
+    speechSynthesis.speak = (words) => window.said.push(words.text);
+  });
+  await page.click("#actions .primary");
+  await until(page, "state-note");
+  check((await page.evaluate(() => window.said.length)) === 0, "it speaks though nobody wants it to");
+  await page.click("#tools >> text=Screen");
+  await page.click('dialog [aria-label="Speech"] >> text=On');
+  await page.keyboard.press("Escape");
+  await work(page, (name) => name === "state-pull", by_page);
+  const said = await page.evaluate(() => window.said);
+  check(said.at(-1) === "flange bolts, 1, stage 1, 20 newton metres", `said: ${said.at(-1)}`);
+  const spoken = await page.evaluate(async () => {
+    const { as_spoken } = await import("/sound.js");
+    return ["60.0 N·m (44.3 lbf·ft)", "28 lbf·ft, then 90°", "0.063 mm"].map(as_spoken);
+  });
+  check(spoken.join() === "60 newton metres,28 pound feet, then 90 degrees,0.063 millimetres", `spoken: ${spoken}`);
+  await bench.end();
+}
+
 async function texts_stay_texts(chromium) {
   const bench = new Bench({ sequence: join(here, "hostile.lua"), person: "<img src=x onerror=window.owned=1>" });
   const page = await open(chromium, await bench.start(["pull"]));
@@ -205,4 +230,4 @@ async function texts_stay_texts(chromium) {
   await bench.end();
 }
 
-await main([every_size, read_from_afar, without_colour, keyboard_only, screen_readers, texts_stay_texts]);
+await main([every_size, read_from_afar, without_colour, keyboard_only, screen_readers, said_aloud, texts_stay_texts]);
