@@ -50,11 +50,14 @@ static double widest(const bw_drawing *d, const bw_sheet_table *table, size_t co
                      measure *of_head, measure *of_cell) {
     double width = of_head(d, head_type(), table->column[column].head);
     bool empty = true;
+    const char *above = ""; /* most names, days and verdicts are those of the row above */
     for (const bw_sheet_row *row = table->row; row != NULL; row = row->next) {
         const char *cell = row->cell[column];
-        if (cell != NULL && cell[0] != '\0') {
+        bool bold = type_of(row, column).bold;
+        if (cell != NULL && cell[0] != '\0' && (bold || strcmp(cell, above) != 0)) {
             width = fmax(width, of_cell(d, type_of(row, column), cell));
             empty = false;
+            above = bold ? "" : cell;
         }
     }
     return table->boxes && empty ? fmax(width, box_least) : width;
