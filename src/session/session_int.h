@@ -345,6 +345,8 @@ void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions
 void bw_say_spread(const bw_reading_set *set, size_t at, double spread, bw_actions *out);
 /* Its formula gave nothing, and why. */
 void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out);
+/* The reading of that entry is taken back: what it was is said, where the step measures. */
+void bw_say_read_again(const bw_session *s, size_t step, uint64_t entry, bw_actions *out);
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out);
 void bw_say_too_coarse(const bw_plan_stage *stage, bw_actions *out);
 void bw_say_wrong(const bw_session *s, size_t place, bw_actions *out);

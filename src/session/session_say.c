@@ -145,6 +145,24 @@ void bw_say_no_value(const bw_derived *derived, const char *why, bw_actions *out
     out->tone = BW_TONE_BAD;
 }
 
+void bw_say_read_again(const bw_session *s, size_t step, uint64_t entry, bw_actions *out) {
+    const bw_step_state *state = &s->step[step];
+    char was[BW_SAID_MAX];
+    bw_text text = bw_on_say(out, BW_TONE_PLAIN);
+    bw_text_add(&text, "The last reading is open again; the old one");
+    for (size_t i = 0; i < s->plan->step[step].set_n; i++) {
+        const bw_reading_set *set = &s->plan->step[step].set[i];
+        for (size_t k = 0; k < set->at_n * bw_set_repeats(set); k++) {
+            const bw_reading_state *reading = &state->reading[state->set_first[i] + k];
+            if (reading->given && reading->entry == entry) {
+                bw_text_add(&text, ", %s,",
+                            value_text(reading->value, set->unit, set->decimals, was));
+            }
+        }
+    }
+    bw_text_add(&text, " stays in the record.");
+}
+
 void bw_say_implausible(const bw_reading_set *set, bw_quantity typed, bw_actions *out) {
     char shown[BW_SAID_MAX];
     char least[BW_SAID_MAX];

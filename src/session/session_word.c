@@ -94,9 +94,12 @@ static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_ac
                       rest[0] != '\0' ? rest
                       : confirmed     ? "confirmed by mistake"
                                       : "to be read again");
-    bw_say(out, BW_TONE_PLAIN,
-           confirmed ? "The last confirmation is taken back; the old one stays in the record."
-                     : "The last reading is open again; the old one stays in the record.");
+    if (confirmed) {
+        bw_say(out, BW_TONE_PLAIN,
+               "The last confirmation is taken back; the old one stays in the record.");
+    } else {
+        bw_say_read_again(s, step, entry, out);
+    }
 }
 
 bool bw_session_may_go_back(const bw_session *s) {

@@ -93,6 +93,7 @@ static void test_a_reading_and_its_temperature(void **state) {
         assert_true(bw_entry_number(e, BW_M_TEMPERATURE_DEGC, 0) - rows[i].degC < 1e-9);
         assert_true(rows[i].degC - bw_entry_number(e, BW_M_TEMPERATURE_DEGC, 0) < 1e-9);
         bench_type(&b, "back");
+        bench_told(&b, "the old one, 50.05");
     }
     static const char *const wrong[] = {"50.050 at", "50.050 at noon", "50.050 at 900 C",
                                         "at 20 C"};
