@@ -266,6 +266,10 @@ static bool read_typed(const bw_args *args, size_t stage, bw_judged *j) {
                             &prevailing_Nm) &&
                 read_terms(args, j->plan, &j->terms);
     j->as = bw_stage_for(&j->stage->stage, prevailing_Nm);
+    if (good && prevailing_Nm > 0 && !j->stage->stage.adds_prevailing) {
+        bw_complain("--prevailing: this stage adds no prevailing torque to its own");
+        good = false;
+    }
     return good;
 }
 
@@ -297,11 +301,25 @@ static bool find_stage(const bw_args *args, const bw_step *step, size_t *stage) 
     return true;
 }
 
+static void complain_group(const bw_plan *plan, const char *typed) {
+    char names[400];
+    bw_text text = bw_text_on(names, sizeof names);
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        const char *name = step->kind == BW_STEP_TIGHTEN ? plan->group[step->group].name : NULL;
+        if (name != NULL && find_step(plan, name) == step) {
+            bw_text_add(&text, "%s%s", text.len > 0 ? ", " : "", name);
+        }
+    }
+    bw_complain("the sequence tightens no group %s; it tightens %s", typed,
+                text.len > 0 ? names : "none");
+}
+
 static int judge_loaded(const bw_args *args, const bw_plan *plan, bw_arena *arena) {
     const bw_step *step = find_step(plan, args->value[OPT_GROUP]);
     size_t stage = 0;
     if (step == NULL) {
-        bw_complain("the sequence tightens no group %s", args->value[OPT_GROUP]);
+        complain_group(plan, args->value[OPT_GROUP]);
         return BW_EXIT_USAGE;
     }
     if (!find_stage(args, step, &stage)) {
@@ -331,6 +349,12 @@ static int judge(const bw_args *args) {
             bw_complain("judge needs --sequence, --group and --stage");
             return BW_EXIT_USAGE;
         }
+    }
+    const char *plot = args->value[OPT_PLOT];
+    size_t len = plot != NULL ? strlen(plot) : 0;
+    if (plot != NULL && (len < 5 || strcmp(plot + len - 4, ".svg") != 0)) {
+        bw_complain("--plot draws SVG: its file's name ends with .svg, not %s", plot);
+        return BW_EXIT_USAGE;
     }
     bw_arena *arena = bw_arena_new((size_t)512 << 20);
     bw_loaded loaded = {0};

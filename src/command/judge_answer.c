@@ -171,7 +171,7 @@ static void add_seen(bw_text *text, const bw_judged *j) {
     bw_text_add(text, "\nSeen: peak ");
     bw_torque_add(text, v->peak_Nm, j->plan->torque_unit);
     if (v->has_turn) {
-        bw_text_add(text, ", turn %.1f°", v->turn_deg);
+        bw_text_add(text, ", turn %.1f°", fabs(v->turn_deg) < 0.05 ? 0.0 : v->turn_deg);
     }
     bw_text_add(text, ", %u %s", v->pulls, v->pulls == 1 ? "pull" : "pulls");
     if (v->has_judged && judged_is[j->as.kind] != NULL) {

@@ -32,9 +32,6 @@ static const double gap_s = 0.3;
 /* A release is watched from this share of the stroke's peak down: nothing turns there any more. */
 static const double near_peak_share = 0.8;
 
-/* A trace that begins within the last tenth of the way begins too late. */
-static const double late_share = 0.9;
-
 /* The torque that the stage is about: what thresholds and rates are measured by. */
 double bw_judge_reference_Nm(const bw_stage *stage, const bw_standing *standing) {
     switch (stage->kind) {
@@ -217,13 +214,14 @@ static void follow_stroke(bw_judge *judge, const bw_sample *before, const bw_sam
 }
 
 /* Whether a trace that begins with this sample lacks something that matters: a torque that was
- * there already may have been higher, and how far it had turned by then nobody knows. */
+ * there already may have been higher, and how far it had turned by then nobody knows.  Below the
+ * torque that it stands at nothing turns. */
 static bool begins_too_late(const bw_judge *judge, const bw_sample *first) {
     const bw_stage *stage = &judge->stage;
     switch (stage->kind) {
     case BW_STAGE_TORQUE:
     case BW_STAGE_SLOT:
-        return first->torque_Nm >= late_share * stage->target_Nm;
+        return first->torque_Nm >= stood_Nm(&judge->standing);
     case BW_STAGE_TORQUE_ANGLE:
         return judge->stroke.snug_reached || first->torque_Nm >= stage->snug_Nm;
     default:
@@ -251,19 +249,23 @@ static void begin_trace(bw_judge *judge, const bw_sample *first) {
 
 /* ---- samples ---- */
 
-/* Whether b, between a and c, is a knock.  Without a torque that the stage is about, or time
- * between the samples, no rate is beyond a hand: then everything counts. */
+/* Whether b, between a and c, is a knock, or a sample that fell out.  Without a torque that the
+ * stage is about, or time between the samples, no rate is beyond a hand: then everything counts. */
 static bool is_spike(const bw_judge *judge, const bw_sample *a, const bw_sample *b,
                      const bw_sample *c) {
     double reference_Nm = bw_judge_reference_Nm(&judge->stage, &judge->standing);
     double rate = spike_targets_per_s * fmax(reference_Nm, judge->peak_Nm);
     double least_Nm = spike_thresholds * judge->threshold_Nm;
     double friction_Nm = spike_share * c->torque_Nm;
-    double rise_s = b->time_s - a->time_s;
-    double fall_s = c->time_s - b->time_s;
-    return reference_Nm > 0 && rise_s > 0 && fall_s > 0 &&
-           b->torque_Nm - a->torque_Nm > fmax(rate * rise_s, least_Nm) &&
-           b->torque_Nm - c->torque_Nm > fmax(rate * fall_s, fmax(least_Nm, friction_Nm));
+    double there_s = b->time_s - a->time_s;
+    double back_s = c->time_s - b->time_s;
+    double there_Nm = b->torque_Nm - a->torque_Nm;
+    double back_Nm = b->torque_Nm - c->torque_Nm;
+    bool knock = there_Nm > fmax(rate * there_s, least_Nm) &&
+                 back_Nm > fmax(rate * back_s, fmax(least_Nm, friction_Nm));
+    bool hole = -there_Nm > fmax(rate * there_s, least_Nm) &&
+                -back_Nm > fmax(rate * back_s, least_Nm);
+    return reference_Nm > 0 && there_s > 0 && back_s > 0 && (knock || hole);
 }
 
 /* As if the newest sample had never come. */
@@ -351,6 +353,21 @@ static bw_sample faced(const bw_judge *judge, const bw_sample *sample) {
     return own;
 }
 
+/* A wrench that gives angles may leave one out: within a gap's time the handle is where it was. */
+static bw_sample bridged(bw_judge *judge, const bw_sample *sample) {
+    bw_sample own = *sample;
+    if (own.has_angle) {
+        judge->angle_s = own.time_s;
+    } else if (judge->samples > 0 && judge->has_angle) {
+        own.has_angle = true;
+        own.angle_deg = judge->last[1].angle_deg;
+        if (own.time_s - judge->angle_s > gap_s) {
+            note_gap(judge, judge->angle_s);
+        }
+    }
+    return own;
+}
+
 bw_live bw_judge_sample(bw_judge *judge, const bw_sample *given) {
     bw_sample own = faced(judge, given);
     const bw_sample *sample = &own;
@@ -358,6 +375,7 @@ bw_live bw_judge_sample(bw_judge *judge, const bw_sample *given) {
         note_gap(judge, judge->last[1].time_s);
         return judge->live;
     }
+    own = bridged(judge, &own);
     if (judge->samples > 0) {
         follow(judge, sample);
     } else {

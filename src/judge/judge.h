@@ -166,6 +166,7 @@ typedef struct bw_judge {
     double peak_Nm; /* of all but the newest, which may still prove a spike */
     bw_stroke stroke;
     bw_stroke stroke_before; /* ahead of the newest sample, for the same reason */
+    double angle_s;          /* when the newest angle came */
     bool has_angle;          /* every sample so far had one */
     uint32_t reasons;        /* found on the way: spike, gap */
     double spike_s, gap_s;   /* the first of each */

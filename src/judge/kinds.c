@@ -43,7 +43,8 @@ static void hold_turn(const bw_stage *stage, const bw_facts *f, bw_verdict *verd
 }
 
 static bool turns_again(const bw_stage *stage, const bw_standing *standing, const bw_facts *f) {
-    return f->turn_known && !bw_judge_under(standing->torque_Nm, again_share * stage->target_Nm) &&
+    return f->turn_known && !(standing->joint_Nm_per_deg > 0) &&
+           !bw_judge_under(standing->torque_Nm, again_share * stage->target_Nm) &&
            bw_judge_beyond(f->turn_deg, again_most_deg);
 }
 

@@ -15,12 +15,14 @@ static const struct {
     const char *look;
 } reasons_table[] = {
     {"below_limit", "The torque stayed below its lower limit.",
-     "Pull again; where it comes at the end of an angle, look for a soft joint or a stretched bolt."},
+     "Pull on where it is asked for; where it comes at the end of an angle or at yield, look for a soft "
+     "joint, or a bolt that is weaker than it should be or stretched, and replace it."},
     {"above_limit", "The torque went above its upper limit.",
-     "Look at the setting and the unit of the wrench; the bolt may be stretched."},
+     "Look at the setting and the unit of the wrench; the bolt may be stretched. What only runs: look "
+     "at thread and bearing; a sleeve that was crept too far is replaced."},
     {"angle_short", "It has not turned far enough yet.", "Pull on from here."},
     {"angle_over", "It was turned too far.",
-     "The bolt may be stretched: loosen it, and compare its length with a new one."},
+     "A bolt that was tightened may be stretched: loosen it, and compare its length with a new one."},
     {"no_turn",
      "The torque came without the turn: it was tight already (perhaps the wrong fastener), "
      "or it is seized.",

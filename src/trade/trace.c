@@ -171,13 +171,28 @@ static size_t count_lines(const char *text, const char *end) {
     return n;
 }
 
+/* What stands where another text should, as far as it can be shown. */
+static const char *found(const char *text, const char *stop, char *out, size_t size) {
+    size_t n = 0;
+    while (text + n < stop && n + 1 < size && text[n] >= ' ' && text[n] < 0x7f) {
+        out[n] = text[n];
+        n++;
+    }
+    out[n] = '\0';
+    return out;
+}
+
 bw_status bw_trace_read(const char *text, size_t len, bw_arena *arena, const bw_sample **sample,
                         size_t *n, bw_err *err) {
     const char *end = text + len;
     const char *at = NULL;
     const char *stop = line_end(text, end, &at);
+    char shown[48];
     if ((size_t)(stop - text) != HEADING_LEN - 1 || memcmp(text, heading, HEADING_LEN - 1) != 0) {
-        return bw_fail(err, BW_E_DATA, "line 1: the heading time_s,torque_Nm,angle_deg is needed");
+        return bw_fail(err, BW_E_DATA,
+                       "line 1: the heading time_s,torque_Nm,angle_deg is needed, and nothing "
+                       "before it; there is `%s`",
+                       found(text, stop, shown, sizeof shown));
     }
     size_t lines = count_lines(at, end);
     if (lines > BW_TRACE_SAMPLES_MAX) {
@@ -194,8 +209,8 @@ bw_status bw_trace_read(const char *text, size_t len, bw_arena *arena, const bw_
         if (!get_sample(line, stop, &out[i])) {
             return bw_fail(err, BW_E_DATA,
                            "line %zu: a line such as 0.125,42.5,31.75 is needed (the angle may be "
-                           "left out, its comma not)",
-                           i + 2);
+                           "left out, its comma not); there is `%s`",
+                           i + 2, found(line, stop, shown, sizeof shown));
         }
     }
     *sample = out;

@@ -78,7 +78,8 @@ class Bench:
         self.includes = ["-I", source + "/src", "-I", source + "/tests"]
         self.judge = sorted(os.listdir(source + "/src/judge"))
         self.judge = [f for f in self.judge if f.endswith(".c")]
-        self.defines = ['-DBW_SOURCE_DIR="%s"' % source, '-DBW_BINARY_DIR="%s"' % folder]
+        self.defines = ['-DBW_SOURCE_DIR="%s"' % source, '-DBW_BINARY_DIR="%s"' % folder,
+                        '-DBW_LIBRARY_DIR="lib"']
         for room in ("base", "trade", "rehearsal"):
             self.archive(room)
         for name in self.judge:

@@ -115,6 +115,7 @@ static void test_gap(void **state) {
     (void)state;
     for (int more = 0; more < 2; more++) {
         begin_torque(20);
+        feed(0, 0, 0);
         feed(0, 2, 0);
         feed(0.3 + hair * more, 2, 0);
         assert_int_equal(noted(BW_REASON_GAP), more == 1);
@@ -139,12 +140,41 @@ static bool begins_late(const bw_stage *stage, const bw_standing *standing, doub
     return noted(BW_REASON_GAP);
 }
 
-/* Within the last tenth of the way, what came before may have been more. */
+/* Under load at once, or above what it stands at after an earlier stage or pull. */
 static void test_begins_late(void **state) {
     (void)state;
     bw_stage torque = torque_stage(18, 20, 22);
-    assert_false(begins_late(&torque, &loose, 18 - hair));
-    assert_true(begins_late(&torque, &loose, 18));
+    assert_false(begins_late(&torque, &loose, 1 - hair));
+    assert_true(begins_late(&torque, &loose, 1));
+    bw_standing stands = {.torque_Nm = 12};
+    assert_false(begins_late(&torque, &stands, 12 - hair));
+    assert_true(begins_late(&torque, &stands, 12));
+    bw_standing pulled = {.torque_Nm = 12, .pulls = 1, .peak_Nm = 16};
+    assert_false(begins_late(&torque, &pulled, 16 - hair));
+    assert_true(begins_late(&torque, &pulled, 16));
+}
+
+/* A sample that fell out is no release: what it stood at then is what it stands at now. */
+static void test_hole(void **state) {
+    (void)state;
+    begin_torque(20);
+    feed(0, 0, 0);
+    feed(1, 10, 0);
+    feed(1 + 0x1p-10, 7.9, 0); /* 2 below: a tenth of the target */
+    feed(1 + 0x1p-9, 10, 0);
+    assert_true(noted(BW_REASON_SPIKE));
+    begin_torque(20);
+    feed(0, 0, 0);
+    feed(1, 10, 0);
+    feed(1 + 0x1p-10, 8, 0);
+    feed(1 + 0x1p-9, 10, 0);
+    assert_false(noted(BW_REASON_SPIKE));
+    begin_torque(20);
+    feed(0, 0, 0);
+    feed(1, 10, 0);
+    feed(1 + 0x1p-10, 0, 0); /* let go, and not back at once */
+    feed(1 + 0x1p-9, 1, 0);
+    assert_false(noted(BW_REASON_SPIKE));
 }
 
 /* Where the turn counts, from where it counts. */
@@ -218,6 +248,7 @@ int main(void) {
         cmocka_unit_test(test_gap),
         cmocka_unit_test(test_gap_before_the_load),
         cmocka_unit_test(test_begins_late),
+        cmocka_unit_test(test_hole),
         cmocka_unit_test(test_turn_begins_late),
         cmocka_unit_test(test_begins_at_snug),
         cmocka_unit_test(test_left_out),

@@ -44,16 +44,19 @@ static double rest_below_Nm(const bw_stage *stage, const bw_standing *standing) 
     return share > 0.3 ? share : 0.3;
 }
 
-/* One sample far above both its neighbours, faster than 20 targets a second, or peaks. */
+/* One sample far above both its neighbours, or far below them, faster than 20 targets a second, or
+ * peaks. */
 static bool knocked(const bw_stage *stage, const bw_standing *standing, double peak_Nm,
                     const bw_sample *a, const bw_sample *b, const bw_sample *c) {
     double fastest = 20 * fmax(about_Nm(stage, standing), peak_Nm);
     double least_Nm = 2 * rest_below_Nm(stage, standing);
     double up_Nm = b->torque_Nm - a->torque_Nm;
     double down_Nm = b->torque_Nm - c->torque_Nm;
-    return about_Nm(stage, standing) > 0 && up_Nm > least_Nm && down_Nm > least_Nm &&
-           down_Nm > c->torque_Nm / 5 && up_Nm > fastest * (b->time_s - a->time_s) &&
-           b->time_s > a->time_s && down_Nm > fastest * (c->time_s - b->time_s) &&
+    bool above = up_Nm > 0 && down_Nm > c->torque_Nm / 5;
+    bool below = up_Nm < 0 && down_Nm < 0;
+    return about_Nm(stage, standing) > 0 && (above || below) && fabs(up_Nm) > least_Nm &&
+           fabs(down_Nm) > least_Nm && fabs(up_Nm) > fastest * (b->time_s - a->time_s) &&
+           b->time_s > a->time_s && fabs(down_Nm) > fastest * (c->time_s - b->time_s) &&
            c->time_s > b->time_s;
 }
 
@@ -155,7 +158,7 @@ static double counted_deg(const bw_stage *stage, const trace *t, double threshol
 static bool begins_late(const bw_stage *stage, const bw_standing *standing, double first_Nm,
                         double threshold_Nm) {
     bool torque = stage->kind == BW_STAGE_TORQUE || stage->kind == BW_STAGE_SLOT;
-    double late_from_Nm = torque ? 0.9 * stage->target_Nm : threshold_Nm;
+    double late_from_Nm = torque ? fmax(standing->torque_Nm, standing->peak_Nm) : threshold_Nm;
     if (stage->kind == BW_STAGE_TORQUE_ANGLE && !standing->snug_reached) {
         late_from_Nm = stage->snug_Nm;
     }

@@ -59,17 +59,17 @@ static void test_least_turn_needs_angle(void **state) {
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
 }
 
-/* Without an angle in one sample there is no turn, of the pull or of the stage. */
+/* Without an angle for longer than a gap there is no turn of the stage. */
 static void test_turn_not_seen(void **state) {
     (void)state;
     bw_stage torque = torque_stage(18, 20, 22);
     static const bw_sample pull[] = {
-        {0, 0, 0, true}, {0.25, 20, 9, true}, {0.5, 0, 9, true}, {0.75, 0, 0, false}};
+        {0, 0, 0, true}, {0.25, 20, 9, true}, {0.5, 0, 9, true}, {0.8125, 0, 0, false}};
     bw_standing before = {.pulls = 1, .turn_known = true, .turn_deg = 30};
     bw_verdict v = judge_all(&torque, &before, pull, 4, true);
     assert_false(v.has_turn);
     assert_true(v.turn_deg == 0);
-    assert_true(v.pull_turn_deg == 0);
+    assert_true((v.reasons & (uint32_t)BW_REASON_GAP) != 0);
     v = judge_all(&torque, &before, pull, 3, true);
     assert_true(v.has_turn);
     assert_true(v.pull_turn_deg > 8 && v.turn_deg == 30 + v.pull_turn_deg);
