@@ -1,5 +1,6 @@
 // Whole builds: by the page alone, by the wrench and a foot switch alone, over a restart.
-import { Bench, by_page, check, kinds_of, main, open, set, small, until, work } from "./bench.mjs";
+import { join } from "node:path";
+import { Bench, by_page, check, here, keyed, kinds_of, main, open, set, small, typed, until, work } from "./bench.mjs";
 
 const count = (entries, kind) => kinds_of(entries).filter((k) => k === kind).length;
 
@@ -105,4 +106,62 @@ async function undo_and_hand_over(chromium) {
   await bench.end();
 }
 
-await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, undo_and_hand_over]);
+// Marked parts, repeats, used fasteners, a second person: each has its view.
+async function what_is_asked_rarely(chromium) {
+  const bench = new Bench({ sequence: join(here, "rare.lua") });
+  const page = await open(chromium, await bench.start(["pull"]));
+  await set(page, { pause_s: 0 });
+  const seen = {};
+  const look = (name, run) => async (p) => {
+    seen[name] = (seen[name] ?? "") + await p.textContent("#main");
+    await run(p);
+  };
+  const ended = bench.next((e) => e.ended !== undefined, 60000);
+  await work(page, (name) => name === "ended", {
+    fit: look("fit", typed("S4")),
+    reading: look("reading", keyed("0.25")),
+    ask: look("ask", by_page.ask),
+    pull: look("pull", async () => {}),
+    witness: look("witness", typed("B. Roth")),
+    close: by_page.close,
+  });
+  check((await ended).ended === 0, "the program did not end well");
+  check(seen.fit?.includes("brake shoe to left") && seen.fit.includes("2 of 2"), `fit: ${seen.fit}`);
+  check(seen.reading?.includes("time 2 of 2") && seen.reading.includes("Read before"), `reading: ${seen.reading}`);
+  check(seen.ask?.includes("thread whole, no rust"), `ask: ${seen.ask}`);
+  check(seen.witness?.includes("Who else has looked"), `witness: ${seen.witness}`);
+  check(page.complaints.length === 0, page.complaints.join("; "));
+  await bench.end();
+}
+
+// Lengths, slots, prevailing torque, a position: hands measure and look, the page shows and asks.
+async function every_kind(chromium) {
+  const bench = new Bench({ sequence: join(here, "kinds.lua") });
+  const page = await open(chromium, await bench.start(["pull"]));
+  await set(page, { pause_s: 0 });
+  const seen = new Set();
+  const look = (name, run) => async (p) => {
+    seen.add(name);
+    await run(p);
+  };
+  const ended = bench.next((e) => e.ended !== undefined, 60000);
+  await work(page, (name) => (seen.add(name), name === "ended"), {
+    length: look("length", async (p) => {
+      check((await p.textContent("#main")).includes("length"), "no length is asked for");
+      bench.tell("act");
+    }),
+    slot: look("slot", async (p) => {
+      check(await p.locator("#actions .primary").count() === 2, "not yes and no to a slot");
+      bench.tell("act");
+    }),
+    position: look("position", by_page.confirm),
+    confirm: by_page.confirm,
+    close: by_page.close,
+  });
+  check((await ended).ended === 0, "the program did not end well");
+  for (const wanted of ["length", "position", "slot"]) check(seen.has(wanted), `${wanted} was not shown`);
+  check(page.complaints.length === 0, page.complaints.join("; "));
+  await bench.end();
+}
+
+await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, undo_and_hand_over, what_is_asked_rarely, every_kind]);

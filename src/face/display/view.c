@@ -139,6 +139,18 @@ static json_t *fastener_of(const bw_prompt *p) {
     return f;
 }
 
+/* Who has to look at what. */
+static json_t *witness_of(const bw_prompt *p) {
+    char bytes[BW_VIEW_TEXT_MAX];
+    bw_text text = bw_text_on(bytes, sizeof bytes);
+    json_t *w = json_object();
+    bw_ask_class_add(p->group, &text);
+    set_lines(w, "class", bytes);
+    bw_set_whole(w, "n", p->group->place_n);
+    bw_set_text(w, "of", p->group->say);
+    return w;
+}
+
 /* ---- measuring ---- */
 
 /* What is computed from this set, and between what it must lie. */
@@ -319,6 +331,9 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     if (p->state == BW_STATE_ASK && p->group != NULL) {
         bw_set_text(o, "reuse_check", p->group->reuse_check);
         bw_set_text(o, "reuse_of", p->group->say);
+    }
+    if (p->state == BW_STATE_WITNESS && p->group != NULL) {
+        (void)json_object_set_new(o, "witness", witness_of(p));
     }
     if (p->step != NULL && p->group != NULL && p->stage != NULL) {
         (void)json_object_set_new(o, "fastener", fastener_of(p));

@@ -90,7 +90,8 @@ const views = {
   }),
   note: (state, send) => typed(state, send, state.step.say, "What to write down"),
   second_person: (state, send) => typed(state, send, "Who else stands for it?", "Name of the second person", true),
-  witness: (state, send) => typed(state, send, `All ${state.fastener.places.length} ${state.fastener.group_say} are tight. Who else has looked at them?`, "Name of the second person"),
+  witness: (state, send) => typed(state, send, `All ${state.witness.n} ${state.witness.of} are tight. Who else has looked at them?`, "Name of the second person",
+    false, state.witness.class[0]),
   reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true),
   ask: (state, send, pick) => ({ main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
     el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: options(state, send, pick) }),
@@ -190,7 +191,13 @@ export function aloud(state) {
 
 // Draws the prompt; says which button any key presses, and where typing goes.
 export function draw(state, send, pick_place) {
-  const view = (views[state.state] ?? other)(state, send, pick_place);
+  let view;
+  try {
+    view = (views[state.state] ?? other)(state, send, pick_place);
+  } catch (error) { // better a plain line than the prompt before
+    console.error(error);
+    view = other(state, send, pick_place);
+  }
   const main = by_id("main");
   main.className = `state-${state.state}`;
   put(main, view.main);
