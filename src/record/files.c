@@ -166,6 +166,7 @@ void bw_files_tidy(const char *folder) {
     if (list == NULL) {
         return;
     }
+    /* cppcheck-suppress readdirCalled ; each stream is its own, and readdir_r is obsolete */
     for (struct dirent *item = readdir(list); item != NULL; item = readdir(list)) {
         if (is_left_over(item->d_name)) {
             (void)unlinkat(dirfd(list), item->d_name, 0);

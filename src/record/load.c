@@ -206,10 +206,9 @@ static bw_status find_newest_time(bw_store *store, bw_err *err) {
 }
 
 bw_status bw_store_find_elsewhere(bw_store *store, bw_err *err) {
-    char path[BW_PATH_MAX];
     bw_hash first;
     sqlite3_stmt *statement = NULL;
-    if (store->state == NULL || store->elsewhere != NULL) {
+    if (store->state == NULL || store->elsewhere[0] != '\0') {
         return BW_OK;
     }
     bw_status status = bw_store_statement(store, BW_Q_ENTRY, &statement, err);
@@ -224,16 +223,13 @@ bw_status bw_store_find_elsewhere(bw_store *store, bw_err *err) {
     }
     (void)sqlite3_reset(statement);
     if (status == BW_OK && there) {
-        status = bw_seen_elsewhere(store->state, store->home, &first, path, err);
-    }
-    if (status == BW_OK && there) {
-        store->elsewhere = strdup(path);
+        status = bw_seen_elsewhere(store->state, store->home, &first, store->elsewhere, err);
     }
     return status;
 }
 
 bw_status bw_store_remember(bw_store *store, const char *note, const bw_tree *tree, bw_err *err) {
-    if (bw_store_find_elsewhere(store, NULL) == BW_OK && store->elsewhere != NULL) {
+    if (bw_store_find_elsewhere(store, NULL) == BW_OK && store->elsewhere[0] != '\0') {
         bw_status outside = bw_seen_write_at(store->elsewhere, note, NULL);
         (void)outside; /* a help more, which not every home can have */
     }
@@ -254,7 +250,7 @@ static bw_status remember(load *l) {
                                      : bw_store_newest_checkpoint(l->store, arena, &note, l->err);
     if (status == BW_OK && note != NULL && new_beside) {
         status = bw_store_remember(l->store, note, &l->at_checkpoint, l->err);
-    } else if (status == BW_OK && note != NULL && l->store->elsewhere != NULL) {
+    } else if (status == BW_OK && note != NULL && l->store->elsewhere[0] != '\0') {
         bw_status outside = bw_seen_write_at(l->store->elsewhere, note, NULL);
         (void)outside;
     }
@@ -271,7 +267,7 @@ static bw_status read_memories(load *l) {
     if (status == BW_OK) {
         status = bw_store_find_elsewhere(l->store, l->err);
     }
-    return status == BW_OK && l->store->elsewhere != NULL
+    return status == BW_OK && l->store->elsewhere[0] != '\0'
                ? bw_seen_read(l->store->elsewhere, &l->seen[ELSEWHERE], l->err)
                : status;
 }

@@ -125,7 +125,6 @@ static void shut(bw_store *store, bool untouched) {
     bw_hasher_free(store->hasher);
     free(store->home);
     free(store->state);
-    free(store->elsewhere);
     free(store);
 }
 
@@ -169,7 +168,7 @@ bw_status bw_store_open(const char *home, bw_store_mode mode, bw_store **out, bw
 }
 
 const char *bw_store_elsewhere(const bw_store *store) {
-    return store->elsewhere == NULL ? "" : store->elsewhere;
+    return store->elsewhere;
 }
 
 void bw_store_close(bw_store *store) {

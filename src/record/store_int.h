@@ -4,6 +4,7 @@
 #ifndef BW_RECORD_STORE_INT_H
 #define BW_RECORD_STORE_INT_H
 
+#include "record/files.h"
 #include "record/hash.h"
 #include "record/store.h"
 
@@ -41,9 +42,9 @@ struct bw_store {
     uint64_t signed_size; /* of the newest checkpoint, 0: none */
     int64_t newest_ms;    /* time of the newest entry; INT64_MIN: none */
     char *home;
-    char *state;       /* NULL: nothing is remembered outside of home */
-    char *elsewhere;   /* the file there; NULL: not known yet */
-    bw_hasher *hasher; /* writer only, as the next */
+    char *state;                 /* NULL: nothing is remembered outside of home */
+    char elsewhere[BW_PATH_MAX]; /* the file there; "": not known yet */
+    bw_hasher *hasher;           /* writer only, as the next */
     bw_tree tree;
 };
 
