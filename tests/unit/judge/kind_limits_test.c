@@ -67,6 +67,9 @@ static void test_turns_again(void **state) {
     bw_stage stage = torque_stage(114, 120, 126);
     passes(&stage, &stands_100, pulled(120, 30));
     is_suspect(&stage, &stands_100, pulled(120, 30 + step), BW_REASON_YIELDING);
+    bw_standing known = stands_100; /* then its curve tells, however long it is */
+    known.joint_Nm_per_deg = 0.5;
+    passes(&stage, &known, pulled(120, 300));
     bw_standing stands_less = {.torque_Nm = 100 - step}; /* than 1 / 1.2 of its target */
     passes(&stage, &stands_less, pulled(120, 90));
     stage.kind = BW_STAGE_SLOT; /* turned on for its slot */

@@ -122,6 +122,29 @@ static void test_gap(void **state) {
     }
 }
 
+static void leave_out(double time_s) {
+    bw_sample sample = {time_s, 2, 0, false};
+    (void)bw_judge_sample(&j, &sample);
+}
+
+/* An angle that is left out, from the second sample on, is bridged for as long as samples may be
+ * missing. */
+static void test_angle_left_out(void **state) {
+    (void)state;
+    for (int more = 0; more < 2; more++) {
+        begin_torque(20);
+        feed(0, 0, 0);
+        leave_out(0.15);
+        leave_out(0.3 + hair * more);
+        assert_int_equal(noted(BW_REASON_GAP), more == 1);
+        assert_true(j.has_angle);
+    }
+    begin_torque(20);
+    leave_out(0);
+    feed(0.1, 0, 0);
+    assert_false(j.has_angle);
+}
+
 /* A torque that was there with the next sample came unseen, if it is one. */
 static void test_gap_before_the_load(void **state) {
     (void)state;
@@ -168,6 +191,12 @@ static void test_hole(void **state) {
     feed(1, 10, 0);
     feed(1 + 0x1p-10, 8, 0);
     feed(1 + 0x1p-9, 10, 0);
+    assert_false(noted(BW_REASON_SPIKE));
+    begin_torque(20);
+    feed(0, 0, 0);
+    feed(1, 10, 0);
+    feed(1 + 0x1p-10, 7.5, 0);
+    feed(1 + 0x1p-9, 9.5, 0); /* back by no more than a tenth of the target */
     assert_false(noted(BW_REASON_SPIKE));
     begin_torque(20);
     feed(0, 0, 0);
@@ -240,19 +269,13 @@ static void test_time(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_knock_rate),
-        cmocka_unit_test(test_knock_above_noise),
-        cmocka_unit_test(test_knock_or_friction),
-        cmocka_unit_test(test_no_knock),
-        cmocka_unit_test(test_first_knock),
-        cmocka_unit_test(test_gap),
-        cmocka_unit_test(test_gap_before_the_load),
-        cmocka_unit_test(test_begins_late),
-        cmocka_unit_test(test_hole),
-        cmocka_unit_test(test_turn_begins_late),
-        cmocka_unit_test(test_begins_at_snug),
-        cmocka_unit_test(test_left_out),
-        cmocka_unit_test(test_time),
+        cmocka_unit_test(test_knock_rate),        cmocka_unit_test(test_knock_above_noise),
+        cmocka_unit_test(test_knock_or_friction), cmocka_unit_test(test_no_knock),
+        cmocka_unit_test(test_first_knock),       cmocka_unit_test(test_gap),
+        cmocka_unit_test(test_angle_left_out),    cmocka_unit_test(test_gap_before_the_load),
+        cmocka_unit_test(test_begins_late),       cmocka_unit_test(test_hole),
+        cmocka_unit_test(test_turn_begins_late),  cmocka_unit_test(test_begins_at_snug),
+        cmocka_unit_test(test_left_out),          cmocka_unit_test(test_time),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
