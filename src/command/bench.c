@@ -9,7 +9,6 @@
 #include "command/own_record.h"
 
 #include "base/text.h"
-#include "face/display/display.h"
 #include "face/json_face.h"
 #include "face/plan_text.h"
 #include "face/terminal.h"
@@ -40,7 +39,7 @@ typedef struct bench {
     bw_turn *turn;
     bw_terminal terminal;
     bw_json_face json_face;
-    bw_display_where where; /* of the display, where there is one */
+    bw_bench_display_ready ready;
     bw_display *display;
 } bench;
 
@@ -274,23 +273,6 @@ static bw_status add_display(bench *b, bw_turn_setup *turn, bw_err *err) {
     return status;
 }
 
-/* Standard error, so that a script's lines stay whole. */
-static void tell_display(const bench *b) {
-    bool six = strchr(b->where.address, ':') != NULL;
-    const char *open = six ? "[" : "";
-    const char *shut = six ? "]" : "";
-    bw_complain("the display is at http://%s%s%s:%u/, to look on at http://%s%s%s:%u/watch", open,
-                b->where.address, shut, b->where.port, open, b->where.address, shut, b->where.port);
-}
-
-static bw_status serve_display(bench *b, bw_err *err) {
-    bw_status status = bw_display_serve(b->display, b->turn, &b->where, err);
-    if (status == BW_OK) {
-        tell_display(b);
-    }
-    return status;
-}
-
 static bw_status make_turn(bench *b, bw_err *err) {
     bool input = b->setup->reads_input;
     bw_turn_setup setup = {.session = b->session,
@@ -306,12 +288,13 @@ static bw_status make_turn(bench *b, bw_err *err) {
     if (b->setup->extra != NULL) {
         setup.face[setup.face_n++] = *b->setup->extra;
     }
-    bw_status status = b->setup->display != NULL ? add_display(b, &setup, err) : BW_OK;
+    bw_status status = b->setup->display.where != NULL ? add_display(b, &setup, err) : BW_OK;
     if (status == BW_OK) {
         status = bw_turn_new(&setup, &b->turn, err);
     }
     if (status == BW_OK && b->display != NULL) {
-        status = serve_display(b, err);
+        status = bw_bench_display_serve(&b->setup->display, b->setup->home, &b->ready, b->display,
+                                        b->turn, err);
     }
     if (status == BW_OK && b->setup->ready != NULL) {
         status = b->setup->ready(b->setup->ctx, b->turn, &b->replay, b->plan, err);
@@ -383,9 +366,7 @@ static int run_all(bench *b) {
     if (code != BW_EXIT_YES) {
         return code;
     }
-    bw_status status = b->setup->display == NULL
-                           ? BW_OK
-                           : bw_display_where_read(b->setup->display, &b->where, &err);
+    bw_status status = bw_bench_display_read(&b->setup->display, &b->ready, &err);
     if (status == BW_OK) {
         status = b->setup->check == NULL ? BW_OK
                                          : b->setup->check(b->setup->ctx, b->loaded.plan, &err);

@@ -4,6 +4,7 @@
 #ifndef BW_COMMAND_BENCH_H
 #define BW_COMMAND_BENCH_H
 
+#include "command/bench_display.h"
 #include "command/command.h"
 #include "session/replay.h"
 #include "session/turn.h"
@@ -22,7 +23,7 @@ typedef struct bw_bench_setup {
     bool json;
     bool plain;           /* lines one after the other, without colour, on a terminal too */
     bool reads_input;     /* lines from standard input */
-    const char *display;  /* ADDRESS:PORT to serve the bench display at, NULL: nowhere */
+    bw_bench_display display;
     const bw_face *extra; /* one more face, or NULL */
     /* Called once the sequence is loaded and before anything is opened for writing; may be NULL.
      * BW_E_ARG where the command does not fit the plan. */

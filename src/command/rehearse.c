@@ -13,7 +13,17 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { OPT_SEED, OPT_FAULT, OPT_SPEED, OPT_BUILD, OPT_WRENCH, OPT_DISPLAY };
+enum {
+    OPT_SEED,
+    OPT_FAULT,
+    OPT_SPEED,
+    OPT_BUILD,
+    OPT_WRENCH,
+    OPT_DISPLAY,
+    OPT_DISPLAY_NETWORK,
+    OPT_DISPLAY_CERT,
+    OPT_DISPLAY_KEY
+};
 
 enum { BUILD_BYTES = 80, SPEC_BYTES = 400 };
 
@@ -58,7 +68,10 @@ static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
                             .by = "rehearsal",
                             .rehearsal = true,
                             .json = args->json,
-                            .display = args->value[OPT_DISPLAY],
+                            .display = {.where = args->value[OPT_DISPLAY],
+                                        .network = args->value[OPT_DISPLAY_NETWORK] != NULL,
+                                        .certificate = args->value[OPT_DISPLAY_CERT],
+                                        .key = args->value[OPT_DISPLAY_KEY]},
                             .extra = &face,
                             .check = bw_stand_in_check,
                             .ready = bw_stand_in_ready,
@@ -112,13 +125,17 @@ static const bw_option_row options[] = {
     [OPT_WRENCH] = {"--wrench", "NAME",
                     "sim, or firmware: the open adapter's own, simulated (sim)"},
     [OPT_DISPLAY] = {"--display", "ADDR:PORT", "shows it on the bench display"},
+    [OPT_DISPLAY_NETWORK] = {"--display-network", NULL,
+                             "opens it to the shop's network: https, each screen paired by a code"},
+    [OPT_DISPLAY_CERT] = {"--display-cert", "FILE", "the certificate for that, PEM (its own)"},
+    [OPT_DISPLAY_KEY] = {"--display-key", "FILE", "the key of that certificate, PEM"},
     {NULL, NULL, NULL},
 };
 
 const bw_command bw_command_rehearse = {
     .name = "rehearse",
     .usage = "SEQUENCE [--seed N] [--fault LIST] [--speed X] [--build ID] [--wrench NAME] "
-             "[--display ADDR:PORT]",
+             "[--display ADDR:PORT] [--display-network [--display-cert FILE --display-key FILE]]",
     .says = "goes through a sequence with a simulated builder and wrench",
     .more =
         "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"

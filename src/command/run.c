@@ -10,6 +10,9 @@ enum {
     OPT_WRENCH,
     OPT_BY,
     OPT_DISPLAY,
+    OPT_DISPLAY_NETWORK,
+    OPT_DISPLAY_CERT,
+    OPT_DISPLAY_KEY,
     OPT_REOPEN,
     OPT_RETORQUE,
     OPT_WITH,
@@ -83,7 +86,10 @@ static int run(const bw_args *args) {
                             .json = args->json,
                             .adopt = args->value[OPT_ADOPT] != NULL,
                             .plain = args->value[OPT_PLAIN] != NULL,
-                            .display = args->value[OPT_DISPLAY],
+                            .display = {.where = args->value[OPT_DISPLAY],
+                                        .network = args->value[OPT_DISPLAY_NETWORK] != NULL,
+                                        .certificate = args->value[OPT_DISPLAY_CERT],
+                                        .key = args->value[OPT_DISPLAY_KEY]},
                             .reads_input = true};
     return bw_bench_run(&setup);
 }
@@ -93,6 +99,10 @@ static const bw_option_row options[] = {
     [OPT_WRENCH] = {"--wrench", "SPEC", "PORT[,driver=NAME][,uncertainty=1.5][,KEY=VALUE...]"},
     [OPT_BY] = {"--by", "NAME", "who works: a name or initials"},
     [OPT_DISPLAY] = {"--display", "ADDR:PORT", "serves the bench display, as at 127.0.0.1:8080"},
+    [OPT_DISPLAY_NETWORK] = {"--display-network", NULL,
+                             "opens it to the shop's network: https, each screen paired by a code"},
+    [OPT_DISPLAY_CERT] = {"--display-cert", "FILE", "the certificate for that, PEM (its own)"},
+    [OPT_DISPLAY_KEY] = {"--display-key", "FILE", "the key of that certificate, PEM"},
     [OPT_REOPEN] = {"--reopen", NULL, "a closed build: work on it begins anew"},
     [OPT_RETORQUE] = {"--retorque", "GROUP", "a closed build: what was due on this group is done"},
     [OPT_WITH] = {"--with", "NAME", "--reopen: the second person who stands for it"},
@@ -104,8 +114,9 @@ static const bw_option_row options[] = {
 
 const bw_command bw_command_run = {
     .name = "run",
-    .usage = "[SEQUENCE] --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] [--plain] "
-             "[--adopt] [--reopen --with NAME --why TEXT | "
+    .usage = "[SEQUENCE] --build ID [--wrench SPEC] [--by NAME] [--display ADDR:PORT] "
+             "[--display-network [--display-cert FILE --display-key FILE]] [--plain] [--adopt] "
+             "[--reopen --with NAME --why TEXT | "
              "--retorque GROUP [--why TEXT]]",
     .says = "does a build at the bench, or goes on with it",
     .more =

@@ -1,4 +1,5 @@
-/* ed25519.c - see ed25519.h.  With hash.c the only file that calls the signing library. */
+/* ed25519.c - see ed25519.h.  With hash.c and certificate.c the only file that calls the signing
+ * library. */
 #include "record/ed25519.h"
 
 #include <limits.h>

@@ -147,7 +147,8 @@ bw_status bw_files_replace(const char *path, const void *data, size_t len, bw_er
 
 /* "seen.new-a1B2c3": the name of such a file, and what write_beside put behind it. */
 static bool is_left_over(const char *name) {
-    static const char *const own[] = {"seen", "edge", "key", "key.pub", "key.next"};
+    static const char *const own[] = {
+        "seen", "edge", "key", "key.pub", "key.next", "display-cert.pem", "display-key.pem"};
     static const char behind[] = ".new-";
     size_t len = strlen(name);
     size_t tail = sizeof behind - 1 + 6;

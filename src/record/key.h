@@ -1,6 +1,6 @@
 /* key.h - the bench's signing key (Ed25519) and what it signs: checkpoints as C2SP signed notes.
  *
- * Room: record; OpenSSL's libcrypto is used in ed25519.c and hash.c only.
+ * Room: record; OpenSSL's libcrypto is used in ed25519.c, hash.c and certificate.c only.
  * Sources: RFC 8032 (Ed25519), C2SP signed-note and tlog-checkpoint, PKCS#8 PEM for the file. */
 #ifndef BW_RECORD_KEY_H
 #define BW_RECORD_KEY_H

@@ -38,9 +38,12 @@ class Served(benches.Bench):
         self.started.kill()
         super().__exit__(*more)
 
+    def link(self, patience_s=5.0):
+        return socket.create_connection(("127.0.0.1", self.port), timeout=patience_s)
+
     def raw(self, data, patience_s=5.0, half=False):
         """Sends bytes, and reads until the other end closes or is silent for a while."""
-        with socket.create_connection(("127.0.0.1", self.port), timeout=patience_s) as link:
+        with self.link(patience_s) as link:
             try:
                 link.sendall(data)
                 if half:
@@ -293,5 +296,5 @@ def here_only():
 
 
 if __name__ == "__main__":
-    benches.main([names, state_changes, no_sharing, paths, smuggling, streams, slow_and_many, drips,
-                  here_only])
+    sys.exit(benches.main([names, state_changes, no_sharing, paths, smuggling, streams, slow_and_many,
+                           drips, here_only]))

@@ -7,6 +7,7 @@ import re
 import select
 import struct
 import subprocess
+import sys
 import termios
 
 import bench as benches
@@ -97,4 +98,4 @@ def test_dumb():
 
 
 if __name__ == "__main__":
-    benches.main([test_each_prompt_has_the_screen, test_plain, test_no_color, test_dumb])
+    sys.exit(benches.main([test_each_prompt_has_the_screen, test_plain, test_no_color, test_dumb]))

@@ -8,6 +8,7 @@
 #include "face/display/history.h"
 #include "face/display/http.h"
 #include "face/display/pages.h"
+#include "face/display/pair.h"
 #include "face/display/view.h"
 #include "face/figures.h"
 #include "face/members.h"
@@ -20,7 +21,7 @@
 #include <sys/random.h>
 
 /* Kinds of streams: who may answer is told the nonce. */
-enum { MAY_ANSWER = 1, MAY_WATCH = 2, ANYONE = MAY_ANSWER | MAY_WATCH };
+enum { NOT_PAIRED = 0, MAY_ANSWER = 1, MAY_WATCH = 2, ANYONE = MAY_ANSWER | MAY_WATCH };
 
 enum {
     NONCE_BYTES = 16,
@@ -28,7 +29,10 @@ enum {
     LIVE_EVERY_MS = 16,
     LIVE_BYTES = 200,
     ECHO_BYTES = 1024,
-    SAID_BYTES = 2400
+    SAID_BYTES = 2400,
+    COOKIE_NAME_BYTES = 32,
+    COOKIE_BYTES = 160,
+    UNPAIRED = 401 /* a status */
 };
 
 struct bw_display {
@@ -36,6 +40,9 @@ struct bw_display {
     bw_turn *turn;
     bw_http *http;
     bw_gate gate;
+    bw_display_network network; /* tell NULL: this machine only; of the texts none is kept */
+    bw_pair pair;
+    char cookie_name[COOKIE_NAME_BYTES], cookie[COOKIE_BYTES];
     bw_history history;
     char nonce[NONCE_HEX + 1];
     bool spent; /* the prompt is answered */
@@ -242,6 +249,7 @@ static void refuse(bw_http_answer *answer, unsigned status) {
         const char *text;
     } texts[] = {
         {400, "{\"error\":\"the request is not as this page makes it\"}"},
+        {UNPAIRED, "{\"error\":\"this screen is not paired: load the page anew\"}"},
         {403, "{\"error\":\"not from this page\"}"},
         {404, "{\"error\":\"there is no such thing here\"}"},
         {405, "{\"error\":\"not in this way\"}"},
@@ -275,15 +283,6 @@ static const char *text_of(const json_t *object, const char *name) {
     return json_string_value(json_object_get(object, name));
 }
 
-/* Without a branch on where they differ. */
-static bool same_nonce(const bw_display *d, const char *given) {
-    unsigned differ = strlen(given) == strlen(d->nonce) ? 0 : 1;
-    for (size_t i = 0; differ == 0 && i < NONCE_HEX; i++) {
-        differ |= (unsigned)(given[i] != d->nonce[i]);
-    }
-    return differ == 0;
-}
-
 static unsigned take_answer(bw_display *d, const json_t *object) {
     const char *line = text_of(object, "line");
     size_t len = json_string_length(json_object_get(object, "line"));
@@ -291,7 +290,7 @@ static unsigned take_answer(bw_display *d, const json_t *object) {
     if (len != strlen(line) || len >= BW_PLAN_TEXT_MAX || !bw_text_printable(line, len, false)) {
         return 400;
     }
-    if (d->spent || !same_nonce(d, text_of(object, "nonce")) ||
+    if (d->spent || !bw_same_secret(text_of(object, "nonce"), d->nonce) ||
         strcmp(d->step, text_of(object, "step")) != 0) {
         return 409;
     }
@@ -348,42 +347,150 @@ static void post_echo(bw_display *d, const bw_http_request *r, bw_http_answer *a
     json_decref(object);
 }
 
+/* ---- pairing ---- */
+
+static void answer_pairing(bw_display *d, bw_pair_result result, bw_http_answer *answer) {
+    static const struct {
+        unsigned status;
+        const char *text;
+    } texts[] = {
+        [BW_PAIR_OK] = {200, "{}"},
+        [BW_PAIR_MALFORMED] = {400, "{\"error\":\"a code has six digits\"}"},
+        [BW_PAIR_WRONG] = {403, "{\"error\":\"that is not the code at the bench\"}"},
+        [BW_PAIR_OVER] = {403, "{\"error\":\"there is no code now: have a new one shown\"}"},
+        [BW_PAIR_SHUT] = {429, "{\"error\":\"too many wrong codes: try again later\"}"},
+        [BW_PAIR_OTHER] = {409, "{\"error\":\"the code that stands at the bench is for another "
+                                "kind of screen: wait two minutes\"}"},
+        [BW_PAIR_FULL] = {409, "{\"error\":\"the bench has as many screens as it takes\"}"},
+    };
+    answer_text(answer, texts[result].status, type_json, texts[result].text);
+    answer->stays = true;
+    if (result == BW_PAIR_SHUT) {
+        d->network.tell(d->network.ctx,
+                        "wrong codes were typed on a screen: none is taken for now");
+    }
+}
+
+static const char *kind_words(unsigned kind) {
+    return kind == MAY_ANSWER ? "may answer" : "only looks on";
+}
+
+static void post_pair_ask(bw_display *d, const bw_http_request *r, bw_http_answer *answer) {
+    static const char *const names[] = {"screen"};
+    json_t *object = read_object(r, names, sizeof names / sizeof names[0]);
+    const char *screen = object != NULL ? text_of(object, "screen") : "";
+    unsigned kind = strcmp(screen, "answer") == 0  ? MAY_ANSWER
+                    : strcmp(screen, "watch") == 0 ? MAY_WATCH
+                                                   : 0;
+    uint64_t random = 0;
+    bool show = false;
+    json_decref(object);
+    if (kind == 0 || getrandom(&random, sizeof random, 0) != (ssize_t)sizeof random) {
+        refuse(answer, 400);
+        return;
+    }
+    int64_t now_ms = (int64_t)uv_now(bw_turn_loop(d->turn));
+    bw_pair_result result = bw_pair_ask(&d->pair, kind, now_ms, random, &show);
+    if (show) {
+        char line[ECHO_BYTES];
+        bw_text text = bw_text_on(line, sizeof line);
+        bw_text_add(&text, "code to pair a screen that %s: %.3s %s (one screen, two minutes)",
+                    kind_words(kind), d->pair.code, d->pair.code + 3);
+        d->network.tell(d->network.ctx, line);
+    }
+    answer_pairing(d, result, answer);
+}
+
+static void give_cookie(bw_display *d, const char *token, bw_http_answer *answer) {
+    char line[ECHO_BYTES];
+    bw_text cookie = bw_text_on(d->cookie, sizeof d->cookie);
+    bw_text_add(&cookie, "%s=%s; Path=/; Secure; HttpOnly; SameSite=Strict", d->cookie_name, token);
+    answer->cookie = d->cookie;
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_text_add(&text, "a screen that %s is paired", kind_words(bw_pair_kind(&d->pair, token)));
+    d->network.tell(d->network.ctx, line);
+}
+
+static void post_pair_enter(bw_display *d, const bw_http_request *r, bw_http_answer *answer) {
+    static const char *const names[] = {"code"};
+    uint8_t random[BW_PAIR_TOKEN_BYTES];
+    char before[BW_PAIR_TOKEN_MAX];
+    char token[BW_PAIR_TOKEN_MAX];
+    json_t *object = read_object(r, names, sizeof names / sizeof names[0]);
+    if (object == NULL || getrandom(random, sizeof random, 0) != (ssize_t)sizeof random) {
+        json_decref(object);
+        refuse(answer, 400);
+        return;
+    }
+    bool known = bw_pair_cookie(r->cookie, d->cookie_name, before);
+    bw_pair_result result = bw_pair_enter(&d->pair, text_of(object, "code"), known ? before : NULL,
+                                          (int64_t)uv_now(bw_turn_loop(d->turn)), random, token);
+    json_decref(object);
+    answer_pairing(d, result, answer);
+    if (result == BW_PAIR_OK) {
+        give_cookie(d, token, answer);
+    }
+}
+
+/* ---- routes ---- */
+
 static const struct {
     const char *path;
     void (*post)(bw_display *d, const bw_http_request *r, bw_http_answer *answer);
     unsigned kind; /* of the stream */
+    unsigned for_kinds;
 } routes[] = {
-    {"/answer", post_answer, 0},
-    {"/echo", post_echo, 0},
-    {"/events", NULL, MAY_ANSWER},
-    {"/watch/events", NULL, MAY_WATCH},
+    {"/answer", post_answer, 0, MAY_ANSWER},     {"/echo", post_echo, 0, MAY_ANSWER},
+    {"/events", NULL, MAY_ANSWER, MAY_ANSWER},   {"/watch/events", NULL, MAY_WATCH, ANYONE},
+    {"/pair/ask", post_pair_ask, 0, NOT_PAIRED}, {"/pair/enter", post_pair_enter, 0, NOT_PAIRED},
 };
 
 enum { ROUTES = sizeof routes / sizeof routes[0] };
 
-static size_t route_of(const char *path) {
+static size_t route_of(const bw_display *d, const char *path) {
     size_t i = 0;
     while (i < ROUTES && strcmp(routes[i].path, path) != 0) {
         i++;
     }
-    return i;
+    bool there = i < ROUTES && (routes[i].for_kinds != NOT_PAIRED || d->network.tell != NULL);
+    return there ? i : ROUTES;
 }
 
-static void answer_page(const char *path, bw_http_answer *answer) {
+static void answer_page(const char *path, unsigned kind, bw_http_answer *answer) {
+    bool front = strcmp(path, "/") == 0 || strcmp(path, "/watch") == 0;
+    unsigned needs = strcmp(path, "/") == 0 ? MAY_ANSWER : ANYONE;
+    bool may = (kind & needs) != 0;
     bw_page page;
-    if (bw_page_at(path, &page)) {
+    if (!bw_page_at(front && !may ? "/pair.html" : path, &page)) {
+        refuse(answer, may ? 404 : UNPAIRED);
+    } else if (!page.open && !may) {
+        refuse(answer, UNPAIRED);
+    } else {
         *answer = (bw_http_answer){
             .status = 200, .type = page.type, .body = page.data, .len = page.len, .stays = true};
-    } else {
-        refuse(answer, 404);
     }
+}
+
+/* Whoever is on this machine may all. */
+static unsigned kind_of(const bw_display *d, const bw_http_request *r) {
+    char token[BW_PAIR_TOKEN_MAX];
+    if (d->network.tell == NULL) {
+        return ANYONE;
+    }
+    bool has = bw_pair_cookie(r->cookie, d->cookie_name, token);
+    return has ? bw_pair_kind(&d->pair, token) : 0;
 }
 
 static void on_ask(void *ctx, const bw_http_request *r, bw_http_answer *answer) {
     bw_display *d = ctx;
-    size_t route = route_of(r->path);
+    size_t route = route_of(d, r->path);
     bool posts = route < ROUTES && routes[route].post != NULL;
+    unsigned kind = kind_of(d, r);
     unsigned status = bw_gate_check(&d->gate, r, posts);
+    if (status == 0 && route < ROUTES && routes[route].for_kinds != NOT_PAIRED &&
+        (routes[route].for_kinds & kind) == 0) {
+        status = UNPAIRED;
+    }
     if (status != 0) {
         refuse(answer, status);
     } else if (r->body == NULL) {
@@ -393,7 +500,7 @@ static void on_ask(void *ctx, const bw_http_request *r, bw_http_answer *answer) 
     } else if (route < ROUTES) {
         *answer = (bw_http_answer){.status = 200, .kind = routes[route].kind};
     } else {
-        answer_page(r->path, answer);
+        answer_page(r->path, kind, answer);
     }
 }
 
@@ -403,32 +510,6 @@ static void on_opened(void *ctx, bw_http_stream *stream, unsigned kind) {
 }
 
 /* ---- life ---- */
-
-bw_status bw_display_where_read(const char *text, bw_display_where *out, bw_err *err) {
-    static const char right[] = "an address and a port, such as 127.0.0.1:8080 or [::1]:8080";
-    const char *colon = strrchr(text, ':');
-    bw_decimal port = {0};
-    bool good = colon != NULL && colon > text &&
-                bw_decimal_parse(colon + 1, strlen(colon + 1), &port, NULL) == BW_OK &&
-                port.decimals <= 0 && port.value >= 1 && port.value <= 65535;
-    size_t len = good ? (size_t)(colon - text) : 0;
-    bool six = len > 2 && text[0] == '[' && text[len - 1] == ']';
-    size_t skip = six ? 1 : 0;
-    if (!good || len - 2 * skip >= BW_DISPLAY_ADDRESS_MAX) {
-        return bw_fail(err, BW_E_ARG, "--display takes %s, not %s", right, text);
-    }
-    *out = (bw_display_where){.port = (unsigned)port.value};
-    memcpy(out->address, text + skip, len - 2 * skip);
-    if (strcmp(out->address, "localhost") == 0) {
-        (void)bw_text_copy(out->address, sizeof out->address, "127.0.0.1");
-    }
-    if (!bw_gate_is_loopback(out->address)) {
-        return bw_fail(err, BW_E_ARG,
-                       "the display is served on this machine only: %s is not 127.0.0.1 or ::1",
-                       out->address);
-    }
-    return BW_OK;
-}
 
 bw_status bw_display_new(const bw_display_setup *setup, bw_display **out, bw_err *err) {
     bw_display *d = calloc(1, sizeof *d);
@@ -445,8 +526,21 @@ bw_status bw_display_new(const bw_display_setup *setup, bw_display **out, bw_err
     return BW_OK;
 }
 
+static void open_to(bw_display *d, const bw_display_where *where, const bw_display_network *network,
+                    bw_http_setup *setup) {
+    /* A cookie is the same at every port: the name tells two benches on one machine apart. */
+    bw_text name = bw_text_on(d->cookie_name, sizeof d->cookie_name);
+    bw_text_add(&name, "__Host-bench-%u", where->port);
+    d->network = (bw_display_network){.ctx = network->ctx, .tell = network->tell};
+    setup->certificate_pem = network->certificate_pem;
+    setup->key_pem = network->key_pem;
+    if (network->host[0] != '\0') {
+        bw_gate_name(&d->gate, network->host, where->port);
+    }
+}
+
 bw_status bw_display_serve(bw_display *d, bw_turn *turn, const bw_display_where *where,
-                           bw_err *err) {
+                           const bw_display_network *network, bw_err *err) {
     bw_http_setup setup = {.loop = bw_turn_loop(turn),
                            .address = where->address,
                            .port = where->port,
@@ -454,7 +548,10 @@ bw_status bw_display_serve(bw_display *d, bw_turn *turn, const bw_display_where 
                            .ask = on_ask,
                            .opened = on_opened};
     d->turn = turn;
-    d->gate = bw_gate_for(where->address, where->port, false);
+    d->gate = bw_gate_for(where->address, where->port, network != NULL);
+    if (network != NULL) {
+        open_to(d, where, network, &setup);
+    }
     d->live_timer = calloc(1, sizeof *d->live_timer);
     if (d->live_timer == NULL) {
         return bw_fail(err, BW_E_MEM, "no memory for the display");

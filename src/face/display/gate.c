@@ -9,17 +9,25 @@ bool bw_gate_is_loopback(const char *address) {
     return strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0;
 }
 
-static void add_name(bw_gate *gate, const char *name, unsigned port) {
+/* A browser leaves the usual port out. */
+void bw_gate_name(bw_gate *gate, const char *name, unsigned port) {
     bool six = strchr(name, ':') != NULL;
-    bw_text text = bw_text_on(gate->name[gate->name_n++], BW_GATE_NAME_MAX);
-    bw_text_add(&text, "%s%s%s:%u", six ? "[" : "", name, six ? "]" : "", port);
+    if (gate->name_n == BW_GATE_NAMES_MAX) {
+        return;
+    }
+    bw_text text = bw_text_on(gate->name[gate->name_n], BW_GATE_NAME_MAX);
+    bw_text_add(&text, "%s%s%s", six ? "[" : "", name, six ? "]" : "");
+    if (port != (gate->tls ? 443u : 80u)) {
+        bw_text_add(&text, ":%u", port);
+    }
+    gate->name_n += text.cut ? 0 : 1;
 }
 
 bw_gate bw_gate_for(const char *address, unsigned port, bool tls) {
     bw_gate gate = {.tls = tls};
-    add_name(&gate, address, port);
+    bw_gate_name(&gate, address, port);
     if (bw_gate_is_loopback(address)) {
-        add_name(&gate, "localhost", port);
+        bw_gate_name(&gate, "localhost", port);
     }
     return gate;
 }

@@ -8,7 +8,7 @@
 
 #include "face/display/http.h"
 
-enum { BW_GATE_NAME_MAX = 80, BW_GATE_NAMES_MAX = 2 };
+enum { BW_GATE_NAME_MAX = 80, BW_GATE_NAMES_MAX = 3 };
 
 typedef struct bw_gate {
     char name[BW_GATE_NAMES_MAX][BW_GATE_NAME_MAX]; /* "127.0.0.1:8080", "localhost:8080" */
@@ -18,6 +18,10 @@ typedef struct bw_gate {
 
 /* address: literal.  One that is loopback is called localhost, too. */
 bw_gate bw_gate_for(const char *address, unsigned port, bool tls);
+
+/* One more name that it is called by: a host's, in lower case, or an address.  Beyond
+ * BW_GATE_NAMES_MAX none is taken. */
+void bw_gate_name(bw_gate *gate, const char *name, unsigned port);
 
 /* True for 127.0.0.0/8 and ::1. */
 bool bw_gate_is_loopback(const char *address);

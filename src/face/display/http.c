@@ -15,6 +15,11 @@ enum {
     REQUEST_MS = 1000 * BW_HTTP_REQUEST_S,
     BEAT_TICKS = 5, /* a departed client is noticed at a write only */
     ROUNDS_MAX = 64,
+    /* A handshake that waits for its other half counts as work at once with the library: what
+     * comes of it must neither hold up the loop nor fill it. */
+    TLS_ROUNDS_MAX = 16,
+    TLS_PAUSE_MS = 10,
+    TLS_PER_ADDRESS_MAX = 32,
     CONNECTION_BYTES = 16 * 1024,
     STREAM_BLOCK_BYTES = 32 * 1024
 };
@@ -86,7 +91,7 @@ struct bw_http {
     struct MHD_Daemon *daemon;
     uv_poll_t *poll; /* the loop's until it has closed them */
     uv_timer_t *timer, *tick;
-    bool running, again;
+    bool tls, running, again;
     unsigned ticks;
     node streams, peers;
     size_t stream_n;
@@ -140,8 +145,8 @@ static void list_drop(node *one) {
 
 static void on_timer(uv_timer_t *timer);
 
-/* Runs the library until it has nothing left to do at once. */
-static void run(bw_http *http) {
+/* Runs the library until it has nothing left to do at once, but not for ever. */
+static void run_rounds(bw_http *http, int rounds) {
     if (http->running) {
         http->again = true;
         return;
@@ -149,7 +154,7 @@ static void run(bw_http *http) {
     http->running = true;
     MHD_UNSIGNED_LONG_LONG timeout_ms = 0;
     bool waits = false;
-    for (int i = 0; i < ROUNDS_MAX; i++) {
+    for (int i = 0; i < rounds; i++) {
         http->again = false;
         (void)http->call.MHD_run(http->daemon);
         waits = http->call.MHD_get_timeout(http->daemon, &timeout_ms) == MHD_YES;
@@ -158,15 +163,21 @@ static void run(bw_http *http) {
         }
     }
     http->running = false;
+    uint64_t pause_ms = http->tls ? TLS_PAUSE_MS : 1; /* with 0 a timer may starve all else */
     if (waits) {
-        (void)uv_timer_start(http->timer, on_timer, timeout_ms, 0);
+        (void)uv_timer_start(http->timer, on_timer, timeout_ms > 0 ? timeout_ms : pause_ms, 0);
     } else {
         (void)uv_timer_stop(http->timer);
     }
 }
 
+static void run(bw_http *http) {
+    run_rounds(http, http->tls ? TLS_ROUNDS_MAX : ROUNDS_MAX);
+}
+
 static void on_timer(uv_timer_t *timer) {
-    run(timer->data);
+    bw_http *http = timer->data;
+    run_rounds(http, http->tls ? 1 : ROUNDS_MAX);
 }
 
 static void on_poll(uv_poll_t *poll, int status, int events) {
@@ -556,10 +567,12 @@ static bw_status start(bw_http *http, bw_err *err) {
     }
     bool six = where.any.sa_family == AF_INET6;
     unsigned flags = MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | (six ? MHD_USE_IPv6 : 0u) |
-                     (setup->key_pem != NULL ? MHD_USE_TLS : 0u);
+                     (http->tls ? MHD_USE_TLS : 0u);
     struct MHD_OptionItem tls[] = {
         {MHD_OPTION_HTTPS_MEM_KEY, 0, plain(setup->key_pem)},
         {MHD_OPTION_HTTPS_MEM_CERT, 0, plain(setup->certificate_pem)},
+        {MHD_OPTION_PER_IP_CONNECTION_LIMIT, TLS_PER_ADDRESS_MAX, NULL},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0, plain("NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2")},
         {MHD_OPTION_END, 0, NULL},
     };
     struct MHD_OptionItem none[] = {{MHD_OPTION_END, 0, NULL}};
@@ -570,11 +583,11 @@ static bw_status start(bw_http *http, bw_err *err) {
         (size_t)CONNECTION_BYTES, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)(3 * BW_HTTP_REQUEST_S),
         MHD_OPTION_UNESCAPE_CALLBACK, as_it_came, NULL, MHD_OPTION_NOTIFY_COMPLETED, on_completed,
         http, MHD_OPTION_NOTIFY_CONNECTION, on_connection, http, MHD_OPTION_STRICT_FOR_CLIENT, 1,
-        MHD_OPTION_ARRAY, setup->key_pem != NULL ? tls : none, MHD_OPTION_END);
+        MHD_OPTION_ARRAY, http->tls ? tls : none, MHD_OPTION_END);
     return http->daemon != NULL ? BW_OK
                                 : bw_fail(err, BW_E_BUSY,
-                                          "the display can't be served at %s port %u: is another "
-                                          "program using it?",
+                                          "the display can't be served at %s port %u: is it an "
+                                          "address of this machine, and no other program's?",
                                           setup->address, setup->port);
 }
 
@@ -607,6 +620,7 @@ bw_status bw_http_new(const bw_http_setup *setup, bw_http **out, bw_err *err) {
         return bw_fail(err, BW_E_MEM, "no memory for the display");
     }
     http->setup = *setup;
+    http->tls = setup->key_pem != NULL;
     list_init(&http->streams);
     list_init(&http->peers);
     bw_status status = load(&http->call, err);

@@ -4,22 +4,24 @@
 #include <string.h>
 
 #define FILES(F)                                                                                   \
-    F(index, "index.html", "text/html; charset=utf-8")                                             \
-    F(style, "style.css", "text/css; charset=utf-8")                                               \
-    F(main, "main.js", "text/javascript; charset=utf-8")                                           \
-    F(wire, "wire.js", "text/javascript; charset=utf-8")                                           \
-    F(parts, "parts.js", "text/javascript; charset=utf-8")                                         \
-    F(ask, "ask.js", "text/javascript; charset=utf-8")                                             \
-    F(keypad, "keypad.js", "text/javascript; charset=utf-8")                                       \
-    F(joint, "joint.js", "text/javascript; charset=utf-8")                                         \
-    F(gauge, "gauge.js", "text/javascript; charset=utf-8")                                         \
-    F(verdict, "verdict.js", "text/javascript; charset=utf-8")                                     \
-    F(panels, "panels.js", "text/javascript; charset=utf-8")                                       \
-    F(sound, "sound.js", "text/javascript; charset=utf-8")                                         \
-    F(settings, "settings.js", "text/javascript; charset=utf-8")                                   \
-    F(icon, "icon.svg", "image/svg+xml")
+    F(pair, "pair.html", "text/html; charset=utf-8", true)                                         \
+    F(pairing, "pair.js", "text/javascript; charset=utf-8", true)                                  \
+    F(index, "index.html", "text/html; charset=utf-8", false)                                      \
+    F(style, "style.css", "text/css; charset=utf-8", true)                                         \
+    F(main, "main.js", "text/javascript; charset=utf-8", false)                                    \
+    F(wire, "wire.js", "text/javascript; charset=utf-8", false)                                    \
+    F(parts, "parts.js", "text/javascript; charset=utf-8", false)                                  \
+    F(ask, "ask.js", "text/javascript; charset=utf-8", false)                                      \
+    F(keypad, "keypad.js", "text/javascript; charset=utf-8", false)                                \
+    F(joint, "joint.js", "text/javascript; charset=utf-8", false)                                  \
+    F(gauge, "gauge.js", "text/javascript; charset=utf-8", false)                                  \
+    F(verdict, "verdict.js", "text/javascript; charset=utf-8", false)                              \
+    F(panels, "panels.js", "text/javascript; charset=utf-8", false)                                \
+    F(sound, "sound.js", "text/javascript; charset=utf-8", false)                                  \
+    F(settings, "settings.js", "text/javascript; charset=utf-8", false)                            \
+    F(icon, "icon.svg", "image/svg+xml", true)
 
-#define F(name, file, type)                                                                        \
+#define F(name, file, type, open)                                                                  \
     extern const unsigned char bw_page_##name[], bw_page_##name##_end[];                           \
     __asm__(".pushsection .rodata\n"                                                               \
             "bw_page_" #name ":\n"                                                                 \
@@ -33,8 +35,9 @@ FILES(F)
 static const struct {
     const char *path, *type;
     const unsigned char *data, *end;
+    bool open;
 } files[] = {
-#define F(name, file, type) {"/" file, type, bw_page_##name, bw_page_##name##_end},
+#define F(name, file, type, open) {"/" file, type, bw_page_##name, bw_page_##name##_end, open},
     FILES(F)
 #undef F
 };
@@ -46,7 +49,8 @@ bool bw_page_at(const char *path, bw_page *out) {
         if (strcmp(files[i].path, wanted) == 0) {
             *out = (bw_page){.type = files[i].type,
                              .data = files[i].data,
-                             .len = (size_t)(files[i].end - files[i].data)};
+                             .len = (size_t)(files[i].end - files[i].data),
+                             .open = files[i].open};
             return true;
         }
     }

@@ -11,6 +11,7 @@ typedef struct bw_page {
     const char *type;
     const unsigned char *data; /* static */
     size_t len;
+    bool open; /* what a screen needs to pair; the others are for paired ones */
 } bw_page;
 
 /* The file served at a path, exactly as written; false where there is none. */

@@ -116,11 +116,29 @@ static void test_other_addresses(void **state) {
     assert_int_equal(bw_gate_check(&open, &r, true), 0);
     r.origin = "http://192.0.2.7:8443";
     assert_int_equal(bw_gate_check(&open, &r, true), 403);
+    bw_gate_name(&open, "shop-bench", 8443);
+    r.host = "shop-bench:8443";
+    r.origin = "https://shop-bench:8443";
+    assert_int_equal(bw_gate_check(&open, &r, true), 0);
+    r.origin = "https://192.0.2.7:8443"; /* another name's page */
+    assert_int_equal(bw_gate_check(&open, &r, true), 403);
+    bw_gate_name(&open, "third", 8443);
+    bw_gate_name(&open, "fourth", 8443);
+    assert_int_equal(open.name_n, BW_GATE_NAMES_MAX);
     assert_true(bw_gate_is_loopback("127.0.0.1"));
     assert_true(bw_gate_is_loopback("127.9.9.9"));
     assert_true(bw_gate_is_loopback("::1"));
     assert_false(bw_gate_is_loopback("0.0.0.0"));
     assert_false(bw_gate_is_loopback("128.0.0.1"));
+}
+
+/* Browsers leave the usual port out of Host and Origin. */
+static void test_usual_port(void **state) {
+    (void)state;
+    assert_string_equal(bw_gate_for("192.0.2.7", 443, true).name[0], "192.0.2.7");
+    assert_string_equal(bw_gate_for("192.0.2.7", 80, true).name[0], "192.0.2.7:80");
+    assert_string_equal(bw_gate_for("127.0.0.1", 80, false).name[1], "localhost");
+    assert_string_equal(bw_gate_for("::1", 443, false).name[0], "[::1]:443");
 }
 
 static void test_pages(void **state) {
@@ -138,14 +156,34 @@ static void test_pages(void **state) {
     }
 }
 
+/* What a screen gets before it is paired: to add one here is to give it away. */
+static void test_open_pages(void **state) {
+    (void)state;
+    static const char *const all[] = {"/index.html",  "/style.css",  "/main.js",   "/wire.js",
+                                      "/parts.js",    "/ask.js",     "/keypad.js", "/joint.js",
+                                      "/gauge.js",    "/verdict.js", "/panels.js", "/sound.js",
+                                      "/settings.js", "/icon.svg",   "/pair.html", "/pair.js"};
+    static const char *const open[] = {"/style.css", "/icon.svg", "/pair.html", "/pair.js"};
+    size_t n = 0;
+    bw_page page;
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
+        assert_true(bw_page_at(all[i], &page));
+        n += page.open ? 1 : 0;
+    }
+    assert_int_equal(n, sizeof open / sizeof open[0]);
+    for (size_t i = 0; i < n; i++) {
+        assert_true(bw_page_at(open[i], &page) && page.open);
+    }
+}
+
 static void test_where(void **state) {
     (void)state;
     bw_display_where where;
     bw_err err = {0};
-    assert_int_equal(bw_display_where_read("localhost:8080", &where, &err), BW_OK);
+    assert_int_equal(bw_display_where_read("localhost:8080", false, &where, &err), BW_OK);
     assert_string_equal(where.address, "127.0.0.1");
     assert_int_equal(where.port, 8080);
-    assert_int_equal(bw_display_where_read("[::1]:1", &where, &err), BW_OK);
+    assert_int_equal(bw_display_where_read("[::1]:1", false, &where, &err), BW_OK);
     assert_string_equal(where.address, "::1");
     static const char *const wrong[] = {"",
                                         "8080",
@@ -156,10 +194,37 @@ static void test_where(void **state) {
                                         "127.0.0.1:80.5",
                                         "127.0.0.1:x"};
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
-        assert_int_equal(bw_display_where_read(wrong[i], &where, &err), BW_E_ARG);
+        assert_int_equal(bw_display_where_read(wrong[i], false, &where, &err), BW_E_ARG);
         assert_non_null(strstr(err.text, "127.0.0.1:8080"));
     }
-    assert_int_equal(bw_display_where_read("192.0.2.7:8080", &where, &err), BW_E_ARG);
+    assert_int_equal(bw_display_where_read("192.0.2.7:8080", false, &where, &err), BW_E_ARG);
+    assert_non_null(strstr(err.text, "--display-network"));
+}
+
+static void test_network(void **state) {
+    (void)state;
+    static const char *const right[][2] = {
+        {"192.0.2.7:8443", "192.0.2.7"},
+        {"[2001:DB8:0:0::7]:8443", "2001:db8::7"}, /* as a browser writes it */
+        {"127.0.0.1:8443", "127.0.0.1"},
+        {"localhost:8443", "127.0.0.1"},
+    };
+    static const char *const wrong[] = {"0.0.0.0:8443",     "[::]:8443",      "[0::0]:8443",
+                                        "bench.test:8443",  "192.0.2:8443",   "[fe80::1%lo]:8443",
+                                        "192.0.2.256:8443", "[127.0.0.1]:1x", " 192.0.2.7:8443"};
+    bw_display_where where;
+    bw_err err = {0};
+    for (size_t i = 0; i < sizeof right / sizeof right[0]; i++) {
+        assert_int_equal(bw_display_where_read(right[i][0], true, &where, &err), BW_OK);
+        assert_string_equal(where.address, right[i][1]);
+    }
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        assert_int_equal(bw_display_where_read(wrong[i], true, &where, &err), BW_E_ARG);
+    }
+    static const char *const lookalike[] = {"127.evil:8080", "127.0.0.1.evil:8080", "127.1:8080"};
+    for (size_t i = 0; i < sizeof lookalike / sizeof lookalike[0]; i++) {
+        assert_int_equal(bw_display_where_read(lookalike[i], false, &where, &err), BW_E_ARG);
+    }
 }
 
 int main(void) {
@@ -167,6 +232,8 @@ int main(void) {
         cmocka_unit_test(test_own_page),      cmocka_unit_test(test_names),
         cmocka_unit_test(test_state_changes), cmocka_unit_test(test_other_addresses),
         cmocka_unit_test(test_pages),         cmocka_unit_test(test_where),
+        cmocka_unit_test(test_usual_port),    cmocka_unit_test(test_network),
+        cmocka_unit_test(test_open_pages),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
