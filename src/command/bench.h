@@ -21,8 +21,8 @@ typedef struct bw_bench_setup {
     bool adopt; /* go on with the text of the file where it differs from the record's */
     bool rehearsal;
     bool json;
-    bool plain;           /* lines one after the other, without colour, on a terminal too */
-    bool reads_input;     /* lines from standard input */
+    bool plain;       /* lines one after the other, without colour, on a terminal too */
+    bool reads_input; /* lines from standard input */
     bw_bench_display display;
     const bw_face *extra; /* one more face, or NULL */
     /* Called once the sequence is loaded and before anything is opened for writing; may be NULL.

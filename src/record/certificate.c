@@ -61,9 +61,22 @@ static int no_passphrase(char *out, int size, int writing, void *ctx) {
     return -1;
 }
 
+/* A PEM file has both halves, and the library believes them: a damaged one would be found out by
+ * the first browser only. */
+static bool halves_fit(EVP_PKEY *key) {
+    EVP_PKEY_CTX *context = EVP_PKEY_CTX_new(key, NULL);
+    bool fit = context != NULL && EVP_PKEY_pairwise_check(context) == 1;
+    EVP_PKEY_CTX_free(context);
+    return fit;
+}
+
 static EVP_PKEY *parse_key(const char *pem) {
     BIO *bio = BIO_new_mem_buf(pem, -1);
     EVP_PKEY *key = bio != NULL ? PEM_read_bio_PrivateKey(bio, NULL, no_passphrase, NULL) : NULL;
+    if (key != NULL && !halves_fit(key)) {
+        EVP_PKEY_free(key);
+        key = NULL;
+    }
     BIO_free(bio);
     ERR_clear_error();
     return key;
@@ -211,7 +224,7 @@ bw_status bw_certificate_own(const char *home, const char *address, const char *
     }
     EVP_PKEY *key = status == BW_OK ? parse_key(out->key_pem) : NULL;
     if (status == BW_OK && key == NULL) {
-        status = bw_fail(err, BW_E_DATA, "no private key in PEM");
+        status = bw_fail(err, BW_E_DATA, "no private key in PEM, or a damaged one");
     }
     if (status == BW_OK) {
         status = bw_files_read_own(certificate_path, out->certificate_pem,
@@ -264,8 +277,8 @@ bw_status bw_certificate_read(const char *certificate_path, const char *key_path
     EVP_PKEY *key = parse_key(out->key_pem);
     if (key == NULL) {
         return bw_fail(err, BW_E_ARG,
-                       "%s: a private key in PEM without a passphrase is needed (\"BEGIN PRIVATE "
-                       "KEY\")",
+                       "%s: a whole private key in PEM without a passphrase is needed "
+                       "(\"BEGIN PRIVATE KEY\")",
                        key_path);
     }
     status = check_pair(key, address, now_ms, out, err);
