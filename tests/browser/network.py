@@ -54,9 +54,10 @@ class Open(attacks.Served):
 
     def told(self, pattern):
         """The first group of the line at the bench that fits."""
+        line = ""
         while True:
-            line = self.started.process.stderr.readline().decode().rstrip()
-            check(line, "the program ended without saying %s" % pattern)
+            before, line = line, self.started.process.stderr.readline().decode().rstrip()
+            check(line, "the program ended without saying %s: %s" % (pattern, before))
             found = re.search(pattern, line)
             if found:
                 return found.group(found.lastindex or 0)

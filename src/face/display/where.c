@@ -16,14 +16,13 @@ typedef union literal {
 
 /* Written as a browser writes it.  False: no address in figures. */
 static bool set_plain(char *address, bool *every) {
-    static const literal zero = {.six = IN6ADDR_ANY_INIT};
-    literal found = zero;
+    literal found;
     int family = strchr(address, ':') != NULL ? AF_INET6 : AF_INET;
     if (inet_pton(family, address, &found) != 1 ||
         inet_ntop(family, &found, address, BW_DISPLAY_ADDRESS_MAX) == NULL) {
         return false;
     }
-    *every = memcmp(&found, &zero, sizeof found) == 0;
+    *every = strcmp(address, "0.0.0.0") == 0 || strcmp(address, "::") == 0;
     return true;
 }
 

@@ -125,9 +125,12 @@ function on_end(end) {
   stream.close();
 }
 
-function on_link(there) {
+function on_link(there, refused) {
   document.body.classList.toggle("unlinked", !there && !ended);
-  if (!there && !ended) tell("No word from the bench: what stands here may be old.", "bad");
+  if (!there && !ended) {
+    tell(refused ? "The bench no longer knows this screen: load the page anew."
+      : "No word from the bench: what stands here may be old.", "bad");
+  }
 }
 
 const deaf = new Set(["Tab", "Shift", "Control", "Alt", "Meta", "Escape", "CapsLock", "ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "Home", "End", "ContextMenu"]);

@@ -8,7 +8,7 @@ export function listen(handlers) {
     if (name !== "link") stream.addEventListener(name, (event) => handler(JSON.parse(event.data)));
   }
   stream.addEventListener("open", () => handlers.link(true));
-  stream.addEventListener("error", () => handlers.link(false));
+  stream.addEventListener("error", () => handlers.link(false, stream.readyState === EventSource.CLOSED));
   return stream;
 }
 
