@@ -54,6 +54,7 @@ static void test_least_turn_needs_angle(void **state) {
     static const bw_sample pull[] = {{0, 0, 0, false}, {0.25, 20, 0, false}, {0.5, 0, 0, false}};
     v = judge_all(&torque, &loose, pull, 3, true);
     assert_true((v.reasons & (uint32_t)BW_REASON_NO_TRACE) != 0);
+    assert_true(v.pull_turn_deg == 0);
     torque.least_turn_deg = 0;
     v = judge_all(&torque, &loose, pull, 3, true);
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
