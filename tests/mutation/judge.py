@@ -5,7 +5,7 @@
 
 Each change that no test notices must stand in tests/mutation/judge.txt with the reason why nothing
 can tell the two apart; ends with 1 where one does not, or where a line there names a change that is
-noticed or gone.  Takes a quarter of an hour on two cores, so no test run calls it:
+noticed or gone.  Takes half an hour on two cores, so no test run calls it:
 `cmake --build --preset test --target mutate_judge`.
 """
 import collections
