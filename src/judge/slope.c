@@ -183,16 +183,18 @@ void bw_slope_judge(const bw_judge *judge, bw_verdict *verdict) {
     if (!shows_slope(judge)) {
         return;
     }
-    verdict->slope_Nm_per_deg = fmax(judge->standing.slope_Nm_per_deg,
-                                     bw_slope_of(&judge->curve, bw_judge_windup_deg_per_Nm(judge)));
-    const bw_siblings *siblings = &judge->standing.siblings;
-    uint32_t reason = bw_slope_reason(verdict->slope_Nm_per_deg, siblings);
-    if (reason == 0) {
-        double stood_Nm = fmax(judge->standing.torque_Nm, judge->standing.peak_Nm);
-        double least = bw_slope_at_least(&judge->curve, bw_judge_windup_deg_per_Nm(judge),
-                                         stood_Nm);
+    const bw_standing *standing = &judge->standing;
+    const bw_siblings *siblings = &standing->siblings;
+    double windup_deg_per_Nm = bw_judge_windup_deg_per_Nm(judge);
+    double slope = fmax(standing->slope_Nm_per_deg, bw_slope_of(&judge->curve, windup_deg_per_Nm));
+    uint32_t reason = bw_slope_reason(slope, siblings);
+    if (reason == 0 && verdict->has_turn) { /* else an unseen pull may have left it tight already */
+        double stood_Nm = fmax(standing->torque_Nm, standing->peak_Nm);
+        double least = bw_slope_at_least(&judge->curve, windup_deg_per_Nm, stood_Nm);
         reason = bw_slope_reason(least, siblings) & (uint32_t)BW_REASON_STEEP;
+        slope = reason != 0 ? least : slope;
     }
+    verdict->slope_Nm_per_deg = slope;
     if (verdict->outcome == BW_VERDICT_PASS && reason != 0) {
         verdict->outcome = BW_VERDICT_SUSPECT;
         verdict->reasons |= reason;

@@ -176,6 +176,11 @@ static void test_steep_without_a_slope(void **state) {
     pen_pull(&p, 1, 60, 3);
     bw_verdict v = judge_pen(&torque, &among, &p);
     verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_STEEP, false);
+    assert_true(v.slope_Nm_per_deg > 2.6);
+    bw_standing unseen = among; /* a pull was lost: it may be tight already */
+    unseen.pulls = 1;
+    v = judge_pen(&torque, &unseen, &p);
+    verdict_is(&v, BW_VERDICT_PASS, 0, false);
     among.siblings.n = BW_SIBLINGS_LEAST - 1;
     v = judge_pen(&torque, &among, &p);
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
