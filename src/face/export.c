@@ -13,7 +13,11 @@ void bw_export_json(uint64_t number, const char *json, size_t len, FILE *out) {
     (void)fputs("}\n", out);
 }
 
+/* NULL, a text that is not there: an empty field. */
 static void field(const char *text, FILE *out) {
+    if (text == NULL) {
+        return;
+    }
     bool formula = strchr("=+-@\t\r", text[0]) != NULL && text[0] != '\0';
     bool quote = formula || strpbrk(text, "\",\r\n") != NULL;
     if (!quote) {

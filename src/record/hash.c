@@ -84,7 +84,7 @@ static bw_status hash_bytes(bw_hasher *hasher, int fd, const char *path, bw_hash
 
 bw_status bw_sha256_file(const char *path, uint64_t most, bw_hash *out, bw_err *err) {
     struct stat found;
-    bw_hash hash;
+    bw_hash hash = {0};
     /* O_NONBLOCK: a named pipe in its place must not hold us up. */
     int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     if (fd < 0 || fstat(fd, &found) != 0) {

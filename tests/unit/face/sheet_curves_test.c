@@ -28,8 +28,8 @@ typedef struct bench {
 static const char *trace_of(void *ctx, const char *hash, size_t *len) {
     static const char *const texts[] = {
         /* free, then loaded from 0 to 10 degrees, then eased off */
-        "time_s,torque_Nm,angle_deg\n0,0,-3\n0.1,0,-1\n0.2,4,0\n0.3,12,2\n0.4,20,4\n0.5,28,6\n"
-        "0.6,36,8\n0.7,40,10\n0.8,20,9.5\n0.9,0,9\n",
+        ("time_s,torque_Nm,angle_deg\n0,0,-3\n0.1,0,-1\n0.2,4,0\n0.3,12,2\n0.4,20,4\n0.5,28,6\n"
+         "0.6,36,8\n0.7,40,10\n0.8,20,9.5\n0.9,0,9\n"),
         /* no angle */
         "time_s,torque_Nm,angle_deg\n0,0,\n0.5,10,\n1.0,20,\n1.5,40,\n2.0,10,\n2.5,0,\n",
         /* damaged */
