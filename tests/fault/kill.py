@@ -9,6 +9,7 @@ where the kill came between the commit and the prompt.
 import os
 import random
 import shutil
+import signal
 import sys
 import threading
 import time
@@ -136,6 +137,43 @@ def test_at_each_prompt():
         check(kills > 60, "only %d kills" % kills)
         check(bench.audit()["findings"] == [], "audit")
         print("     %d kills" % kills)
+
+
+def workers(process):
+    """Pid and command line of the processes that the program has started."""
+    with open("/proc/%d/task/%d/children" % (process.pid, process.pid), encoding="ascii") as file:
+        pids = [int(pid) for pid in file.read().split()]
+    found = {}
+    for pid in pids:
+        with open("/proc/%d/cmdline" % pid, "rb") as file:
+            found[pid] = file.read().decode().replace("\0", " ")
+    return found
+
+
+def test_workers_are_killed():
+    """A sequence is over once its plan is read: no worker of it is left to be killed.  The driver's
+    is, and is started again; a pull that it did not live to decode would be made anew."""
+    with Bench() as bench:
+        run = bench.run()
+        killed = prompts = 0
+        try:
+            while True:
+                prompt = run.prompt()
+                prompts += 1
+                there = workers(run.process)
+                check(not any("--worker sequence" in line for line in there.values()), there)
+                if killed < 3 and prompts > 3 * killed and prompt["state"] == "reading":
+                    for pid in (p for p, line in there.items() if "--worker driver" in line):
+                        os.kill(pid, signal.SIGKILL)
+                        killed += 1
+                bench.do(run, prompt)
+        except Gone:
+            pass
+        code = run.finish()
+        check(killed == 3, "%d killed" % killed)
+        check(code == 0 and run.end["outcome"] == "complete", "%s" % run.end)
+        check(run.end["overridden"] == 0, "%s" % run.end)
+        check(bench.audit()["findings"] == [], "audit")
 
 
 def strace_prefix(bench, when):
