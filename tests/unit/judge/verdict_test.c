@@ -60,6 +60,16 @@ static void test_least_turn_needs_angle(void **state) {
     verdict_is(&v, BW_VERDICT_PASS, 0, false);
 }
 
+/* A joint that lives hang on takes no result, of whatever kind its stage is. */
+static void test_stage_that_needs_a_trace(void **state) {
+    (void)state;
+    bw_stage torque = torque_stage(18, 20, 22);
+    torque.needs_trace = true;
+    bw_verdict v = bw_judge_result(&torque, &loose, &(bw_terms){0}, 20, true, 5);
+    verdict_is(&v, BW_VERDICT_SUSPECT, BW_REASON_NO_TRACE, false);
+    assert_false(v.has_judged);
+}
+
 /* Without an angle for longer than a gap there is no turn of the stage. */
 static void test_turn_not_seen(void **state) {
     (void)state;
@@ -98,9 +108,13 @@ static void test_result_not_seen(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_believable),       cmocka_unit_test(test_compared_to_a_millionth),
-        cmocka_unit_test(test_how_many_samples), cmocka_unit_test(test_least_turn_needs_angle),
-        cmocka_unit_test(test_turn_not_seen),    cmocka_unit_test(test_result_not_seen),
+        cmocka_unit_test(test_believable),
+        cmocka_unit_test(test_compared_to_a_millionth),
+        cmocka_unit_test(test_how_many_samples),
+        cmocka_unit_test(test_least_turn_needs_angle),
+        cmocka_unit_test(test_stage_that_needs_a_trace),
+        cmocka_unit_test(test_turn_not_seen),
+        cmocka_unit_test(test_result_not_seen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
