@@ -9,6 +9,7 @@
 #include "record/bundle.h"
 #include "session/rejudge.h"
 
+#include <errno.h>
 #include <inttypes.h>
 #include <jansson.h>
 #include <stdio.h>
@@ -62,6 +63,11 @@ static bw_status add_outside(basis *b, const char *path, const char *from, bw_er
     return status;
 }
 
+/* One that is there and can't be read must not count as none. */
+static bool is_there(const char *path) {
+    return path[0] != '\0' && (access(path, F_OK) == 0 || (errno != ENOENT && errno != ENOTDIR));
+}
+
 /* The one that was given, and the one that this bench remembers outside of the record. */
 static bw_status find_checkpoints(const bw_args *args, basis *b, bw_err *err) {
     char seen[PATH_BYTES];
@@ -72,7 +78,7 @@ static bw_status find_checkpoints(const bw_args *args, basis *b, bw_err *err) {
     if (b->given_checkpoint) {
         status = add_outside(b, args->value[OPT_CHECKPOINT], "that was given", err);
     }
-    if (status == BW_OK && args->word_n == 0 && access(seen, R_OK) == 0) {
+    if (status == BW_OK && args->word_n == 0 && is_there(seen)) {
         status = add_outside(b, seen, "that this bench remembers", err);
     }
     return status;
@@ -235,7 +241,7 @@ static int audit_record(const bw_args *args, basis *b, bw_arena *arena) {
     bw_err err = {0};
     bw_status status = bw_own_record_open(args->home, BW_STORE_READ, &store, &err);
     const char *elsewhere = status == BW_OK ? bw_store_elsewhere(store) : "";
-    if (status == BW_OK && access(elsewhere, R_OK) == 0) {
+    if (status == BW_OK && is_there(elsewhere)) {
         status = add_outside(b, elsewhere, "that is remembered outside of the home folder", &err);
     }
     int code = status == BW_OK ? run(args, store, b, arena) : bw_exit_of(status, &err);

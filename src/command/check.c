@@ -1,28 +1,22 @@
 /* check.c - boltwright check: a sequence loaded and validated with nothing attached. */
 #include "command/command.h"
+#include "command/whole_file.h"
 
 #include "face/plan_plot.h"
 #include "face/plan_text.h"
 #include "sequence/sequence.h"
 
-#include <errno.h>
 #include <stdio.h>
-#include <string.h>
 
 enum { OPT_PLOT };
 
 static int plot(const bw_plan *plan, const char *path) {
-    FILE *out = fopen(path, "w");
-    bool good = out != NULL;
-    if (good) {
-        bw_plan_plot(plan, out);
-        good = ferror(out) == 0;
-        good = fclose(out) == 0 && good;
+    bw_whole_file file;
+    if (!bw_whole_file_begin(&file, path)) {
+        return BW_EXIT_MACHINE;
     }
-    if (!good) {
-        bw_complain("%s can't be written: %s", path, strerror(errno));
-    }
-    return good ? BW_EXIT_YES : BW_EXIT_MACHINE;
+    bw_plan_plot(plan, file.out);
+    return bw_whole_file_end(&file, true, NULL) ? BW_EXIT_YES : BW_EXIT_MACHINE;
 }
 
 static int check_one(const char *path, bool json, const char *plot_path) {

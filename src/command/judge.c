@@ -1,6 +1,7 @@
 /* judge.c - boltwright judge: one trace from a file, judged as if it came from the wrench. */
 #include "command/command.h"
 #include "command/judge_answer.h"
+#include "command/whole_file.h"
 
 #include "base/decimal.h"
 #include "face/plot.h"
@@ -184,14 +185,9 @@ static bool draw(const bw_judged *j, const pull_list *pulls, const char *path) {
                     .point = point};
     plot.counted = counted_from(j, &plot.counted_from_deg);
     plot.point_n = points_of(j, point);
-    FILE *out = fopen(path, "w");
-    bool drawn = out != NULL && bw_plot_svg(&plot, out);
-    int why = errno;
-    bool closed = out == NULL || fclose(out) == 0;
-    if (!drawn || !closed) {
-        bw_complain("the drawing %s can't be written: %s", path, strerror(drawn ? errno : why));
-    }
-    return drawn && closed;
+    bw_whole_file file;
+    return bw_whole_file_begin(&file, path) &&
+           bw_whole_file_end(&file, bw_plot_svg(&plot, file.out), NULL);
 }
 
 /* ---- what was typed ---- */

@@ -73,9 +73,16 @@ static bool nothing_there(const new_file file[FILES]) {
 static bool write_file(const new_file *file) {
     FILE *out = fopen(file->path, "wxe");
     bool good = out != NULL && fputs(file->text, out) >= 0;
-    good = out != NULL && fclose(out) == 0 && good;
+    int why = errno;
+    if (out != NULL && fclose(out) != 0 && good) {
+        good = false;
+        why = errno;
+    }
     if (!good) {
-        bw_complain("%s could not be written: %s", file->path, strerror(errno));
+        bw_complain("%s could not be written: %s", file->path, strerror(why));
+    }
+    if (!good && out != NULL) {
+        (void)remove(file->path);
     }
     return good;
 }
@@ -113,6 +120,9 @@ static int make_new(const bw_args *args) {
     }
     for (size_t i = 0; i < FILES; i++) {
         if (!write_file(&file[i])) {
+            while (i-- > 0) {
+                (void)remove(file[i].path);
+            }
             return BW_EXIT_MACHINE;
         }
     }

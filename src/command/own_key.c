@@ -68,13 +68,19 @@ bw_status bw_own_key_open(const char *home, bw_store *store, const char *by, bw_
 
 static bw_status read_file(const char *path, const char *what, char *out, size_t size,
                            bw_err *err) {
-    FILE *in = fopen(path, "r");
-    if (in == NULL) {
-        return bw_fail(err, BW_E_ARG, "the %s file %s can't be read", what, path);
+    FILE *in = fopen(path, "re");
+    size_t n = in != NULL ? fread(out, 1, size - 1, in) : 0;
+    bool read = in != NULL && ferror(in) == 0;
+    int why = errno;
+    if (in != NULL) {
+        (void)fclose(in);
     }
-    size_t n = fread(out, 1, size - 1, in);
-    bool whole = ferror(in) == 0 && n < size - 1;
-    (void)fclose(in);
+    if (!read) {
+        bool named_wrong = why == ENOENT || why == ENOTDIR || why == EISDIR || why == EACCES;
+        return bw_fail(err, named_wrong ? BW_E_ARG : BW_E_IO, "the %s file %s can't be read: %s",
+                       what, path, strerror(why));
+    }
+    bool whole = n < size - 1;
     out[n] = '\0';
     return whole && strlen(out) == n ? BW_OK
                                      : bw_fail(err, BW_E_ARG, "%s is not a %s file", path, what);

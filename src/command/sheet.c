@@ -1,5 +1,6 @@
 /* sheet.c - boltwright sheet: the build sheet, the tag, the empty sheet, a calibration's sheet. */
 #include "command/command.h"
+#include "command/whole_file.h"
 
 #include "base/text.h"
 #include "face/draw.h"
@@ -10,14 +11,12 @@
 #include "sequence/sequence.h"
 #include "session/replay.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { OPT_OUT, OPT_PAPER, OPT_TAG, OPT_BLANK, OPT_CALIBRATION };
 
-enum { PATH_BYTES = 4200, ARENA_BYTES = 512 << 20, TRACE_BYTES = 256 << 20 };
+enum { ARENA_BYTES = 512 << 20, TRACE_BYTES = 256 << 20 };
 
 static bool ends_in(const char *text, const char *end) {
     size_t a = strlen(text);
@@ -46,11 +45,19 @@ static const char *trace_text(void *ctx, const char *hash, size_t *len) {
 /* The public key is a help on the sheet; without it the sheet is still one. */
 static void find_key(const char *home, char *line, char *pem, bw_sheet_proof *proof) {
     bw_verifier verifier;
-    if (bw_bench_key_public(home, &verifier, NULL) == BW_OK &&
-        bw_verifier_line(&verifier, line, NULL) == BW_OK &&
-        bw_verifier_pem(&verifier, pem, NULL) == BW_OK) {
+    bw_err err = {0};
+    bw_status status = bw_bench_key_public(home, &verifier, &err);
+    if (status == BW_OK) {
+        status = bw_verifier_line(&verifier, line, &err);
+    }
+    if (status == BW_OK) {
+        status = bw_verifier_pem(&verifier, pem, &err);
+    }
+    if (status == BW_OK) {
         proof->verifier = line;
         proof->pem = pem;
+    } else if (status != BW_E_ABSENT) {
+        bw_complain("the sheet shows no public key: %s", err.text);
     }
 }
 
@@ -105,27 +112,15 @@ static bw_status write_sheet(const bw_sheet *sheet, const target *to, FILE *out,
     return status;
 }
 
-/* Whole under its name or not there at all. */
 static int write_file(const bw_sheet *sheet, const target *to) {
-    char part[PATH_BYTES];
+    bw_whole_file file;
     bw_err err = {0};
-    bw_text text = bw_text_on(part, sizeof part);
-    bw_text_add(&text, "%s.part", to->path);
-    FILE *out = text.cut ? NULL : fopen(part, "w");
-    if (out == NULL) {
-        bw_complain("%s can't be written: %s", to->path, strerror(errno));
+    if (!bw_whole_file_begin(&file, to->path)) {
         return BW_EXIT_MACHINE;
     }
-    bw_status status = write_sheet(sheet, to, out, &err);
-    bool good = fflush(out) == 0 && fsync(fileno(out)) == 0;
-    good = fclose(out) == 0 && good && status == BW_OK && rename(part, to->path) == 0;
-    if (!good) {
-        bw_complain("%s can't be written: %s", to->path,
-                    status != BW_OK ? err.text : strerror(errno));
-        (void)remove(part);
-        return BW_EXIT_MACHINE;
-    }
-    return BW_EXIT_YES;
+    bw_status status = write_sheet(sheet, to, file.out, &err);
+    bool good = bw_whole_file_end(&file, status == BW_OK, status != BW_OK ? err.text : NULL);
+    return good ? BW_EXIT_YES : BW_EXIT_MACHINE;
 }
 
 static int deliver(const bw_sheet *sheet, const target *to) {

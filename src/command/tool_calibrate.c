@@ -1,13 +1,13 @@
 /* tool_calibrate.c - boltwright tool calibrate: leads through the readings, computes, writes the
  * sheet. */
 #include "command/tool.h"
+#include "command/whole_file.h"
 
 #include "base/decimal.h"
 #include "base/text.h"
 #include "device/calibration.h"
 #include "trade/weight.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -386,19 +386,16 @@ static void write_sheet(const job *j, bw_text *s) {
 }
 
 static bool put_sheet(const char *path, const char *sheet) {
-    FILE *out = path != NULL ? fopen(path, "we") : stdout;
-    if (out == NULL) {
-        bw_complain("%s cannot be written: %s", path, strerror(errno));
-        return false;
+    bw_whole_file file;
+    if (path == NULL) {
+        bool good = fputs(sheet, stdout) >= 0 && fflush(stdout) == 0;
+        if (!good) {
+            bw_complain("the sheet could not be written");
+        }
+        return good;
     }
-    bool good = fputs(sheet, out) >= 0 && fflush(out) == 0;
-    if (path != NULL) {
-        good = fclose(out) == 0 && good;
-    }
-    if (!good) {
-        bw_complain("the sheet could not be written");
-    }
-    return good;
+    return bw_whole_file_begin(&file, path) &&
+           bw_whole_file_end(&file, fputs(sheet, file.out) >= 0, NULL);
 }
 
 /* ---- all of it ---- */
