@@ -291,6 +291,10 @@ function sequence(fields) end
 ---@return string
 function caution(fields) end
 
+---@class boltwright.buries
+---@field say string what can no longer be reached
+---@field steps string|string[] ids of the steps whose work it is: proved to be over before
+
 ---@class boltwright.confirm_fields
 ---@field id string name of the step: letters, digits, dashes
 ---@field say string what the builder reads
@@ -301,7 +305,7 @@ function caution(fields) end
 ---@field moves boolean? how it stands is not known afterwards
 ---@field since string? id of the step from which time counts
 ---@field most boltwright.time? no later than this after `since`
----@field buries string? what can no longer be reached afterwards
+---@field buries string|boltwright.buries|nil what can no longer be reached afterwards
 
 ---Something to be done and confirmed.
 ---@param fields boltwright.confirm_fields
@@ -375,7 +379,7 @@ function choose(fields) end
 ---@field moves boolean? how it stands is not known afterwards
 ---@field since string? id of the step from which time counts
 ---@field most boltwright.time? no later than this after `since`
----@field buries string? what can no longer be reached afterwards
+---@field buries string|boltwright.buries|nil what can no longer be reached afterwards
 ---@field part string what is fitted: "main bearing cap"
 ---@field to string[] the places: one part goes to each
 ---@field marks string[]? what stands on each part
@@ -431,7 +435,7 @@ function group(fields) end
 ---@field when {step: string, answer: string}? only where that question was answered so
 ---@field position string? how the crank must stand
 ---@field moves boolean? how it stands is not known afterwards
----@field buries string? what can no longer be reached afterwards
+---@field buries string|boltwright.buries|nil what can no longer be reached afterwards
 ---@field readings boltwright.reading[] reading{ ... }
 ---@field derive boltwright.value[]? value{ ... }
 
@@ -451,7 +455,7 @@ function measure(fields) end
 ---@field moves boolean? how it stands is not known afterwards
 ---@field since string? id of the step from which time counts
 ---@field most boltwright.time? no later than this after `since`
----@field buries string? what can no longer be reached afterwards
+---@field buries string|boltwright.buries|nil what can no longer be reached afterwards
 ---@field trial boolean? its fasteners come off again
 ---@field continues string? id of the step that these fasteners go on from
 ---@field order "spiral"|"crosswise"|"rings"|"rows"|"listed"|nil its own way through the places

@@ -300,7 +300,10 @@ confirm {
   id = "crank-in",
   say = "Shells and journals oiled, thrust washers in with their grooves to the crank, crank in.",
   after = { "oil-jets", "rear-seal-upper" },
-  buries = "the oil jets, the upper seal and the upper main shells",
+  buries = {
+    say = "the oil jets, the upper seal and the upper main shells",
+    steps = { "oil-jets", "rear-seal-upper", table.unpack(each("shell-", mains)) },
+  },
 }
 
 fit {
@@ -372,7 +375,7 @@ fit {
   to = { "cylinder 1", "cylinder 2", "cylinder 3", "cylinder 4" },
   marks = { "1", "2", "3", "4" },
   after = { "end-float", table.unpack(each("set-", cylinders)) },
-  buries = "the rings",
+  buries = { say = "the rings", steps = each("rings-", cylinders) },
 }
 
 tighten {
@@ -440,7 +443,10 @@ confirm {
      .. "run down by hand.",
   after = { "neck-check", "faces", "springs" },
   position = "all pistons half way down",
-  buries = "the gasket, the pistons and the bores",
+  buries = {
+    say = "the gasket, the pistons and the bores",
+    steps = { "faces", "deck", "pistons-in", table.unpack(each("bore-", cylinders)) },
+  },
 }
 
 tighten {
@@ -674,7 +680,10 @@ tighten {
   after = "cover-bead",
   since = "cover-bead",
   most = min(15),
-  buries = "the chain, the tensioner and the gallery plugs",
+  buries = {
+    say = "the chain, the tensioner and the gallery plugs",
+    steps = { "cam-gear-bolt", "tensioner-bolts", "tensioner-free", "plugs-counted" },
+  },
   stages = { torque { Nm(10), within = percent(8) }, torque { Nm(20), within = percent(6) } },
 }
 
@@ -762,7 +771,10 @@ tighten {
   after = "bead-on",
   since = "bead-on",
   most = min(20),
-  buries = "the oil pump and its pick-up",
+  buries = {
+    say = "main and rod bolts, the oil pump and its pick-up",
+    steps = { "main-last", "cross-last", "rod-bolts", "pump-bolts", "pick-up-bolts", "pick-up-height" },
+  },
   stages = { torque { Nm(12), within = percent(8) } },
 }
 
@@ -822,7 +834,10 @@ tighten {
   say = "Rocker cover on with a new gasket, tighten its bolts.",
   group = "rocker-cover",
   after = "rockers-wet",
-  buries = "rockers and lash",
+  buries = {
+    say = "rockers and lash",
+    steps = table.move(each("rockers-", cylinders), 1, 4, 5, each("lash-read-", cylinders)),
+  },
   stages = { torque { Nm(8), within = percent(10) } },
   due = "after the first heat cycle, cold: lash once more; the head bolts are not tightened again",
 }

@@ -129,7 +129,10 @@ confirm {
   say = "Shells and journals oiled, thrust washers in with their grooves to the crank, crank laid "
      .. "in without turning it.",
   after = "oil-jets",
-  buries = "the oil jets and the upper main shells",
+  buries = {
+    say = "the oil jets and the upper main shells",
+    steps = { "oil-jets", "main-1", "main-2", "main-3", "main-4", "main-5" },
+  },
 }
 
 confirm {
@@ -175,7 +178,7 @@ confirm {
   say = "Pistons in their own bores, arrow to the front.",
   why = "The pin sits beside the middle: the wrong way round the piston slaps.",
   after = "rings",
-  buries = "the rings",
+  buries = { say = "the rings", steps = "rings" },
 }
 
 confirm {
@@ -226,7 +229,10 @@ confirm {
   say = "Head on, all pistons half way down; new bolts oiled, washers with the chamfer up, run "
      .. "down by hand.",
   after = "head-gasket",
-  buries = "the gasket, the pistons and the bores",
+  buries = {
+    say = "the gasket, the pistons and the bores",
+    steps = { "head-gasket", "pistons-in" },
+  },
 }
 
 tighten {

@@ -93,6 +93,8 @@ tighten {
   after = "head-seat",
   reversed = true,
   continues = "head-seat",
+  buries = { say = "what the head bolts still held, and how the engine turned",
+             steps = { "head-seat", "turns-as-found" } },
   stages = { back_off { until_loose = true } },
 }
 
@@ -158,6 +160,8 @@ tighten {
   after = "main-seat",
   reversed = true,
   continues = "main-seat",
+  buries = { say = "what the main cap bolts still held, and the end float as found",
+             steps = { "main-seat", "end-float" } },
   stages = { back_off { until_loose = true } },
 }
 

@@ -148,6 +148,7 @@ confirm {
   say = "Pinion in with its shim, new crush sleeve, outer bearing, seal and flange; new nut run down "
      .. "until the play is gone.",
   after = { "ring-bolts", "bearings" },
+  buries = { say = "the pinion's shim", steps = "shim-taken" },
 }
 
 -- Old bearings have lost their first roughness, so less drag means the same preload.
@@ -243,7 +244,10 @@ confirm {
   id = "cover-on",
   say = "Paste wiped off, magnet clean, gasket dry, cover on.",
   after = { "pattern", "pattern-thinner", "pattern-thicker" },
-  buries = "ring gear and pinion",
+  buries = {
+    say = "ring gear and pinion",
+    steps = { "ring-bolts", "pinion-nut-new", "pinion-nut-used", "caps-on", "backlash", "pattern" },
+  },
 }
 
 tighten {

@@ -134,7 +134,7 @@ for _, side in ipairs(plover2.sides) do
     say = "The " .. side .. " head on its dowels, gasket with its tab up, washers with the chamfer "
        .. "up, nuts run down by hand.",
     after = "weight-studs",
-    buries = "the " .. side .. " piston",
+    buries = { say = "the " .. side .. " piston", steps = "rods-on" },
   }
 
   tighten {

@@ -180,7 +180,7 @@ tighten {
   after = "case-bead",
   since = "case-bead",
   most = min(20),
-  buries = "the main bearings",
+  buries = { say = "the main bearings", steps = { "main-nuts", "crank-end-float" } },
   stages = {
     prevailing { low = Nm(2), high = Nm(9), least_turn = deg(360) },
     torque { Nm(40), within = percent(8), above_prevailing = true },
@@ -200,7 +200,7 @@ confirm {
   say = "Pistons in their own bores, rod caps on their own rods, numbers on one side; new bolts with "
      .. "the bolt maker's assembly paste, run down by hand.",
   after = "turns-in-case",
-  buries = "the rings",
+  buries = { say = "the rings", steps = { "ring-left", "ring-right" } },
 }
 
 tighten {
@@ -218,7 +218,7 @@ for _, side in ipairs(plover2.sides) do
     say = "The " .. side .. " head on its dowels, gasket with its tab up, washers with the chamfer "
        .. "up, nuts run down by hand; the wrench is clear of the fins.",
     after = "rod-bolts",
-    buries = "the " .. side .. " piston",
+    buries = { say = "the " .. side .. " piston", steps = { "rods-on", "bore-" .. side } },
   }
   tighten {
     id = "head-" .. side .. "-nuts",
@@ -281,7 +281,7 @@ tighten {
   say = "Stator on, its leads clear of the rotor, tighten its bolts.",
   group = "stator",
   after = "rotor-pin",
-  buries = "the rotor's nut",
+  buries = { say = "the rotor's nut", steps = { "rotor-nut", "rotor-pin" } },
   stages = { torque { Nm(10), within = percent(10) }, torque { Nm(20), within = percent(6) } },
 }
 

@@ -10,29 +10,11 @@ enum { LINE_BYTES = 512 };
 /* What a hand turns in one stroke, about; common practice, no source. */
 static const double stroke_deg = 60;
 
-/* The torques that a wrench must show for a stage: from its least to its most. */
-typedef struct range {
-    double low_Nm, high_Nm; /* low above high: none */
-} range;
-
-static void widen(range *r, double torque_Nm) {
+static void widen(bw_wrench_need *need, double torque_Nm) {
     if (isfinite(torque_Nm) && torque_Nm > 0) {
-        r->low_Nm = fmin(r->low_Nm, torque_Nm);
-        r->high_Nm = fmax(r->high_Nm, torque_Nm);
+        need->low_Nm = fmin(need->low_Nm, torque_Nm);
+        need->high_Nm = fmax(need->high_Nm, torque_Nm);
     }
-}
-
-/* A prevailing torque on top is not known before it is measured. */
-static range range_of(const bw_step *step) {
-    range r = {(double)INFINITY, 0};
-    for (size_t i = 0; i < step->stage_n; i++) {
-        const bw_stage *stage = &step->stage[i].stage;
-        const double torques[] = {stage->snug_Nm, stage->target_Nm, stage->low_Nm, stage->high_Nm};
-        for (size_t k = 0; k < sizeof torques / sizeof torques[0]; k++) {
-            widen(&r, torques[k]);
-        }
-    }
-    return r;
 }
 
 /* A turn takes as many strokes as it does; what only runs is one long one. */
@@ -41,49 +23,57 @@ static size_t strokes_of(const bw_stage *stage) {
     return turn_deg > stroke_deg ? (size_t)ceil(turn_deg / stroke_deg) : 1;
 }
 
-size_t bw_plan_strokes(const bw_plan *plan) {
-    size_t strokes = 0;
-    for (size_t i = 0; i < plan->step_n; i++) {
-        const bw_step *step = &plan->step[i];
-        for (size_t k = 0; step->kind == BW_STEP_TIGHTEN && k < step->stage_n; k++) {
-            strokes += plan->group[step->group].place_n * strokes_of(&step->stage[k].stage);
+/* A prevailing torque on top is not known before it is measured. */
+bw_wrench_need bw_step_need(const bw_plan *plan, const bw_step *step) {
+    bw_wrench_need need = {.low_Nm = (double)INFINITY};
+    size_t places = step->kind == BW_STEP_TIGHTEN ? plan->group[step->group].place_n : 0;
+    for (size_t i = 0; i < step->stage_n; i++) {
+        const bw_stage *stage = &step->stage[i].stage;
+        const double torques[] = {stage->snug_Nm, stage->target_Nm, stage->low_Nm, stage->high_Nm};
+        for (size_t k = 0; k < sizeof torques / sizeof torques[0]; k++) {
+            widen(&need, torques[k]);
         }
+        need.pulls += places;
+        need.strokes += places * strokes_of(stage);
     }
-    return strokes;
+    return need;
 }
 
-static void add_range(const bw_plan *plan, range r, bw_text *text) {
-    if (r.low_Nm <= r.high_Nm) {
-        bw_torque_add(text, r.low_Nm, plan->torque_unit);
-        bw_text_add(text, " to ");
-        bw_torque_add(text, r.high_Nm, plan->torque_unit);
-    } else {
-        bw_text_add(text, "any: no torque is asked for");
+bw_wrench_need bw_plan_need(const bw_plan *plan) {
+    bw_wrench_need all = {.low_Nm = (double)INFINITY};
+    for (size_t i = 0; i < plan->step_n; i++) {
+        bw_wrench_need need = bw_step_need(plan, &plan->step[i]);
+        widen(&all, need.low_Nm);
+        widen(&all, need.high_Nm);
+        all.pulls += need.pulls;
+        all.strokes += need.strokes;
     }
+    return all;
+}
+
+static void print_need(const bw_plan *plan, const char *what, bw_wrench_need need, FILE *out) {
+    char line[LINE_BYTES];
+    bw_text text = bw_text_on(line, sizeof line);
+    if (need.low_Nm <= need.high_Nm) {
+        bw_torque_add(&text, need.low_Nm, plan->torque_unit);
+        bw_text_add(&text, " to ");
+        bw_torque_add(&text, need.high_Nm, plan->torque_unit);
+    } else {
+        bw_text_add(&text, "any: no torque is asked for");
+    }
+    (void)fprintf(out, "      %-20s %s\n", what, line);
 }
 
 void bw_plan_print_tools(const bw_plan *plan, FILE *out) {
-    range all = {(double)INFINITY, 0};
     size_t n = 0;
     for (size_t i = 0; i < plan->step_n; i++) {
         const bw_step *step = &plan->step[i];
-        if (step->kind != BW_STEP_TIGHTEN) {
-            continue;
+        if (step->kind == BW_STEP_TIGHTEN) {
+            (void)fputs(n++ == 0 ? "The wrench must show:\n" : "", out);
+            print_need(plan, step->id, bw_step_need(plan, step), out);
         }
-        char line[LINE_BYTES];
-        bw_text text = bw_text_on(line, sizeof line);
-        range r = range_of(step);
-        (void)fputs(n++ == 0 ? "The wrench must show:\n" : "", out);
-        bw_text_add(&text, "      %-20s ", step->id);
-        add_range(plan, r, &text);
-        (void)fprintf(out, "%s\n", line);
-        widen(&all, r.low_Nm);
-        widen(&all, r.high_Nm);
     }
     if (n > 1) {
-        char line[LINE_BYTES];
-        bw_text text = bw_text_on(line, sizeof line);
-        add_range(plan, all, &text);
-        (void)fprintf(out, "      %-20s %s\n", "all of them", line);
+        print_need(plan, "all of them", bw_plan_need(plan), out);
     }
 }

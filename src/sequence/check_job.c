@@ -8,7 +8,8 @@
 
 /* ---- names ---- */
 
-static bool find(bw_draft *draft, bw_spot spot, const char *field, const char *id, size_t *out) {
+bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const char *id,
+                        size_t *out) {
     if (id == NULL || bw_draft_find_step(draft, id, out)) {
         return id != NULL;
     }
@@ -29,7 +30,7 @@ static bool find(bw_draft *draft, bw_spot spot, const char *field, const char *i
 static bool find_before(bw_draft *draft, size_t step, const char *field, const char *id,
                         size_t *out) {
     bw_spot spot = draft->named[step].spot;
-    if (!find(draft, spot, field, id, out)) {
+    if (!bw_draft_name_step(draft, spot, field, id, out)) {
         return false;
     }
     if (*out >= step || !bw_draft_is_before(draft, *out, step)) {
@@ -42,18 +43,36 @@ static bool find_before(bw_draft *draft, size_t step, const char *field, const c
     return true;
 }
 
-static bool find_question(bw_draft *draft, size_t step, const char *field, const char *id,
-                          size_t *out) {
+/* One that is not left out either, where this one is done: what it found is needed. */
+static bool find_done(bw_draft *draft, size_t step, const char *field, const char *id,
+                      size_t *out) {
     if (!find_before(draft, step, field, id, out)) {
         return false;
     }
-    if (draft->step[*out].kind != BW_STEP_ASK) {
+    if (!bw_draft_is_sure(draft, *out, step)) {
+        bw_mistake_add(draft->mistakes, draft->named[step].spot,
+                       "`%s` names \"%s\", which may be left out where this step is not: give "
+                       "this step the same `when`",
+                       field, id);
+        return false;
+    }
+    return true;
+}
+
+static bool is_question(bw_draft *draft, size_t step, const char *field, const char *id,
+                        const size_t *found) {
+    if (draft->step[*found].kind != BW_STEP_ASK) {
         bw_mistake_add(draft->mistakes, draft->named[step].spot,
                        "`%s` names \"%s\", which is no ask{}: only a question has answers", field,
                        id);
         return false;
     }
-    return draft->step[*out].answer_n > 0;
+    return draft->step[*found].answer_n > 0;
+}
+
+static bool find_question(bw_draft *draft, size_t step, const char *field, const char *id,
+                          size_t *out) {
+    return find_done(draft, step, field, id, out) && is_question(draft, step, field, id, out);
 }
 
 /* ---- what depends on a question ---- */
@@ -69,10 +88,11 @@ static void note_unknown_answer(bw_draft *draft, size_t step, const bw_step *ask
                    draft->named[step].when_answer, asks->id, known);
 }
 
-static void resolve_when(bw_draft *draft, size_t index) {
+void bw_resolve_when(bw_draft *draft, size_t index) {
     bw_step *step = &draft->step[index];
     const bw_draft_step *named = &draft->named[index];
-    if (!find_question(draft, index, "when", named->when, &step->when) ||
+    if (named->when == NULL || !find_before(draft, index, "when", named->when, &step->when) ||
+        !is_question(draft, index, "when", named->when, &step->when) ||
         named->when_answer == NULL) {
         return;
     }
@@ -158,7 +178,7 @@ static void resolve_choice(bw_draft *draft, size_t index) {
 static void resolve_stock(bw_draft *draft, size_t index) {
     bw_step *step = &draft->step[index];
     const bw_draft_step *named = &draft->named[index];
-    if (!find_before(draft, index, "of", named->of_step, &step->stock_step) ||
+    if (!find_done(draft, index, "of", named->of_step, &step->stock_step) ||
         named->of_value == NULL) {
         return;
     }
@@ -182,7 +202,7 @@ static void resolve_stock(bw_draft *draft, size_t index) {
 static void resolve_as(bw_draft *draft, size_t index) {
     bw_step *step = &draft->step[index];
     const bw_draft_step *named = &draft->named[index];
-    if (named->as == NULL || !find_before(draft, index, "as", named->as, &step->as)) {
+    if (named->as == NULL || !find_done(draft, index, "as", named->as, &step->as)) {
         return;
     }
     const bw_step *before = &draft->step[step->as];
@@ -201,8 +221,8 @@ static void resolve_as(bw_draft *draft, size_t index) {
 static void resolve_ban(bw_draft *draft, size_t index) {
     bw_ban *ban = &draft->ban[index];
     const bw_draft_ban *named = &draft->named_ban[index];
-    bool good = find(draft, named->spot, "from", named->from, &ban->from);
-    good = find(draft, named->spot, "to", named->until, &ban->until) && good;
+    bool good = bw_draft_name_step(draft, named->spot, "from", named->from, &ban->from);
+    good = bw_draft_name_step(draft, named->spot, "to", named->until, &ban->until) && good;
     if (good && (ban->from >= ban->until || !bw_draft_is_before(draft, ban->from, ban->until))) {
         bw_mistake_add(draft->mistakes, named->spot,
                        "forbid: \"%s\" need not be done before \"%s\": name it in its `after`",
@@ -226,8 +246,7 @@ void bw_check_job(bw_draft *draft) {
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         const bw_draft_step *named = &draft->named[i];
         bw_step *step = &draft->step[i];
-        resolve_when(draft, i);
-        step->has_since = find_before(draft, i, "since", named->since, &step->since);
+        step->has_since = find_done(draft, i, "since", named->since, &step->since);
         if (step->kind == BW_STEP_CHOOSE && (step->stock_n > 0 || named->of_step != NULL)) {
             resolve_stock(draft, i);
         } else if (step->kind == BW_STEP_CHOOSE) {

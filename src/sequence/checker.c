@@ -166,9 +166,11 @@ static void hand_down(bw_draft *draft, size_t index) {
 
 /* False where the step's group is not there. */
 static bool resolve_group(bw_draft *draft, size_t index) {
-    const bw_draft_step *named = &draft->named[index];
-    if (named->group == NULL || find_group(draft, named->group, &draft->step[index].group)) {
-        return named->group != NULL;
+    bw_draft_step *named = &draft->named[index];
+    named->group_found = named->group != NULL &&
+                         find_group(draft, named->group, &draft->step[index].group);
+    if (named->group == NULL || named->group_found) {
+        return named->group_found;
     }
     if (draft->stopped || was_dropped(draft, "name", named->group)) {
         return false;
@@ -234,12 +236,13 @@ void bw_check_draft(bw_draft *draft) {
         }
     }
     bw_check_before(draft);
-    if (draft->before != NULL) {
+    if (!draft->mistakes->memory_out) {
         bw_check_job(draft);
-    }
-    for (size_t g = 0; draft->before != NULL && g < draft->plan.group_n; g++) {
-        bw_check_steps_of(draft, g);
-        bw_check_stages(draft, g);
+        for (size_t g = 0; g < draft->plan.group_n; g++) {
+            bw_check_steps_of(draft, g);
+            bw_check_stages(draft, g);
+        }
+        bw_check_buried(draft);
     }
     check_there(draft);
 }

@@ -18,13 +18,16 @@ enum { BW_DRAFT_DROPPED_MAX = 32 };
 /* What a step says in names, until they are indexes. */
 typedef struct bw_draft_step {
     bw_spot spot;
-    const char *group;     /* TIGHTEN; NULL: not given, or wrong */
+    const char *group; /* TIGHTEN; NULL: not given, or wrong */
+    bool group_found;
     const char *continues; /* TIGHTEN; NULL: begins anew */
     bool own_order;        /* TIGHTEN: order_kind was given */
     bool reversed;
     bw_order_kind order_kind;
     const char *const *after;
     size_t after_n;
+    const char *const *buried;
+    size_t buried_n;
     const char *when, *when_answer; /* NULL: always */
     const char *since;
     const char *row, *column;       /* CHOOSE */
@@ -60,8 +63,11 @@ typedef struct bw_draft {
     /* Tables under a word that is unknown: their ids and names exist all the same. */
     const bw_value *dropped[BW_DRAFT_DROPPED_MAX];
     size_t dropped_n;
-    size_t place_n;   /* of all groups so far */
-    uint64_t *before; /* a row of bits for each step: the steps that must be done before it */
+    size_t place_n; /* of all groups so far */
+    /* A row of bits for each step: the steps that are over, done or left out, once it is done; and
+     * once it is over. */
+    uint64_t *before;
+    uint64_t *over;
     /* Unknown words that were told already: in a loop the same one comes again and again. */
     const bw_value *unknown[BW_MISTAKES_MAX];
     size_t unknown_n;
@@ -109,12 +115,26 @@ bool bw_draft_names_missing(const bw_draft *draft, const char *id);
 
 /* What read_job.c left as names; valid once every `after` is resolved.  check_job.c */
 void bw_check_job(bw_draft *draft);
+/* A step by its id, as `field` of `spot` names it; false, and noted, where there is none. */
+bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const char *id,
+                        size_t *out);
+/* `when`, once the rows of what comes before the step are there. */
+void bw_resolve_when(bw_draft *draft, size_t step);
 /* Two steps of which never both are done. */
 bool bw_draft_exclude(const bw_draft *draft, size_t a, size_t b);
 
-/* Which steps come before which; valid once every `after` is resolved. */
-void bw_check_before(bw_draft *draft); /* check_order.c */
+/* Which steps come before which, in every order that a builder may choose and for every answer;
+ * valid once every `after` is resolved.  Resolves `when` too.  check_order.c */
+void bw_check_before(bw_draft *draft);
 bool bw_draft_is_before(const bw_draft *draft, size_t before, size_t step);
+/* The same if no step were ever left out. */
+bool bw_draft_would_be_before(const bw_draft *draft, size_t before, size_t step);
+/* Is `step` done, and not left out, wherever `given` is done and comes after it? */
+bool bw_draft_is_sure(const bw_draft *draft, size_t step, size_t given);
+/* read_job.c: `buries`, a text or a text and the steps.  check_buried.c: each of them is proved to
+ * come before, and nothing to reach them afterwards. */
+void bw_read_buries(bw_draft *draft, const bw_fields *form, bw_step *step);
+void bw_check_buried(bw_draft *draft);
 /* What the steps over one group make of each other: order, `continues`, trial, cycles. */
 void bw_check_steps_of(bw_draft *draft, size_t group);
 

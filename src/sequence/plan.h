@@ -140,6 +140,9 @@ typedef struct bw_step {
     const char *say;    /* what to do */
     const char *why;    /* reason, NULL where none is given */
     const char *buries; /* what can no longer be reached after this step; NULL: nothing */
+    size_t buried_n;    /* the steps whose work that is, where the sequence names them */
+    const size_t
+        *buried; /* [buried_n] each is over before this one, whatever the builder chooses */
     bw_where where;
     size_t after_n;
     const size_t *after; /* [after_n] indexes of steps that must be done before */

@@ -33,6 +33,28 @@ static void read_when(bw_draft *draft, const bw_fields *form) {
     named->when_answer = bw_fields_text(&table, "answer", BW_NEEDED);
 }
 
+/* What is buried, in words; or that, and the steps whose work it is. */
+void bw_read_buries(bw_draft *draft, const bw_fields *form, bw_step *step) {
+    const bw_value *buries = bw_fields_get(form, "buries", BW_OPTIONAL);
+    if (buries == NULL || buries->kind == BW_VALUE_TEXT) {
+        step->buries = bw_fields_text(form, "buries", BW_OPTIONAL);
+        return;
+    }
+    if (buries->kind != BW_VALUE_TABLE) {
+        char found[BW_FIELDS_DESCRIBE_MAX];
+        bw_mistake_add(draft->mistakes, form->spot,
+                       "`buries` of %s needs what is buried in quotes, or that and the steps in "
+                       "braces: {say = \"the oil jets\", steps = {\"jets-in\"}}; not %s",
+                       form->word, bw_fields_describe(buries, found, sizeof found));
+        return;
+    }
+    bw_fields table = bw_fields_on(draft->mistakes, buries, "`buries`", form->spot, "say steps",
+                                   NULL);
+    bw_draft_step *named = named_of(draft);
+    step->buries = bw_fields_text(&table, "say", BW_NEEDED);
+    named->buried = bw_fields_ids(&table, "steps", BW_NEEDED, &named->buried_n);
+}
+
 static bool read_time(const bw_fields *form, const char *field, double *out_s) {
     bw_written written;
     if (!bw_fields_quantity(form, field, BW_NEEDED, BW_DIM_TIME, &written)) {

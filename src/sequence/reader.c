@@ -101,7 +101,7 @@ static void read_step(bw_draft *draft, const bw_value *node) {
     step->id = or_empty(bw_fields_id(&form, "id", BW_NEEDED));
     step->say = bw_fields_text(&form, "say", BW_NEEDED);
     step->why = bw_fields_text(&form, "why", BW_OPTIONAL);
-    step->buries = bw_fields_text(&form, "buries", BW_OPTIONAL);
+    bw_read_buries(draft, &form, step);
     named->after = bw_fields_ids(&form, "after", BW_OPTIONAL, &named->after_n);
     bw_read_circumstances(draft, &form, step);
     if (row->kind == BW_STEP_TIGHTEN) {

@@ -8,6 +8,7 @@ differently.)"""
 
 import glob
 import json
+import math
 import os
 import subprocess
 import sys
@@ -63,6 +64,29 @@ def drawn(path):
         sys.exit("%s: %d arrows, not %d" % (path, arrows, places - steps))
 
 
+def wrench_of(path):
+    """What `check --json` says of wrench and strokes, worked out again from the pulls that it lists."""
+    lines = [json.loads(line) for line in check(path, 0, "--json").splitlines()]
+    steps, shown = [], []
+    for o in lines[:-1]:
+        if o["kind"] == "step" and o["what"] == "tighten":
+            steps.append((o, []))
+        elif o["kind"] == "pull":
+            steps[-1][1].append(o)
+    for step, pulls in steps + [(lines[-1], [p for _, pulls in steps for p in pulls])]:
+        torques = [t for p in pulls for t in map(p.get, ("snug_Nm", "target_Nm", "low_Nm", "high_Nm"))
+                   if t is not None and t > 0]
+        want = {"shows_from_Nm": min(torques, default=None), "shows_to_Nm": max(torques, default=None),
+                "pulls": len(pulls), "strokes": sum(max(1, math.ceil(p.get("target_deg", 0) / 60))
+                                                    for p in pulls)}
+        got = {name: step[name] for name in want}
+        if got != want:
+            sys.exit("%s: %s says %s, its pulls %s" % (path, step.get("id", "all"), got, want))
+        shown += torques
+    if lines[-1]["kind"] != "wrench" or bool(shown) != (lines[-1]["shows_to_Nm"] is not None):
+        sys.exit("%s: no line for the wrench comes last" % path)
+
+
 def same(got, path):
     with open(path, encoding="utf-8") as kept:
         want = kept.read()
@@ -92,6 +116,7 @@ def main():
         if lines[0]["kind"] != "plan" or not lines[0]["invented"]:
             sys.exit("%s does not say that its figures are invented" % sequence)
         drawn(sequence)
+        wrench_of(sequence)
         whole.append(sequence)
     with ThreadPoolExecutor(2) as pool:
         count += len(list(pool.map(rehearse, whole)))

@@ -149,6 +149,9 @@ static void put_step(bw_text *out, const bw_step *step) {
     for (size_t i = 0; i < step->after_n; i++) {
         bw_text_add(out, " %zu", step->after[i]);
     }
+    for (size_t i = 0; i < step->buried_n; i++) {
+        bw_text_add(out, " buries %zu", step->buried[i]);
+    }
     bw_text_add(out, " %d %d %zu when %d %zu %zu \"%s\" %d since %d %zu %.17g %.17g\n", step->trial,
                 step->goes_on, step->before, step->has_when, step->when, step->when_answer,
                 or_none(step->position), step->moves, step->has_since, step->since, step->least_s,
@@ -287,6 +290,9 @@ static void assert_step(const bw_plan *plan, size_t index) {
     assert_true(bw_plan_find_step(plan, step->id, &found) && found == index);
     for (size_t i = 0; i < step->after_n; i++) {
         assert_true(step->after[i] < index);
+    }
+    for (size_t i = 0; i < step->buried_n; i++) {
+        assert_true(step->buried[i] != index && step->buries != NULL);
     }
     assert_true((step->kind == BW_STEP_MEASURE) == (step->set_n > 0));
     assert_true((step->kind == BW_STEP_TIGHTEN) == (step->stage_n > 0));

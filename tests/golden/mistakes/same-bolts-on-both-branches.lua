@@ -1,0 +1,34 @@
+sequence {
+  title = "Cover", engine = "Gearbox", edition = "1",
+  document = "invented", revision = "A", invented = true, torque_unit = "N.m",
+}
+
+group {
+  name = "cover", say = "cover bolts", thread = "M8x1.25", class = "8.8", lubricant = "engine oil",
+  places = grid { rows = 2, columns = 3, dx = mm(70), dy = mm(90) },
+  order = "spiral",
+}
+
+ask { id = "kind", say = "New or used?", answers = { "new", "used" } }
+
+confirm { id = "gears-in", say = "Gears in." }
+
+confirm { id = "on", say = "Cover on.", after = { "gears-in", "kind" } }
+
+tighten {
+  id = "bolts", say = "Tighten.", group = "cover", after = "on",
+  stages = {
+    torque { Nm(10), within = percent(8) },
+    torque { Nm(20), low = Nm(19), high = Nm(21) },
+  },
+}
+
+confirm { id = "done", say = "Done.", after = "bolts" }
+
+tighten { id = "bolts-new", say = "Once more.", group = "cover", after = { "bolts", "kind" },
+          when = { step = "kind", answer = "new" },
+          stages = { check { low = Nm(15), high = Nm(30), most_turn = deg(5) } } }
+tighten { id = "bolts-used", say = "Once more.", group = "cover", after = "kind",
+          when = { step = "kind", answer = "used" },
+          stages = { check { low = Nm(15), high = Nm(30), most_turn = deg(5) } } }
+-- mistake in line 31: nothing says that "bolts" is done before "bolts-used", which has the same fasteners
