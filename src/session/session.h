@@ -102,7 +102,7 @@ typedef struct bw_event {
     const char *file_fault; /* the same: why there is none; or NULL */
 } bw_event;
 
-enum { BW_ACTIONS_ENTRIES_MAX = 80, BW_SAY_MAX = 1200, BW_POOL_BYTES = 16384 };
+enum { BW_ACTIONS_ENTRIES_MAX = 80, BW_SAY_MAX = 2400, BW_POOL_BYTES = 16384 };
 
 typedef enum bw_tone { BW_TONE_PLAIN = 0, BW_TONE_GOOD, BW_TONE_BAD } bw_tone;
 

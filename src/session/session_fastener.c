@@ -4,6 +4,8 @@
 #include "judge/slope.h"
 #include "trade/statistics.h"
 
+#include <string.h>
+
 bw_fastener_state *bw_fastener_at(const bw_session *s, const bw_spot *spot) {
     return &s->step[spot->step].fastener[spot->place];
 }
@@ -122,15 +124,32 @@ static bool is_last_of_stage(const bw_session *s, const bw_spot *spot, size_t pl
     return true;
 }
 
-static void add_labels(const bw_session *s, const bw_spot *spot, const char *how,
-                       const uint32_t *reason, uint32_t wanted, bw_text *text) {
-    const bw_group *group = &s->plan->group[s->plan->step[spot->step].group];
+static size_t count_reasons(const uint32_t *reason, size_t n, uint32_t wanted) {
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++) {
+        count += reason[i] == wanted ? 1 : 0;
+    }
+    return count;
+}
+
+/* As many labels as there is room for up to `most` bytes of text; then how many more there are. */
+static void add_labels(const bw_group *group, const char *how, const uint32_t *reason,
+                       uint32_t wanted, size_t most, bw_text *text) {
+    static const char rest[] = " and 512 more";
+    size_t left = count_reasons(reason, group->place_n, wanted);
     const char *between = how;
     for (size_t place = 0; place < group->place_n; place++) {
-        if (reason[place] == wanted) {
-            bw_text_add(text, "%s %s", between, group->place[place].label);
-            between = ",";
+        const char *label = group->place[place].label;
+        if (reason[place] != wanted) {
+            continue;
         }
+        if (text->len + strlen(between) + 1 + strlen(label) + sizeof rest > most) {
+            bw_text_add(text, " and %zu more", left);
+            return;
+        }
+        bw_text_add(text, "%s %s", between, label);
+        between = ",";
+        left--;
     }
 }
 
@@ -139,6 +158,8 @@ bool bw_look_back(const bw_session *s, const bw_spot *spot, double slope_Nm_per_
     double slope[BW_ORDER_MAX];
     uint32_t reason[BW_ORDER_MAX] = {0};
     uint32_t any = 0;
+    static const char ask[] = ": are bolt, washer and lubricant there as they should be?";
+    const bw_group *group = &s->plan->group[s->plan->step[spot->step].group];
     bw_text text = bw_text_on(out, size);
     size_t place_n = slopes_of(s, spot, slope);
     if (!is_last_of_stage(s, spot, place_n)) {
@@ -152,10 +173,12 @@ bool bw_look_back(const bw_session *s, const bw_spot *spot, double slope_Nm_per_
     }
     if (any != 0) {
         bool both = any == ((uint32_t)BW_REASON_STEEP | (uint32_t)BW_REASON_SHALLOW);
+        size_t most = size - sizeof ask;
         bw_text_add(&text, "Beside the whole group the torque rose");
-        add_labels(s, spot, " faster on", reason, BW_REASON_STEEP, &text);
-        add_labels(s, spot, both ? "; slower on" : " slower on", reason, BW_REASON_SHALLOW, &text);
-        bw_text_add(&text, ": are bolt, washer and lubricant there as they should be?");
+        add_labels(group, " faster on", reason, BW_REASON_STEEP, both ? most / 2 : most, &text);
+        add_labels(group, both ? "; slower on" : " slower on", reason, BW_REASON_SHALLOW, most,
+                   &text);
+        bw_text_add(&text, "%s", ask);
     }
     return any != 0;
 }

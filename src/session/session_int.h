@@ -8,6 +8,9 @@
 
 enum { BW_PERSON_MAX = 64, BW_TOOL_TEXT_MAX = 200, BW_ASIDE_MAX = 1024 };
 
+/* A question beside a verdict, which is said before it. */
+enum { BW_ASKED_MAX = BW_SAY_MAX / 2 };
+
 typedef struct bw_reading_state {
     bool given;
     double value;   /* base unit */
@@ -195,7 +198,8 @@ bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot);
 /* The stage as it is for this fastener. */
 bw_stage bw_spot_aim(const bw_session *s, const bw_spot *spot);
 /* The last of its group that passes this stage, with that slope: asks about those before it that
- * had too few siblings to be compared with, in a sentence to out; false where there are none. */
+ * had too few siblings to be compared with, in a sentence to out (BW_ASKED_MAX bytes); false where
+ * there are none. */
 bool bw_look_back(const bw_session *s, const bw_spot *spot, double slope_Nm_per_deg, char *out,
                   size_t size);
 /* How it stands, with its siblings in this stage. */

@@ -77,7 +77,7 @@ static size_t other_targets(const bw_session *s, double *out) {
 /* The joint before is asked about at the first pulls of the one behind it. */
 static void set_question(const bw_session *s, const bw_event *ev, const bw_stage *stage,
                          const bw_verdict *v, bw_entry *e, bw_actions *out) {
-    char sentence[BW_QUESTION_TEXT_MAX];
+    char sentence[BW_ASKED_MAX];
     double other_Nm[BW_PLAN_STAGES_MAX];
     const bw_plan_stage *written = bw_spot_stage(s, &s->spot);
     bool torque = bw_unit_of(written->low.unit)->dimension == BW_DIM_TORQUE;
