@@ -255,7 +255,11 @@ static const char *more_text(bw_making *m, size_t index, const bw_step *step, si
     char unjudged[BW_NOT_JUDGED_MAX];
     bw_text text = bw_text_on(line, sizeof line);
     bw_verdict v = bw_verdict_of(e);
+    const char *typed = bw_make_pull_typed(m, e);
     add_reasons(v.reasons, &text);
+    if (typed != NULL) {
+        bw_text_add(&text, "%s. ", typed);
+    }
     add_taken_back(m, index, &text);
     add_judged(m, e, &step->stage[stage].stage, &text);
     add_seen(e, &text);

@@ -151,6 +151,22 @@ const char *bw_make_when(bw_making *m, const bw_entry *e) {
     return bw_make_said(m, "%s", bw_entry_when(e, when));
 }
 
+const char *bw_make_pull_typed(bw_making *m, const bw_entry *e) {
+    uint64_t number = e->kind == BW_KIND_PULL ? e->number : (uint64_t)bw_entry_whole(e, BW_M_OF, 0);
+    const char *port = "";
+    for (size_t i = 0; i < m->replay->entry_n && m->replay->entry[i].number <= number; i++) {
+        const bw_entry *other = &m->replay->entry[i];
+        port = other->kind == BW_KIND_TOOL_ON ? bw_entry_text(other, BW_M_PORT, "") : port;
+        if (other->number == number && bw_entry_has(other, BW_M_TYPED)) {
+            return bw_make_said(m, "%s: %s",
+                                strcmp(port, "keys") == 0 ? "typed, by it or by a hand"
+                                                          : "typed by hand",
+                                bw_entry_text(other, BW_M_TYPED, ""));
+        }
+    }
+    return NULL;
+}
+
 const char *bw_make_typed(bw_making *m, const bw_entry *e) {
     const char *typed = bw_entry_text(e, BW_M_TYPED, "");
     const char *at = bw_entry_has(e, BW_M_TEMPERATURE_DEGC) ? strstr(typed, " at ") : NULL;

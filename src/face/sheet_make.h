@@ -54,6 +54,9 @@ const char *bw_entry_when(const bw_entry *e, char *out);
 const char *bw_make_when(bw_making *m, const bw_entry *e);
 /* As typed, with the unit that a bare number was taken to be in. */
 const char *bw_make_typed(bw_making *m, const bw_entry *e);
+/* Where the torque of this pull (or of the pull that this verdict is about) was typed: "typed by
+ * hand: 60 Nm"; NULL: the wrench sent it. */
+const char *bw_make_pull_typed(bw_making *m, const bw_entry *e);
 /* A torque in the plan's unit: "65.6 N·m". */
 const char *bw_make_torque(bw_making *m, double torque_Nm);
 bool bw_entry_has(const bw_entry *e, bw_member member);

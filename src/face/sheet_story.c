@@ -266,10 +266,19 @@ static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step
     }
 }
 
+static const char *how_it_came(bw_making *m, const bw_entry *e) {
+    const char *typed = bw_make_pull_typed(m, e);
+    if (typed != NULL) {
+        return typed;
+    }
+    long long samples = bw_entry_whole(e, BW_M_SAMPLES, 0);
+    return samples > 0 ? bw_make_said(m, "trace, %lld samples", samples) : "peak alone, no trace";
+}
+
 /* Pulls that no step asked for: all of them where there is no sequence. */
 static void tell_unscripted(bw_making *m) {
-    static const char *const heads[] = {"time (UTC)", "by",   ">entry", ">peak",
-                                        "tool",       "what", NULL};
+    static const char *const heads[] = {"time (UTC)", "by",          ">entry", ">peak",
+                                        "tool",       "how it came", "what",   NULL};
     bw_sheet_table *table = NULL;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
@@ -291,7 +300,8 @@ static void tell_unscripted(bw_making *m) {
         row->cell[2] = bw_make_said(m, "%llu", (unsigned long long)e->number);
         row->cell[3] = bw_make_torque(m, bw_entry_number(e, BW_M_PEAK_NM, 0));
         row->cell[4] = bw_entry_text(e, BW_M_TOOL, "");
-        row->cell[5] = name;
+        row->cell[5] = how_it_came(m, e);
+        row->cell[6] = name;
     }
 }
 

@@ -447,8 +447,12 @@ void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char 
     if (terminal->rehearsal) {
         bw_text_add(&text, "REHEARSAL: simulated builder and wrench; not a build.\n");
     }
-    bw_text_add(&text, "%s, build %s\nSequence edition %s; figures from: %s, revision %s\n",
-                plan->title, build, plan->edition, plan->document, plan->revision);
+    char source[BW_SOURCE_TEXT_MAX];
+    bw_text_add(&text, "%s, build %s\n", plan->title, build);
+    if (plan->edition[0] != '\0') {
+        bw_text_add(&text, "Sequence edition %s; ", plan->edition);
+    }
+    bw_text_add(&text, "figures from: %s\n", bw_source_text(plan, NULL, source, sizeof source));
     if (plan->invented) {
         bw_text_add(&text,
                     "ALL FIGURES ARE INVENTED. Real work needs the maker's manual; local codes "

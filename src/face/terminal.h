@@ -12,7 +12,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-enum { BW_TERMINAL_SAID_MAX = 2400 };
+enum { BW_TERMINAL_SAID_MAX = 2 * BW_SAY_MAX };
 
 typedef struct bw_terminal {
     FILE *out;

@@ -169,7 +169,7 @@ typedef enum bw_member {
       (BW_M_ASKED, BW_M_COMPLETE, BW_M_SAMPLES, BW_M_PEAK_NM, BW_M_TRACE, BW_M_RAW, BW_M_TOOL),    \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_TURN_DEG,  \
        BW_M_REASONS, BW_M_PULLS, BW_M_FINAL_DEG, BW_M_SNUG, BW_M_JUDGED_NM, BW_M_UNCERTAINTY_NM,   \
-       BW_M_SLOPE, BW_M_QUESTION, BW_M_UNREAD))                                                    \
+       BW_M_SLOPE, BW_M_QUESTION, BW_M_UNREAD, BW_M_TYPED))                                        \
     K(VERDICT, "verdict", "what the pulls of this fastener and stage amount to",                   \
       (BW_M_STEP, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL, BW_M_STAGE, BW_M_ATTEMPT, BW_M_OF,        \
        BW_M_VERDICT, BW_M_REASONS, BW_M_PEAK_NM, BW_M_PULLS, BW_M_LUBRICANT, BW_M_TOOL, BW_M_RULE, \

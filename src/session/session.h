@@ -86,6 +86,7 @@ typedef struct bw_event {
     uint64_t unread;           /* PULL_ENDED: as the record's member says */
     const char *trace_hex;     /* PULL_ENDED: SHA-256 of the samples' text */
     const char *raw_hex;       /* PULL_ENDED: SHA-256 of the raw capture */
+    const char *typed;         /* PULL_ENDED: the line, where the torque was typed; else NULL */
     const char *tool;          /* TOOL_*, PULL_ENDED */
     double peaks_apart_s;      /* PULL_ENDED: see judge/question.h; 0: not known */
     bool too_soon; /* PULL_ENDED: begun and over within a second of the accepted peak before it */
@@ -256,6 +257,14 @@ bool bw_session_is_word(const char *line);
 
 /* True where a line is a word that ends the work: pause, or reject with its reason. */
 bool bw_session_ends_work(const char *line);
+
+/* True where no step of the plan asks for a pull: each is recorded as it comes. */
+bool bw_session_is_free(const bw_session *session);
+
+/* True where a line that a wrench that does not talk stands behind is its torque, or is meant to
+ * be: any line but a word while a pull is asked for; where none ever is, one that begins with a
+ * number. */
+bool bw_session_takes_torque(const bw_session *session, const char *line);
 
 /* True where the state waits for a line of text; false where the wrench answers, or nobody. */
 bool bw_state_wants_line(bw_state state);

@@ -30,6 +30,12 @@ bool bw_is_yes(const char *text) {
 }
 
 static void answer_confirm(bw_session *s, const bw_event *ev, bw_actions *out) {
+    if (bw_session_takes_torque(s, ev->text)) {
+        bw_say(out, BW_TONE_BAD,
+               "A torque is typed here only where the wrench is one that does not talk: pause, and "
+               "go on with --wrench hand");
+        return;
+    }
     if (!bw_is_yes(ev->text)) {
         bw_say(out, BW_TONE_BAD,
                "It stays open. Answer yes (or just Enter) once it is so, or: later");

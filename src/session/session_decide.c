@@ -186,7 +186,7 @@ static void pull_aside(bw_session *s, const bw_event *ev, bw_actions *out) {
         bw_entry_set_text(e, BW_M_QUESTION, "pulled again within a second of its accepted peak");
         bw_say_too_soon(s, ev->verdict, out);
     } else {
-        bw_say_aside(s, ev->next_number, ev->verdict, out);
+        bw_say_aside(s, ev, out);
     }
 }
 

@@ -7,6 +7,22 @@
 
 #include <string.h>
 
+bool bw_session_is_free(const bw_session *session) {
+    return session->plan->group_n == 0;
+}
+
+bool bw_session_takes_torque(const bw_session *session, const char *line) {
+    bw_state state = bw_session_state(session);
+    const char first = line[strspn(line, " \t")];
+    if (bw_session_is_word(line)) {
+        return false;
+    }
+    bool free = bw_session_is_free(session) &&
+                (state == BW_STATE_CONFIRM || state == BW_STATE_CLOSE);
+    return state == BW_STATE_PULL ||
+           (free && first != '\0' && strchr("+-.,0123456789", first) != NULL);
+}
+
 void bw_keep_aside(bw_session *s, const bw_entry *pull) {
     s->aside[s->aside_n++ % BW_ASIDE_MAX] = pull->number;
 }

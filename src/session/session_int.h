@@ -342,8 +342,8 @@ void bw_say_resumed(const bw_session *s, bw_actions *out);
 /* question: "" for none. */
 void bw_say_verdict(const bw_session *s, const bw_verdict *verdict, const char *question,
                     bw_actions *out);
-/* entry: that the pull will be in. */
-void bw_say_aside(const bw_session *s, uint64_t entry, const bw_verdict *verdict, bw_actions *out);
+/* Of a pull that nobody asked for. */
+void bw_say_aside(const bw_session *s, const bw_event *ev, bw_actions *out);
 void bw_say_value(const bw_derived *derived, double value, bool fine, bw_actions *out);
 /* The readings at a point differ too much. */
 void bw_say_spread(const bw_reading_set *set, size_t at, double spread, bw_actions *out);

@@ -17,6 +17,7 @@ bw_entry *bw_make_pull(bw_session *s, const bw_event *ev, bw_actions *out, bool 
     bw_entry_set_text(e, BW_M_TRACE, ev->trace_hex);
     bw_entry_set_text(e, BW_M_RAW, ev->raw_hex);
     bw_entry_set_text(e, BW_M_TOOL, ev->tool);
+    bw_entry_set_text(e, BW_M_TYPED, ev->typed);
     if (ev->unread > 0) {
         bw_entry_set_whole(e, BW_M_UNREAD, (int64_t)ev->unread);
     }

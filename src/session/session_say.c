@@ -40,15 +40,23 @@ void bw_name_spot(const bw_session *s, bw_text *text) {
     bw_text_add(text, ", stage %zu: ", s->spot.stage + 1);
 }
 
-void bw_say_aside(const bw_session *s, uint64_t entry, const bw_verdict *verdict, bw_actions *out) {
+static const char *typed_how(const bw_session *s, const bw_event *ev) {
+    if (ev->typed == NULL) {
+        return "";
+    }
+    return strcmp(s->tool_port, "hand") == 0 ? ", typed by hand" : ", typed";
+}
+
+void bw_say_aside(const bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_verdict *verdict = ev->verdict;
+    unsigned long long entry = ev->next_number;
     char peak[BW_SAID_MAX];
-    if (s->plan->group_n == 0) {
+    if (bw_session_is_free(s)) {
         bw_text plain = bw_on_say(out, BW_TONE_PLAIN);
         bw_text_add(&plain,
-                    "Pull %llu: %s, recorded and not judged. To say what it was: name %llu ...",
-                    (unsigned long long)entry,
-                    torque_text(verdict->pull_peak_Nm, s->plan->torque_unit, peak),
-                    (unsigned long long)entry);
+                    "Pull %llu: %s%s, recorded and not judged. To say what it was: name %llu ...",
+                    entry, torque_text(verdict->pull_peak_Nm, s->plan->torque_unit, peak),
+                    typed_how(s, ev), entry);
         return;
     }
     bw_text text = bw_on_say(out, BW_TONE_BAD);

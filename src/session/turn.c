@@ -276,6 +276,11 @@ bw_status bw_turn_open(bw_turn *turn, const bw_event *event, bw_err *err) {
                         "After each pull type what the wrench was set to or showed, as in 60 Nm.");
         }
     }
+    if (turn->setup.device == NULL && !turn->over && bw_session_is_free(turn->setup.session)) {
+        bw_turn_say(turn, BW_TONE_BAD,
+                    "No wrench: go on with --wrench PORT, or with --wrench hand to type what one "
+                    "that does not talk was set to.");
+    }
     turn->opening = false;
     if (!turn->over) {
         show_prompt(turn);

@@ -34,9 +34,10 @@ struct bw_turn {
     uint64_t unread;                      /* by then, see bw_device_unread */
     int64_t last_time_ms;
     int64_t wall_minus_mono_ms;
-    bool held;    /* a pull is on that may be a second click on the accepted fastener */
-    bool opening; /* one prompt for opening and tool together */
-    bool over;    /* paused, closed or failed */
+    const char *typed; /* the line, while a torque that was typed is taken; NULL */
+    bool held;         /* a pull is on that may be a second click on the accepted fastener */
+    bool opening;      /* one prompt for opening and tool together */
+    bool over;         /* paused, closed or failed */
     bw_status status;
     bw_err err;
 };

@@ -54,6 +54,7 @@ static void end_pull(bw_turn *turn, bool complete) {
                       .unread = bw_device_unread(device) - turn->unread,
                       .trace_hex = trace_hex,
                       .raw_hex = raw_hex,
+                      .typed = turn->typed,
                       .tool = bw_device_name(device)};
     turn->held = false;
     turn->ended_ns = turn->pump_ns;
@@ -151,13 +152,21 @@ bool bw_turn_type(bw_turn *turn, const char *line) {
         .ctx = turn, .sample = on_sample, .result = on_typed, .say = on_device_say};
     int64_t now_ns = bw_clock_mono_ns();
     bw_err err = {0};
-    if (!bw_turn_types(turn) || bw_session_is_word(line)) {
+    bw_device *device = turn->setup.device;
+    if (device == NULL || !bw_device_is_typed(device) ||
+        !bw_session_takes_torque(turn->setup.session, line)) {
         return false;
     }
-    bw_device_raw_reset(turn->setup.device, now_ns);
-    if (bw_device_type(turn->setup.device, line, now_ns, &sink, &err) != BW_OK) {
+    if (!bw_text_printable(line, strlen(line), false)) {
+        bw_turn_say(turn, BW_TONE_BAD, "That line holds characters that can't be shown.");
+        return true;
+    }
+    bw_device_raw_reset(device, now_ns);
+    turn->typed = line;
+    if (bw_device_type(device, line, now_ns, &sink, &err) != BW_OK) {
         bw_turn_say(turn, BW_TONE_BAD, err.text);
     }
+    turn->typed = NULL;
     return true;
 }
 

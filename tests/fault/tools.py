@@ -351,6 +351,8 @@ def test_a_wrench_that_does_not_talk():
         verdict = [e for e in bench.entries() if e["kind"] == "verdict"][0]
         check(on["tool"] == "hand" and on["port"] == "hand" and on["driver"] == "hand 1", "%s" % on)
         check(on["unchecked"] and "unchecked: typed by hand" in printed_sheet(bench), "%s" % on)
+        check("no_trace" in printed_sheet(bench) and "typed by hand: 30 Nm" in printed_sheet(bench),
+              printed_sheet(bench))
         check(verdict["verdict"] == "pass" and verdict["reasons"] == ["no_trace"] and
               verdict["judged_torque_Nm"] == 30, "%s" % verdict)
         check(bench.audit()["findings"] == [], "the audit finds something")
