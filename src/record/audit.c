@@ -2,9 +2,9 @@
 #include "record/audit_int.h"
 
 #include "base/text.h"
+#include "record/ahead.h"
 #include "record/database.h"
 #include "record/reader.h"
-#include "record/rows.h"
 #include "record/schema.h"
 #include "record/store_int.h"
 
@@ -235,12 +235,8 @@ static void miss_outside(audit *a) {
     }
 }
 
-static bw_status grow_tree(audit *a, const bw_row *row) {
-    bw_hash leaf;
-    bw_status status = bw_hasher_leaf(a->hasher, row->data, row->len, &leaf);
-    if (status == BW_OK) {
-        status = bw_hasher_append(a->hasher, &a->tree, &leaf);
-    }
+static bw_status grow_tree(audit *a, const bw_hash *leaf) {
+    bw_status status = bw_hasher_append(a->hasher, &a->tree, leaf);
     if (status != BW_OK) {
         return bw_fail(a->err, status, "cannot compute a hash");
     }
@@ -248,7 +244,7 @@ static bw_status grow_tree(audit *a, const bw_row *row) {
     return status == BW_OK ? meet_outside(a) : status;
 }
 
-static bw_status check_row(audit *a, const bw_row *row) {
+static bw_status check_row(audit *a, const bw_row *row, const bw_hash *leaf) {
     if (!check_number(a, row)) {
         return BW_OK;
     }
@@ -261,22 +257,23 @@ static bw_status check_row(audit *a, const bw_row *row) {
         bw_findings_add(&a->findings, (uint64_t)row->number, "it is not stored as a blob");
     }
     bw_status status = check_text(a, row);
-    return status == BW_OK ? grow_tree(a, row) : status;
+    return status == BW_OK ? grow_tree(a, leaf) : status;
 }
 
 static bw_status check_rows(audit *a) {
-    bw_rows rows;
+    bw_ahead *ahead = NULL;
     bool got = true;
-    bw_status status = bw_rows_open(a->store->db, INT64_MIN, (int64_t)a->store->size, &rows,
-                                    a->err);
+    bw_status status = bw_ahead_open(a->store->db, INT64_MIN, (int64_t)a->store->size, &ahead,
+                                     a->err);
     while (status == BW_OK && got) {
         bw_row row;
-        status = bw_rows_next(&rows, &row, &got, a->err);
+        bw_hash leaf;
+        status = bw_ahead_next(ahead, &row, &leaf, &got, a->err);
         if (status == BW_OK && got) {
-            status = check_row(a, &row);
+            status = check_row(a, &row, &leaf);
         }
     }
-    bw_rows_close(&rows);
+    bw_ahead_close(ahead);
     return status;
 }
 
