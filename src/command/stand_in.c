@@ -448,7 +448,8 @@ static bool own_up(bw_stand_in *s) {
 /* Another seed answers otherwise, so that what is left out differs. */
 static void answer_question(bw_stand_in *s) {
     const bw_prompt *p = &s->prompt;
-    type(s, p->option[(s->seed + p->step_number) % p->option_n].word);
+    const char *word = p->option[(s->seed + p->step_number) % p->option_n].word;
+    type(s, p->group != NULL && strcmp(word, "replaced") == 0 ? "replaced 1" : word);
 }
 
 /* A part that bears no mark in the sequence has one in the rehearsal. */

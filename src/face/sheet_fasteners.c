@@ -112,6 +112,30 @@ static const char *thread_of(bw_making *m, const bw_group *group) {
                         group->property_class != NULL ? group->property_class : "");
 }
 
+static void add_reuse(bw_making *m, const bw_step *step, const bw_group *group) {
+    static const char *const words[] = {[BW_REUSE_NOT_TOLD] = "not told",
+                                        [BW_REUSE_NEW] = "new",
+                                        [BW_REUSE_CHECKED] = "checked, used again",
+                                        [BW_REUSE_REPLACED] = "replaced by a new one"};
+    size_t index = 0;
+    if (m->replay == NULL || !bw_plan_find_step(m->plan, step->id, &index)) {
+        return;
+    }
+    const bw_progress *progress = bw_session_step(m->replay->session, index).progress;
+    for (bw_reuse reuse = BW_REUSE_NEW; reuse <= BW_REUSE_REPLACED; reuse++) {
+        char line[BW_SHEET_LINE_BYTES];
+        bw_text text = bw_text_on(line, sizeof line);
+        for (size_t i = 0; i < group->place_n; i++) {
+            if (progress[i].reuse == reuse) {
+                bw_text_add(&text, "%s%s", text.len > 0 ? ", " : "", group->place[i].label);
+            }
+        }
+        if (text.len > 0) {
+            bw_make_fact(m, BW_BLOCK_FACTS, words[reuse], bw_make_said(m, "%s", line));
+        }
+    }
+}
+
 void bw_make_group_facts(bw_making *m, const bw_step *step) {
     const bw_group *group = &m->plan->group[step->group];
     const char *thread = thread_of(m, group);
@@ -125,6 +149,7 @@ void bw_make_group_facts(bw_making *m, const bw_step *step) {
     }
     if (group->reuse_check != NULL) {
         bw_make_fact(m, BW_BLOCK_FACTS, "used again", group->reuse_check);
+        add_reuse(m, step, group);
     }
     if (group->joint_class != 0) {
         bw_make_fact(m, BW_BLOCK_FACTS, "joint class",

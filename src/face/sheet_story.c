@@ -247,6 +247,19 @@ void bw_make_irregular(bw_making *m) {
 
 /* ---- the straight story ---- */
 
+/* What was told of fasteners that may be used again after a check. */
+static const char *reuse_text(bw_making *m, const bw_entry *e, const bw_step *step) {
+    const char *say = m->plan->group[step->group].say;
+    const char *label = bw_entry_text(e, BW_M_LABEL, NULL);
+    if (label != NULL) {
+        return bw_make_said(m, "%s: %s %s by a new one", say, label,
+                            bw_entry_text(e, BW_M_TEXT, ""));
+    }
+    bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
+    return bw_make_said(m, "%s: %s", say,
+                        is_new ? "all are new" : "checked and used again, but those replaced");
+}
+
 static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step *step) {
     const char *text = bw_entry_text(e, BW_M_TEXT, "");
     const char *second = bw_entry_text(e, BW_M_SECOND, "");
@@ -257,7 +270,8 @@ static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step
         }
         return bw_make_said(m, "%s%s%s", step->say, text[0] != '\0' ? " Taken: " : "", text);
     case BW_KIND_ANSWERED:
-        return bw_make_said(m, "%s %s", step->say, text);
+        return step->kind == BW_STEP_TIGHTEN ? reuse_text(m, e, step)
+                                             : bw_make_said(m, "%s %s", step->say, text);
     case BW_KIND_POSITION:
         return bw_make_said(m, "turned so that it stands: %s", text);
     default:

@@ -227,7 +227,7 @@ typedef enum bw_member {
       (BW_M_TOOL, BW_M_VALUE, BW_M_UNIT, BW_M_LOW, BW_M_HIGH, BW_M_VERDICT),                       \
       (BW_M_TEXT, BW_M_SAMPLES))                                                                   \
     K(ANSWERED, "answered", "what was answered to a question of the sequence",                     \
-      (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED))                                                        \
+      (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED, BW_M_GROUP, BW_M_FASTENER, BW_M_LABEL))                 \
     K(POSITION, "position", "the crank was turned to where a step needs it",                       \
       (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED))                                                        \
     K(OVERRUN, "overrun", "a step was done later than its time allowed", (BW_M_STEP, BW_M_TEXT),   \

@@ -311,6 +311,18 @@ static const char *compare(const bw_entry *e, const bw_verdict *v, bw_arena *are
     return compare_figures(e, v, arena);
 }
 
+static const char *compare_cycle(const build *b, const bw_spot *spot, const bw_entry *e,
+                                 bw_arena *arena) {
+    int cycle = bw_cycle_with(b->session, spot);
+    int64_t said = bw_entry_whole(e, BW_M_CYCLE, 0);
+    bool counts = b->session->plan->group[b->session->plan->step[spot->step].group].cycles > 0;
+    return !counts || said == cycle
+               ? NULL
+               : finding(arena,
+                         "the record makes it cycle %d of this fastener, the verdict says %lld",
+                         cycle, (long long)said);
+}
+
 static const char *rejudge_verdict(build *b, const bw_origin *origin, const bw_entry *e,
                                    bw_arena *arena) {
     bw_spot spot = {0};
@@ -325,7 +337,8 @@ static const char *rejudge_verdict(build *b, const bw_origin *origin, const bw_e
     if (judge_again(b, origin, &spot, arena, &verdict, &err) != BW_OK) {
         return finding(arena, "can't be judged again: %s", err.text);
     }
-    return compare(e, &verdict, arena);
+    const char *found = compare(e, &verdict, arena);
+    return found != NULL ? found : compare_cycle(b, &spot, e, arena);
 }
 
 static const char *rejudge_derived(build *b, const bw_entry *e, bw_arena *arena) {

@@ -159,11 +159,20 @@ typedef struct bw_option {
     const char *says; /* what it does */
 } bw_option;
 
+/* Where a fastener may be used again only after a check: which one it is. */
+typedef enum bw_reuse {
+    BW_REUSE_NOT_TOLD = 0, /* or no check is asked for */
+    BW_REUSE_NEW,          /* all of its group are */
+    BW_REUSE_CHECKED,      /* used again */
+    BW_REUSE_REPLACED      /* by a new one, which the others are not */
+} bw_reuse;
+
 /* What one fastener has behind it. */
 typedef struct bw_progress {
     size_t stages_done; /* in the current attempt */
     bool overridden;    /* one of them by decision */
     int attempt;        /* from 1 */
+    bw_reuse reuse;
 } bw_progress;
 
 enum { BW_PROMPT_BANS_MAX = 4 };

@@ -243,7 +243,7 @@ const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool 
     return NULL;
 }
 
-static void say_options(const bw_option *option, size_t n, bw_actions *out) {
+void bw_say_options(const bw_option *option, size_t n, bw_actions *out) {
     bw_text text = bw_text_on(out->say, sizeof out->say);
     bw_text_add(&text, "Answer with one of:");
     for (size_t i = 0; i < n; i++) {
@@ -282,7 +282,7 @@ static void answer_options(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_option *option = bw_find_option(&prompt, word, true);
     bool another = option != NULL && strcmp(option->word, "another") == 0;
     if (option == NULL || (behind[0] != '\0' && !another)) {
-        say_options(prompt.option, prompt.option_n, out);
+        bw_say_options(prompt.option, prompt.option_n, out);
     } else if (another) {
         answer_another(s, ev, behind, out);
     } else if (strcmp(option->word, "override") == 0) {

@@ -312,6 +312,8 @@ static void correct_reading(bw_session *s, size_t step, uint64_t entry) {
     const bw_step *st = &s->plan->step[step];
     if (st->kind == BW_STEP_ASK) {
         s->step[step].done = false;
+    } else if (st->kind == BW_STEP_TIGHTEN) {
+        bw_take_back_reuse(s, step);
     }
     for (size_t i = 0; i < st->set_n; i++) {
         for (size_t k = 0; k < st->set[i].at_n * bw_set_repeats(&st->set[i]); k++) {

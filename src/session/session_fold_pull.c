@@ -65,7 +65,7 @@ static void begin_step_anew(bw_session *s, size_t step, size_t place) {
     bw_fastener_state *fastener = &s->step[step].fastener[place];
     bw_progress *progress = &s->step[step].progress[place];
     *fastener = (bw_fastener_state){.left = fastener->left};
-    *progress = (bw_progress){.attempt = progress->attempt + 1};
+    *progress = (bw_progress){.attempt = progress->attempt + 1, .reuse = progress->reuse};
     bw_session_settle(s, step);
 }
 
@@ -297,6 +297,7 @@ bool bw_apply_fastener_decision(bw_session *s, const bw_entry *e) {
         s->accepted_entry = 0; /* the one it may have been instead stands no longer as it did */
         if (strcmp(word, "replace") == 0) {
             s->cycles[s->plan->step[spot.step].group][spot.place] = 0;
+            bw_keep_replaced(s, &spot);
         }
         tighten_anew(s, &spot);
     } else if (strcmp(word, "unmoved") == 0 && s->lost) {

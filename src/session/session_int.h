@@ -45,6 +45,7 @@ typedef struct bw_fastener_state {
     bw_standing standing; /* for its next pull, without siblings */
     double free_mm;       /* its length before the first pull of this attempt; 0: not measured */
     uint32_t overridden;  /* bit i: stage i was accepted by a decision */
+    int cycles_before;    /* that it had when it was last told whether it is new */
     bool counted;         /* it is tight, and that is counted as a cycle of its own */
     bw_left *left;        /* [stage_n] by accepted stages; storage of the session's arena */
 } bw_fastener_state;
@@ -263,7 +264,14 @@ void bw_word_name(bw_session *s, const bw_event *ev, const char *rest, bw_action
 /* Whether a tightening step has to be told first whether its fasteners are new or were checked. */
 bool bw_session_wants_reuse(const bw_session *s, size_t step);
 void bw_fill_reuse(bw_prompt *out);
+void bw_take_reuse(bw_session *s, const bw_event *ev, bw_actions *out);
 bool bw_apply_reuse(bw_session *s, const bw_entry *e, size_t step);
+/* The step's fasteners are others, or others than was told: it is asked again. */
+void bw_tell_reuse_anew(bw_session *s, size_t step);
+/* A new one is put in at this place. */
+void bw_keep_replaced(bw_session *s, const bw_spot *spot);
+/* It was told wrongly: all is as before. */
+void bw_take_back_reuse(bw_session *s, size_t step);
 bool bw_session_next_fit(const bw_session *s, size_t step, size_t *to);
 void bw_fill_fit(const bw_session *s, bw_prompt *out);
 bw_apply bw_apply_fitted;
@@ -323,6 +331,8 @@ bw_handler bw_take_length, bw_take_slot, bw_take_answer, bw_take_position, bw_ta
 /* What a bare length means, and the stage that it is for. */
 bw_unit bw_length_unit(const bw_plan_stage *stage);
 const bw_plan_stage *bw_stretch_stage(const bw_session *s, const bw_spot *spot);
+/* The next piece of a list that commas part, without the spaces around it; NULL: there is none. */
+char *bw_next_piece(char **list);
 /* A line without the spaces around it; false where it could not stand in a record. */
 bool bw_tidy_line(const char *line, char *out, size_t size);
 /* Carries out the word that the line is; false where it is none for this state. */
@@ -334,6 +344,8 @@ bool bw_is_yes(const char *text);
 /* Reads a quantity in the unit of the set, with a decimal comma where that is what is plausible. */
 bool bw_read_quantity(const char *text, const bw_reading_set *set, bw_quantity *q, bw_err *err);
 bool bw_plausible(const bw_reading_set *set, bw_quantity q);
+/* That one of these is the answer. */
+void bw_say_options(const bw_option *option, size_t n, bw_actions *out);
 /* The option that the text is, by its word, or by its number where numbers count; NULL: none. */
 const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool numbers);
 

@@ -156,14 +156,14 @@ void bw_session_fill_job(const bw_session *s, bw_prompt *out) {
 
 void bw_take_answer(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_prompt prompt;
+    if (bw_session_wants_reuse(s, s->active)) {
+        bw_take_reuse(s, ev, out);
+        return;
+    }
     bw_session_prompt(s, &prompt);
     const bw_option *option = bw_find_option(&prompt, ev->text, false);
     if (option == NULL) {
-        bw_text text = bw_on_say(out, BW_TONE_BAD);
-        bw_text_add(&text, "Answer with one of:");
-        for (size_t i = 0; i < prompt.option_n; i++) {
-            bw_text_add(&text, "%s %s", i > 0 ? "," : "", prompt.option[i].word);
-        }
+        bw_say_options(prompt.option, prompt.option_n, out);
         return;
     }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);

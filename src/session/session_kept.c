@@ -10,23 +10,6 @@ enum { QUANTITY_MAX = 100000 };
 
 /* ---- parts and files ---- */
 
-/* The next piece of a list that commas part, without the spaces around it; NULL: there is none. */
-static char *next_piece(char **list) {
-    char *piece = *list;
-    if (piece == NULL) {
-        return NULL;
-    }
-    char *comma = strchr(piece, ',');
-    *list = comma != NULL ? comma + 1 : NULL;
-    char *end = comma != NULL ? comma : piece + strlen(piece);
-    piece += strspn(piece, " ");
-    while (end > piece && end[-1] == ' ') {
-        end--;
-    }
-    *end = '\0';
-    return piece;
-}
-
 /* What stands behind the word; NULL where the piece does not begin with it. */
 static const char *behind(const char *piece, const char *word) {
     size_t len = strlen(word);
@@ -68,7 +51,7 @@ void bw_word_part(bw_session *s, const bw_event *ev, const char *rest, bw_action
     size_t made = out->entry_n;
     char *list = line;
     bool fits = bw_text_copy(line, sizeof line, rest);
-    const char *part = next_piece(&list);
+    const char *part = bw_next_piece(&list);
     /* At a step that asks for parts one that it did not ask for is not its answer. */
     const bw_step *step = bw_session_active_step(s);
     bool asked = step != NULL && step->kind == BW_STEP_FIT;
@@ -76,7 +59,7 @@ void bw_word_part(bw_session *s, const bw_event *ev, const char *rest, bw_action
                         : bw_make_at_step(s, ev, out, BW_KIND_PART_FITTED);
     fits = fits && part[0] != '\0';
     bw_entry_set_text(e, BW_M_PART, bw_make_text(out, part));
-    for (char *piece = next_piece(&list); fits && piece != NULL; piece = next_piece(&list)) {
+    for (char *piece = bw_next_piece(&list); fits && piece != NULL; piece = bw_next_piece(&list)) {
         fits = take_piece(out, piece, e);
     }
     if (!fits) {
@@ -135,7 +118,7 @@ static void step_anew(bw_session *s, size_t step) {
     for (size_t i = 0; i < st->to_n; i++) {
         state->fitted[i] = (bw_fitted){0};
     }
-    state->reuse_told = false;
+    bw_tell_reuse_anew(s, step);
     state->witnessed = false;
     state->put_off = 0;
 }

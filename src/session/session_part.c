@@ -16,22 +16,154 @@ bool bw_session_wants_reuse(const bw_session *s, size_t step) {
            !st->goes_on && bw_step_tightens(st) && !s->step[step].reuse_told;
 }
 
+static const bw_option reuse_options[] = {
+    {"new", "all of them are new"},
+    {"checked", "each of them was checked, is good and is used again"},
+    {"replaced", "those named behind it are new, the others were checked: replaced 3, 7"},
+};
+
+enum { REUSE_OPTIONS = sizeof reuse_options / sizeof reuse_options[0] };
+
 void bw_fill_reuse(bw_prompt *out) {
-    out->option[0] = (bw_option){"new", "all of them are new"};
-    out->option[1] = (bw_option){"checked", "each of them is new, or was checked and is good"};
-    out->option_n = 2;
+    memcpy(out->option, reuse_options, sizeof reuse_options);
+    out->option_n = REUSE_OPTIONS;
     out->group = &out->plan->group[out->step->group];
 }
 
+static void tell_reuse(bw_session *s, size_t step, size_t place, bw_reuse reuse) {
+    int *cycles = &s->cycles[s->plan->step[step].group][place];
+    s->step[step].progress[place].reuse = reuse;
+    s->step[step].fastener[place].cycles_before = *cycles;
+    *cycles = reuse == BW_REUSE_CHECKED ? *cycles : 0;
+}
+
+/* Those that are replaced have an entry each; the one behind them is about the rest. */
 bool bw_apply_reuse(bw_session *s, const bw_entry *e, size_t step) {
-    size_t group = s->plan->step[step].group;
-    bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
-    s->step[step].reuse_told = true;
-    for (size_t i = 0; is_new && i < s->plan->group[group].place_n; i++) {
-        s->cycles[group][i] = 0;
+    size_t place_n = s->plan->group[s->plan->step[step].group].place_n;
+    if (e->value[BW_M_FASTENER].type != BW_VALUE_NONE) {
+        int64_t place = bw_entry_whole(e, BW_M_FASTENER, 0);
+        if (place < 1 || (uint64_t)place > place_n) {
+            return false;
+        }
+        tell_reuse(s, step, (size_t)place - 1, BW_REUSE_REPLACED);
+        return true;
     }
+    bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
+    for (size_t i = 0; i < place_n; i++) {
+        if (s->step[step].progress[i].reuse != BW_REUSE_REPLACED) {
+            tell_reuse(s, step, i, is_new ? BW_REUSE_NEW : BW_REUSE_CHECKED);
+        }
+    }
+    s->step[step].reuse_told = true;
     bw_session_went_on(s);
+    s->last_reading_entry = e->number;
+    s->last_reading_step = step;
     return true;
+}
+
+void bw_keep_replaced(bw_session *s, const bw_spot *spot) {
+    size_t group = s->plan->step[spot->step].group;
+    for (size_t i = spot->step + 1; i-- > 0;) {
+        if (s->plan->step[i].group == group && s->step[i].reuse_told) {
+            s->step[i].progress[spot->place].reuse = BW_REUSE_REPLACED;
+            return;
+        }
+    }
+}
+
+void bw_tell_reuse_anew(bw_session *s, size_t step) {
+    const bw_step *st = &s->plan->step[step];
+    size_t place_n = st->kind == BW_STEP_TIGHTEN ? s->plan->group[st->group].place_n : 0;
+    for (size_t i = 0; i < place_n; i++) {
+        s->step[step].progress[i].reuse = BW_REUSE_NOT_TOLD;
+    }
+    s->step[step].reuse_told = false;
+}
+
+void bw_take_back_reuse(bw_session *s, size_t step) {
+    const bw_group *group = &s->plan->group[s->plan->step[step].group];
+    for (size_t i = 0; i < group->place_n && s->step[step].reuse_told; i++) {
+        s->cycles[s->plan->step[step].group][i] = s->step[step].fastener[i].cycles_before;
+    }
+    bw_tell_reuse_anew(s, step);
+}
+
+/* Which are named, by label or place number, with commas between; false, and said, where one is
+ * none of the group, or none is named. */
+static bool find_named(const bw_group *group, const char *names, bool *named, bw_actions *out) {
+    char line[BW_PLAN_TEXT_MAX];
+    (void)bw_text_copy(line, sizeof line, names);
+    char *list = line;
+    size_t n = 0;
+    for (char *name = bw_next_piece(&list); name != NULL; name = bw_next_piece(&list), n++) {
+        size_t place = 0;
+        if (name[0] == '\0') {
+            n = 0;
+            break;
+        }
+        if (!bw_group_find_place(group, name, &place)) {
+            bw_text text = bw_on_say(out, BW_TONE_BAD);
+            bw_text_add(&text,
+                        "\"%s\" is none of the %s: write labels or place numbers, with "
+                        "commas between",
+                        name, group->say);
+            return false;
+        }
+        named[place] = true;
+    }
+    if (n == 0) {
+        bw_say(out, BW_TONE_BAD,
+               "Write behind the word which ones are new, by label or place number, with commas "
+               "between: replaced 3, 7. Where all are: new");
+    }
+    return n > 0;
+}
+
+static void take_replaced(bw_session *s, const bw_event *ev, const char *names, bw_actions *out) {
+    bool named[BW_ORDER_MAX] = {false};
+    const bw_group *group = &s->plan->group[bw_session_active_step(s)->group];
+    if (!find_named(group, names, named, out)) {
+        return;
+    }
+    bw_text text = bw_on_say(out, BW_TONE_PLAIN);
+    const char *between = "";
+    for (size_t i = 0; i < group->place_n; i++) {
+        if (named[i]) {
+            bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);
+            bw_entry_set_text(e, BW_M_TEXT, "replaced");
+            bw_entry_set_text(e, BW_M_GROUP, group->name);
+            bw_entry_set_whole(e, BW_M_FASTENER, (int64_t)i + 1);
+            bw_entry_set_text(e, BW_M_LABEL, group->place[i].label);
+            bw_text_add(&text, "%s%s", between, group->place[i].label);
+            between = ", ";
+        }
+    }
+    bw_text_add(&text, " %s new; the others are used again.", strchr(out->say, ',') ? "are" : "is");
+}
+
+void bw_take_reuse(bw_session *s, const bw_event *ev, bw_actions *out) {
+    const bw_option *option = NULL;
+    size_t len = strcspn(ev->text, " ");
+    for (size_t i = 0; i < REUSE_OPTIONS; i++) {
+        const char *word = reuse_options[i].word;
+        if (strlen(word) == len && strncmp(word, ev->text, len) == 0) {
+            option = &reuse_options[i];
+        }
+    }
+    bool replaced = option == &reuse_options[REUSE_OPTIONS - 1];
+    if (option == NULL || (ev->text[len] != '\0' && !replaced)) {
+        bw_say_options(reuse_options, REUSE_OPTIONS, out);
+        return;
+    }
+    if (replaced) {
+        take_replaced(s, ev, ev->text + len, out);
+        if (out->entry_n == 0) {
+            return;
+        }
+    }
+    bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);
+    bw_entry_set_text(e, BW_M_TEXT, replaced ? "checked" : option->word);
+    bw_entry_set_text(e, BW_M_TYPED, ev->text);
 }
 
 /* ---- fit ---- */

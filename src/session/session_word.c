@@ -171,6 +171,22 @@ static const struct {
     {"checkpoint", true, false, false, false, bw_word_checkpoint},
 };
 
+char *bw_next_piece(char **list) {
+    char *piece = *list;
+    if (piece == NULL) {
+        return NULL;
+    }
+    char *comma = strchr(piece, ',');
+    *list = comma != NULL ? comma + 1 : NULL;
+    char *end = comma != NULL ? comma : piece + strlen(piece);
+    piece += strspn(piece, " ");
+    while (end > piece && end[-1] == ' ') {
+        end--;
+    }
+    *end = '\0';
+    return piece;
+}
+
 /* An answer without the spaces around it; refuses what could not stand in a record. */
 bool bw_tidy_line(const char *line, char *out, size_t size) {
     size_t len = strlen(line);

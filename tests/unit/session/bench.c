@@ -587,7 +587,8 @@ static bool same_progress(const bw_prompt *a, const bw_prompt *b) {
     for (size_t i = 0; i < n; i++) {
         if (a->progress[i].stages_done != b->progress[i].stages_done ||
             a->progress[i].overridden != b->progress[i].overridden ||
-            a->progress[i].attempt != b->progress[i].attempt) {
+            a->progress[i].attempt != b->progress[i].attempt ||
+            a->progress[i].reuse != b->progress[i].reuse) {
             return false;
         }
     }

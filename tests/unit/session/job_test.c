@@ -1,44 +1,10 @@
 /* job_test.c - the words of a whole job, from the text of a sequence to what the session asks. */
 #include "cmocka_all.h"
 
-#include "bench.h"
-#include "../sequence/kit.h"
+#include "job_bench.h"
 
 #include <math.h>
 #include <string.h>
-
-#define HEAD "sequence{title = 'T', engine = 'E', document = 'D'}\n"
-
-/* A session on the plan of a text, opened by A. Lund, with a wrench. */
-typedef struct job {
-    kit_run run;
-    bench b;
-} job;
-
-static void open_job(job *j, const char *text) {
-    j->run = kit_load(text);
-    kit_assert_plan(&j->run);
-    bench_open_plan(&j->b, j->run.loaded.plan);
-    bench_person(&j->b, "A. Lund");
-    bench_event(&j->b, BW_EVENT_TOOL_ON);
-}
-
-/* What all that was recorded folds to is what stands. */
-static void close_job(job *j) {
-    bw_session *again = bench_fold(&j->b, j->b.entry_n);
-    const char *differs = bench_difference(again, j->b.session);
-    if (differs != NULL) {
-        fail_msg("a fold of the same entries differs: %s", differs);
-    }
-    bench_close(&j->b);
-    kit_end(&j->run);
-}
-
-static void pull_all(job *j, size_t n) {
-    for (size_t i = 0; i < n; i++) {
-        bench_good_pull(&j->b);
-    }
-}
 
 #define MAIN                                                                                       \
     "group{name = 'main', say = 'main bolts', lubricant = 'oil', cycles = 3, places = "            \
@@ -489,32 +455,6 @@ static void test_shim_out_of_the_drawer(void **state) {
     }
 }
 
-static void test_used_again_after_a_check(void **state) {
-    (void)state;
-    static const char text[] = HEAD
-        "group{name = 'g', say = 's', lubricant = 'oil', reuse = 'after_check', reuse_check "
-        "= 'no longer than 118 mm', cycles = 2, places = labels{'a', 'b'}}\n"
-        "tighten{id = 'trial', say = 's', group = 'g', trial = true, stages = {torque{Nm(50), "
-        "within = percent(5)}}}\n"
-        "tighten{id = 'final', say = 's', group = 'g', after = 'trial', stages = "
-        "{torque{Nm(50), within = percent(5)}}}\n";
-    job j;
-    open_job(&j, text);
-    bench_options(&j.b, "new checked");
-    bench_type(&j.b, "used");
-    bench_recorded(&j.b, "");
-    bench_told(&j.b, "Answer with one of: new, checked");
-    bench_type(&j.b, "checked");
-    bench_recorded(&j.b, "answered");
-    pull_all(&j, 2);
-    assert_int_equal(bench_state(&j.b), BW_STATE_ASK); /* they were used since */
-    bench_type(&j.b, "new");
-    assert_int_equal(bench_prompt(&j.b).cycles, 0);
-    pull_all(&j, 2);
-    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
-    close_job(&j);
-}
-
 /* ---- joint class, and where figures are from ---- */
 
 #define HOOK_BOLTS                                                                                 \
@@ -658,7 +598,6 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_source_of_figures),
     cmocka_unit_test(test_parts_go_back_to_their_places),
     cmocka_unit_test(test_shim_out_of_the_drawer),
-    cmocka_unit_test(test_used_again_after_a_check),
     cmocka_unit_test(test_points_repeats_and_spread),
     cmocka_unit_test(test_spread_at_the_last_point),
     cmocka_unit_test(test_clocks_set),

@@ -79,6 +79,12 @@ function options(state, send, pick_place) {
   }, el("b", {}, o.word), o.says && el("span", {}, o.says)));
 }
 
+// All at once, or those that are replaced by label or place number.
+function reuse(state, send) {
+  const all = { options: state.options.filter((o) => o.word !== "replaced") };
+  return [...options(all, send), el("label", {}, "Replaced by new ones, the others checked: ", text_entry("which are replaced, as in 3, 7", (which) => send(`replaced ${which}`)))];
+}
+
 const views = {
   confirm: (state, send) => ({
     main: plain(state, state.step.say),
@@ -94,7 +100,7 @@ const views = {
     false, state.witness.class[0]),
   reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true),
   ask: (state, send, pick) => ({ main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
-    el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: options(state, send, pick) }),
+    el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: state.reuse_check ? reuse(state, send) : options(state, send, pick) }),
   reading: (state, send) => {
     const r = state.reading;
     const pad = keypad(r.unit, `${r.say}, ${r.at}, in ${r.unit}`, send);
