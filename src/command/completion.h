@@ -6,7 +6,7 @@
 
 #include "command/command.h"
 
-/* Prints a script for bash on standard output. */
-void bw_completion_print(const bw_command *const *commands, size_t n);
+/* Prints a script for that shell ("bash", "zsh", "fish") on standard output; false: another. */
+bool bw_completion_print(const char *shell, const bw_command *const *commands, size_t n);
 
 #endif

@@ -69,14 +69,15 @@ bool bw_build_id_ok(const char *text) {
 
 /* ---- help ---- */
 
+const bw_option_row bw_common_options[] = {
+    {"--home", "DIR", "where the record and the key are"},
+    {"--json", NULL, "JSON Lines on standard output"},
+    {"--help", NULL, "this text"},
+    {NULL, NULL, NULL},
+};
+
 static void print_options(const bw_command *c, FILE *out) {
-    static const bw_option_row common[] = {
-        {"--home", "DIR", "where the record and the key are"},
-        {"--json", NULL, "JSON Lines on standard output"},
-        {"--help", NULL, "this text"},
-        {NULL, NULL, NULL},
-    };
-    const bw_option_row *const lists[] = {c->option, common};
+    const bw_option_row *const lists[] = {c->option, bw_common_options};
     for (size_t l = 0; l < 2; l++) {
         for (const bw_option_row *row = lists[l]; row->name != NULL; row++) {
             char left[64];
@@ -110,6 +111,14 @@ static int print_help(void) {
                  "The maker's manual prevails over every figure in a sequence; local codes and "
                  "licensed\npractice go first. Wear eye protection; never use a torque wrench to "
                  "loosen.\n");
+    return BW_EXIT_YES;
+}
+
+static int print_completion(const char *shell) {
+    if (!bw_completion_print(shell, commands, COMMANDS)) {
+        bw_complain("--completion is for bash, zsh or fish");
+        return BW_EXIT_USAGE;
+    }
     return BW_EXIT_YES;
 }
 
@@ -327,8 +336,7 @@ int bw_main(int argc, char **argv) {
         return flushed(print_help());
     }
     if (strcmp(argv[1], "--completion") == 0) {
-        bw_completion_print(commands, COMMANDS);
-        return flushed(BW_EXIT_YES);
+        return flushed(print_completion(argc > 2 ? argv[2] : "bash"));
     }
     for (size_t i = 0; i < COMMANDS; i++) {
         if (strcmp(commands[i]->name, argv[1]) == 0) {

@@ -1,48 +1,158 @@
-"""completion.py - bash offers every command and option that the help lists, and the man page has them."""
+"""completion.py - bash, zsh and fish offer every command and option that the help lists, and no
+other; the man page has them all."""
 
 import os
 import re
+import select
+import shutil
 import subprocess
 import sys
+import tempfile
+import time
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 PROGRAM = os.environ["BOLTWRIGHT"]
+PATIENCE_S = 60
 
 
 def run(*words, **more):
-    return subprocess.run(words, capture_output=True, text=True, check=True, timeout=60, **more).stdout
+    return subprocess.run(words, capture_output=True, text=True, check=True, timeout=PATIENCE_S,
+                          **more).stdout
 
 
-def offered(script, *words):
-    """What bash offers for the last of these words."""
-    line = ["boltwright"] + list(words)
-    call = 'source /dev/stdin; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _boltwright; '
-    call += 'printf "%s\\n" "${COMPREPLY[@]}"'
-    return run("bash", "--norc", "-c", call, "bash", *line, input=script, cwd="/").split("\n")
+class Bash:
+    """Calls the function that completes, as bash does at the tab key."""
+
+    def __init__(self, folder):
+        self.script = run(PROGRAM, "--completion")
+        if self.script != run(PROGRAM, "--completion", "bash"):
+            sys.exit("--completion alone is not bash's")
+        self.folder = folder
+
+    def offers(self, *words):
+        call = 'source /dev/stdin; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _boltwright; '
+        call += 'printf "%s\\n" "${COMPREPLY[@]}"'
+        return set(run("bash", "--norc", "-c", call, "bash", "boltwright", *words,
+                       input=self.script, cwd=self.folder).split("\n")) - {""}
+
+
+class Fish:
+    """Asks fish what it would offer."""
+
+    def __init__(self, folder):
+        self.script = os.path.join(folder, ".boltwright.fish")
+        with open(self.script, "w", encoding="utf-8") as out:
+            out.write(run(PROGRAM, "--completion", "fish"))
+        self.folder = folder
+
+    def offers(self, *words):
+        lines = run("fish", "--no-config", "-c", "source $argv[1]; complete -C $argv[2]", "--",
+                    self.script, " ".join(("boltwright",) + words), cwd=self.folder,
+                    env={**os.environ, "HOME": self.folder}).splitlines()
+        return {line.split("\t")[0] for line in lines}
+
+
+class Zsh:
+    """Types at a zsh on a pseudo-terminal and presses the tab key; compadd notes what it gets."""
+
+    RC = """
+autoload -Uz compinit; compinit -D -u; PROMPT=
+source .boltwright.zsh
+compadd() {
+    local -a hits; builtin compadd -O hits "$@"; print -rl -- $hits >>.offered
+    builtin compadd "$@"
+}
+zstyle ':completion:*' list-packed no
+LISTMAX=100000
+zle-line-init() { : >.ready }
+zle -N zle-line-init
+"""
+
+    def __init__(self, folder):
+        self.folder = folder
+        for name, text in ((".zshrc", self.RC),
+                           (".boltwright.zsh", run(PROGRAM, "--completion", "zsh"))):
+            with open(os.path.join(folder, name), "w", encoding="utf-8") as out:
+                out.write(text)
+        self.hand, theirs = os.openpty()
+        self.shell = subprocess.Popen(
+            ["zsh", "-d", "-i"], stdin=theirs, stdout=theirs, stderr=theirs, cwd=folder,
+            start_new_session=True, env={"PATH": os.environ["PATH"], "HOME": folder,
+                                         "ZDOTDIR": folder, "TERM": "dumb", "LANG": "C.UTF-8"})
+        os.close(theirs)
+        self.wait()
+
+    def wait(self):
+        """Until the shell reads keys; what it writes on its screen is thrown away."""
+        path = os.path.join(self.folder, ".ready")
+        end = time.monotonic() + PATIENCE_S
+        while not os.path.exists(path):
+            if time.monotonic() > end:
+                sys.exit("zsh does not answer")
+            if select.select([self.hand], [], [], 0.01)[0]:
+                os.read(self.hand, 65536)
+        os.remove(path)
+
+    def offers(self, *words):
+        path = os.path.join(self.folder, ".offered")
+        with open(path, "w", encoding="utf-8"):
+            pass
+        line = " ".join(("boltwright",) + words)
+        os.write(self.hand, line.encode() + b"\t\x15\n")
+        self.wait()
+        with open(path, encoding="utf-8") as offered:
+            return {hit.strip().rstrip("=") for hit in offered} - {""}
+
+    def close(self):
+        os.close(self.hand)
+        self.shell.wait(PATIENCE_S)
+
+
+def faults(shell, helps):
+    """What one shell offers beside what the help lists."""
+    failed = []
+
+    def compare(what, offered, listed):
+        if offered != listed:
+            failed.append("%s: lacks %s, has %s" % (what, listed - offered, offered - listed))
+
+    tops = shell.offers("") | shell.offers("-")
+    compare("commands", tops, set(helps) | {"--help", "--version"})
+    compare("she", shell.offers("she"), {"sheet"})
+    for command, options in helps.items():
+        offered = shell.offers(command, "-") | shell.offers(command, "--")
+        compare(command, offered, options)
+    words = {"add", "list", "show", "calibrate", "check", "retire"}
+    compare("tool", shell.offers("tool", "") & words, words)
+    compare("a file", shell.offers("sheet", "x", "-o", "he"), {"heron.pdf"})
+    return failed
+
+
+def man_faults(helps):
+    with open(os.path.join(ROOT, "docs", "boltwright.1"), encoding="utf-8") as page:
+        man = page.read().replace("\\-", "-")
+    return ["the man page lacks %s" % c for c in helps if "boltwright %s" % c not in man]
 
 
 def main():
-    script = run(PROGRAM, "--completion")
     commands = re.findall(r"^  (\w+) +\S", run(PROGRAM, "--help"), re.M)
-    failed = []
-    if len(commands) < 12 or set(commands) - set(offered(script, "")):
-        failed.append("commands: %s" % (set(commands) - set(offered(script, ""))))
-    if offered(script, "she") != ["sheet", ""]:
-        failed.append("she: %s" % offered(script, "she"))
-    with open(os.path.join(ROOT, "docs", "boltwright.1"), encoding="utf-8") as page:
-        man = page.read().replace("\\-", "-")
-    for command in commands:
-        options = re.findall(r"^  (--?[\w-]+)", run(PROGRAM, command, "--help"), re.M)
-        missing = set(options) - set(offered(script, command, "-"))
-        if missing or len(options) < 3:
-            failed.append("%s: %s" % (command, missing))
-        if "boltwright %s" % command not in man:
-            failed.append("the man page lacks %s" % command)
-    words = set(offered(script, "tool", ""))
-    if not {"add", "list", "show", "calibrate", "check", "retire"} <= words:
-        failed.append("tool: %s" % words)
-    if "tmp" not in offered(script, "sheet", "x", "-o", "t"):
-        failed.append("no files are offered where an option takes one")
+    helps = {c: set(re.findall(r"^  (--?[\w-]+)", run(PROGRAM, c, "--help"), re.M))
+             for c in commands}
+    failed = man_faults(helps)
+    if len(commands) < 12 or min(len(options) for options in helps.values()) < 3:
+        failed.append("the help lists too little")
+    if subprocess.run([PROGRAM, "--completion", "tcsh"], capture_output=True).returncode != 2:
+        failed.append("a shell that is not known is no mistake")
+    for name, kind in (("bash", Bash), ("zsh", Zsh), ("fish", Fish)):
+        if shutil.which(name) is None:
+            print("skipped: no %s here; .ci/setup test installs it" % name)
+            continue
+        with tempfile.TemporaryDirectory() as folder:
+            open(os.path.join(folder, "heron.pdf"), "w").close()
+            shell = kind(folder)
+            failed += ["%s: %s" % (name, fault) for fault in faults(shell, helps)]
+            if hasattr(shell, "close"):
+                shell.close()
     print("\n".join(failed + [""]) + "%d commands, %d faults" % (len(commands), len(failed)))
     return 1 if failed else 0
 

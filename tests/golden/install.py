@@ -15,6 +15,11 @@ def main(build):
         prefix = os.path.join(folder, "usr")
         subprocess.run(["cmake", "--install", build, "--prefix", prefix], check=True,
                        stdout=subprocess.DEVNULL)
+        for script in ("bash-completion/completions/boltwright", "zsh/site-functions/_boltwright",
+                       "fish/vendor_completions.d/boltwright.fish"):
+            with open(os.path.join(prefix, "share", script), encoding="utf-8") as text:
+                if "rehearse" not in text.read():
+                    sys.exit("%s knows no rehearse" % script)
         env = {"PATH": os.environ["PATH"], "HOME": folder,
                "LSAN_OPTIONS": os.environ.get("LSAN_OPTIONS", "")}
         done = subprocess.run([os.path.join(prefix, "bin", "boltwright"), "rehearse", SHORT_BLOCK,
