@@ -148,13 +148,9 @@ static void add_card(const bw_entry *e, bw_text *text) {
     if (due[0] != '\0' && strncmp(due, bw_time_text(e->time_ms, time), strlen(due)) < 0) {
         bw_text_add(text, ", OVERDUE");
     }
-    const char *port = bw_entry_text(e, BW_M_PORT, "");
-    if (strcmp(port, "hand") == 0) {
-        bw_text_add(text, "; unchecked: typed by hand");
-    } else if (strcmp(port, "keys") == 0) {
-        bw_text_add(text, "; unchecked: typed, by it or by a hand");
-    } else if (bw_entry_flag(e, BW_M_UNCHECKED, false)) {
-        bw_text_add(text, "; unchecked: no checksum guards what it sends");
+    const char *unguarded = bw_entry_unguarded(e);
+    if (unguarded != NULL) {
+        bw_text_add(text, "; unchecked: %s", unguarded);
     }
 }
 

@@ -198,3 +198,15 @@ const bw_step *bw_entry_step(const bw_making *m, const bw_entry *e) {
     bool known = bw_plan_find_step(m->plan, bw_entry_text(e, BW_M_STEP, ""), &step);
     return known ? &m->plan->step[step] : NULL;
 }
+
+bool bw_entry_at_step(const bw_entry *e, const bw_step *step) {
+    return strcmp(bw_entry_text(e, BW_M_STEP, ""), step->id) == 0;
+}
+
+const char *bw_entry_unguarded(const bw_entry *tool_on) {
+    const char *port = bw_entry_text(tool_on, BW_M_PORT, "");
+    return strcmp(port, "hand") == 0                       ? "typed by hand"
+           : strcmp(port, "keys") == 0                     ? "typed, by it or by a hand"
+           : bw_entry_flag(tool_on, BW_M_UNCHECKED, false) ? "no checksum guards what it sends"
+                                                           : NULL;
+}

@@ -62,6 +62,26 @@ const char *bw_make_torque(bw_making *m, double torque_Nm);
 bool bw_entry_has(const bw_entry *e, bw_member member);
 /* The step that the entry is about; NULL: none that the plan has. */
 const bw_step *bw_entry_step(const bw_making *m, const bw_entry *e);
+bool bw_entry_at_step(const bw_entry *e, const bw_step *step);
+/* Place index of the entry; place_n where it has none. */
+size_t bw_entry_place(const bw_entry *e, const bw_group *group);
+/* Why nothing guards what that wrench says, in words; NULL: something does. */
+const char *bw_entry_unguarded(const bw_entry *tool_on);
+/* Of a verdict's word. */
+bw_mark bw_mark_of_verdict(const char *word);
+
+/* ---- steps that measure the same of several parts ---- */
+
+/* "Main bearing 1 to 5: journal and bore" with rows "bearing 1" ... */
+typedef struct bw_naming {
+    size_t before, behind; /* bytes that all names have in common */
+} bw_naming;
+
+bool bw_steps_alike(const bw_step *a, const bw_step *b);
+bw_naming bw_steps_naming(const bw_step *const *step, size_t n);
+/* The name of all n of them, and of one among them. */
+const char *bw_make_steps_title(bw_making *m, const bw_step *const *step, size_t n, bw_naming name);
+const char *bw_make_step_name(bw_making *m, const bw_step *step, bw_naming name);
 
 /* ---- the parts of a build sheet, in the order of the sheet ---- */
 void bw_make_irregular(bw_making *m);
@@ -75,6 +95,8 @@ bw_sheet_place *bw_make_map(bw_making *m, const bw_step *step, size_t boxes);
 void bw_make_group_facts(bw_making *m, const bw_step *step);
 /* "Stage 1: 30 N·m (22.1 lbf·ft), limits ..." */
 const char *bw_make_target(bw_making *m, const bw_step *step, size_t stage);
+/* The table of one stage: every verdict in its order.  tools: with a column of wrenches. */
+void bw_make_stage(bw_making *m, const bw_step *step, size_t stage, bool tools);
 /* The curves of one stage, laid over each other; NULL where there are none. */
 bw_sheet_plot *bw_make_plot(bw_making *m, const bw_step *step, size_t stage);
 void bw_make_story(bw_making *m);

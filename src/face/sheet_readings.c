@@ -13,116 +13,12 @@
 
 enum { SIDE_BY_SIDE_MAX = 7 /* readings and values in one row */, TO_THE_MINUTE = 16 };
 
-static bool at_step(const bw_entry *e, const bw_step *step) {
-    return strcmp(bw_entry_text(e, BW_M_STEP, ""), step->id) == 0;
-}
-
 static size_t readings_of(const bw_step *step) {
     size_t n = 0;
     for (size_t i = 0; i < step->set_n; i++) {
         n += step->set[i].at_n;
     }
     return n;
-}
-
-/* ---- which steps are alike ---- */
-
-static bool same_text(const char *a, const char *b) {
-    return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
-}
-
-static bool same_set(const bw_reading_set *a, const bw_reading_set *b) {
-    bool same = strcmp(a->say, b->say) == 0 && a->unit == b->unit && a->at_n == b->at_n;
-    for (size_t i = 0; same && i < a->at_n; i++) {
-        same = strcmp(a->at[i], b->at[i]) == 0;
-    }
-    return same;
-}
-
-static bool same_derived(const bw_derived *a, const bw_derived *b) {
-    return strcmp(a->say, b->say) == 0 && a->unit == b->unit && a->low == b->low &&
-           a->high == b->high;
-}
-
-static bool alike(const bw_step *a, const bw_step *b) {
-    bool same = b->kind == BW_STEP_MEASURE && a->set_n == b->set_n &&
-                a->derived_n == b->derived_n && same_text(a->gauge, b->gauge);
-    for (size_t i = 0; same && i < a->set_n; i++) {
-        same = same_set(&a->set[i], &b->set[i]);
-    }
-    for (size_t i = 0; same && i < a->derived_n; i++) {
-        same = same_derived(&a->derived[i], &b->derived[i]);
-    }
-    return same;
-}
-
-/* ---- names: "Main bearing 1 to 5: journal and bore" with rows "bearing 1" ... ---- */
-
-static size_t bare_length(const char *say) {
-    size_t len = strlen(say);
-    return len > 0 && say[len - 1] == '.' ? len - 1 : len;
-}
-
-typedef struct naming {
-    size_t before, behind; /* bytes that all names have in common */
-} naming;
-
-static bool ends_word(char c) {
-    return c == ' ' || c == ':' || c == ',' || c == ';';
-}
-
-static naming common(const char *a, const char *b) {
-    size_t a_len = bare_length(a);
-    size_t b_len = bare_length(b);
-    size_t least = a_len < b_len ? a_len : b_len;
-    naming n = {0, 0};
-    while (n.before < least && a[n.before] == b[n.before]) {
-        n.before++;
-    }
-    while (n.before > 0 && a[n.before - 1] != ' ') {
-        n.before--;
-    }
-    while (n.behind < least - n.before && a[a_len - n.behind - 1] == b[b_len - n.behind - 1]) {
-        n.behind++;
-    }
-    while (n.behind > 0 && !ends_word(a[a_len - n.behind])) {
-        n.behind--;
-    }
-    return n;
-}
-
-static naming common_of(const bw_step *const *step, size_t n) {
-    naming all = common(step[0]->say, step[n - 1]->say);
-    for (size_t i = 1; i < n; i++) {
-        naming one = common(step[0]->say, step[i]->say);
-        all.before = one.before < all.before ? one.before : all.before;
-        all.behind = one.behind < all.behind ? one.behind : all.behind;
-    }
-    return all;
-}
-
-static const char *title_of(bw_making *m, const bw_step *const *step, size_t n, naming name) {
-    const char *first = step[0]->say;
-    const char *last = step[n - 1]->say;
-    size_t first_len = bare_length(first);
-    if (n == 1) {
-        return bw_make_said(m, "%.*s", (int)first_len, first);
-    }
-    return bw_make_said(m, "%.*s to %.*s%.*s", (int)(first_len - name.behind), first,
-                        (int)(bare_length(last) - name.behind - name.before), last + name.before,
-                        (int)name.behind, first + first_len - name.behind);
-}
-
-/* A number with the word before it: "bearing 1". */
-static const char *row_name(bw_making *m, const bw_step *step, naming name) {
-    char first = step->say[name.before];
-    bool number = first >= '0' && first <= '9';
-    size_t from = number && name.before > 0 ? name.before - 1 : name.before;
-    while (number && from > 0 && step->say[from - 1] != ' ') {
-        from--;
-    }
-    size_t len = bare_length(step->say) - name.behind - from;
-    return bw_make_said(m, "%.*s", (int)len, step->say + from);
 }
 
 /* ---- figures ---- */
@@ -360,7 +256,7 @@ static void step_row(bw_making *m, const bw_step *step, bw_sheet_table *table, c
     row->cell[0] = name;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
-        if (!at_step(e, step)) {
+        if (!bw_entry_at_step(e, step)) {
             continue;
         }
         if (e->kind == BW_KIND_READING || e->kind == BW_KIND_DERIVED) {
@@ -443,7 +339,7 @@ static void own_table(bw_making *m, const bw_step *step, bw_sheet_table *table) 
     const char *above = NULL;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
-        if (!at_step(e, step)) {
+        if (!bw_entry_at_step(e, step)) {
             continue;
         }
         if (e->kind == BW_KIND_READING || e->kind == BW_KIND_DERIVED) {
@@ -463,17 +359,17 @@ static const char *gauges_of(bw_making *m, const bw_step *step) {
 static void measured(bw_making *m, const bw_step *const *step, size_t n) {
     static const char *const heads[] = {"what",    "where", ">reading",   "limits",
                                         "verdict", "by",    "time (UTC)", NULL};
-    naming name = common_of(step, n);
+    bw_naming name = bw_steps_naming(step, n);
     if (n > 1 && readings_of(step[0]) + step[0]->derived_n <= SIDE_BY_SIDE_MAX) {
-        bw_sheet_table *table = begin_shared(m, title_of(m, step, n, name), step[0]);
+        bw_sheet_table *table = begin_shared(m, bw_make_steps_title(m, step, n, name), step[0]);
         table->under = gauges_of(m, step[0]);
         for (size_t i = 0; i < n; i++) {
-            step_row(m, step[i], table, row_name(m, step[i], name));
+            step_row(m, step[i], table, bw_make_step_name(m, step[i], name));
         }
         return;
     }
     for (size_t i = 0; i < n; i++) {
-        bw_sheet_table *table = bw_make_table(m, title_of(m, step + i, 1, name), heads);
+        bw_sheet_table *table = bw_make_table(m, bw_make_steps_title(m, step + i, 1, name), heads);
         table->under = gauges_of(m, step[i]);
         own_table(m, step[i], table);
     }
@@ -481,7 +377,8 @@ static void measured(bw_making *m, const bw_step *const *step, size_t n) {
 
 static bool any_reading(const bw_making *m, const bw_step *step) {
     for (size_t i = 0; i < m->replay->entry_n; i++) {
-        if (m->replay->entry[i].kind == BW_KIND_READING && at_step(&m->replay->entry[i], step)) {
+        if (m->replay->entry[i].kind == BW_KIND_READING &&
+            bw_entry_at_step(&m->replay->entry[i], step)) {
             return true;
         }
     }
@@ -496,7 +393,7 @@ void bw_make_readings(bw_making *m) {
     for (size_t i = 0; told != NULL && alike_steps != NULL && i < plan->step_n; i++) {
         size_t n = 0;
         for (size_t k = i; plan->step[i].kind == BW_STEP_MEASURE && k < plan->step_n; k++) {
-            if (!told[k] && alike(&plan->step[i], &plan->step[k]) &&
+            if (!told[k] && bw_steps_alike(&plan->step[i], &plan->step[k]) &&
                 any_reading(m, &plan->step[k])) {
                 told[k] = true;
                 alike_steps[n++] = &plan->step[k];

@@ -70,6 +70,7 @@ class Told:
             pull(self.bench.wrench, joint, until_Nm=prompt["high_Nm"] * 1.1)
         elif not self.weak:
             self.weak = True
+            self.bench.wrench.send("?? no line of a wrench\r\n" * 2)
             pull(self.bench.wrench, joint, until_Nm=prompt["low_Nm"] * 0.8)
         else:
             self.bench.do(run, prompt)
@@ -104,8 +105,10 @@ def check_told(text, bench):
                  "40.050", "40.001", "ring 3.6 mm", "paste with copper", "hardened, two each",
                  "after 20 hours of work", "above_limit", "below_limit", "No pressure is left",
                  "o'clock", "accumulator", "δεξιά κάτω", "слева снизу", "outside micrometer",
-                 "decided: override", "M12 x 1.75"):
+                 "decided: override", "M12 x 1.75", "wrench: no checksum guards what it sends",
+                 "NOT READ: 2 bytes or lines from the wrench"):
         check(part in text, "the sheet does not tell %r" % part)
+    check(text.count("NOT READ") == 1, "what was not read is told of other pulls")
     for entry in bench.entries():
         if entry["kind"] == "verdict":
             check("%.1f" % entry["peak_torque_Nm"] in text, "a peak is missing")
