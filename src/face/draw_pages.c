@@ -76,13 +76,14 @@ static void place(bw_drawing *d, size_t strip, double *y) {
     *y += d->strip[strip].height;
 }
 
-/* How high this strip is with those that must stay with it. */
-static double chain_height(const bw_drawing *d, size_t i) {
-    double height = d->strip[i].height;
-    for (; d->strip[i].keep && i + 1 < d->strip_n; i++) {
+/* How high this strip is with those that must stay with it; alone where no page has so much room.
+ */
+static double chain_height(const bw_drawing *d, size_t first) {
+    double height = d->strip[first].height;
+    for (size_t i = first; d->strip[i].keep && i + 1 < d->strip_n; i++) {
         height += d->strip[i + 1].above + d->strip[i + 1].height;
     }
-    return height;
+    return height <= d->bottom - d->top ? height : d->strip[first].height;
 }
 
 static void place_all(bw_drawing *d) {

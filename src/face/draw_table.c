@@ -260,6 +260,7 @@ static void add_note(bw_drawing *d, const lie *l, const bw_sheet_row *row, size_
         s->with = l;
         s->head = head;
         s->index = *at == '\0' && row->next != NULL ? 1 : 0;
+        s->keep = *at != '\0';
     }
 }
 

@@ -89,19 +89,17 @@ typedef struct bw_sheet_curve {
     struct bw_sheet_curve *next;
 } bw_sheet_curve;
 
-typedef struct bw_sheet_limit {
-    double y;
-    const char *word; /* "low" */
-} bw_sheet_limit;
-
-enum { BW_SHEET_LIMITS_MAX = 4 };
+/* What is allowed, in the plot's units; a side that is not limited is infinite. */
+typedef struct bw_sheet_window {
+    double low_x, high_x, low_y, high_y;
+    const char *what; /* of a curve belongs in it: "the end" */
+} bw_sheet_window;
 
 /* Curves of one group and stage laid over each other. */
 typedef struct bw_sheet_plot {
     const char *title, *x_name, *y_name;
-    double x_most, y_most; /* above 0 */
-    size_t limit_n;
-    bw_sheet_limit limit[BW_SHEET_LIMITS_MAX];
+    double x_least, x_most, y_most; /* x_least <= 0, the others above */
+    bw_sheet_window window;
     size_t curve_n;
     bw_sheet_curve *curve;
     struct bw_sheet_plot *next; /* beside it */

@@ -2,7 +2,9 @@
  *
  * A curve begins where the wrench takes load and follows the turn forward under load: ratchet
  * strokes are put end to end, what comes back when the hand eases off is left out.  It is a picture
- * of the trace as the wrench gave it, wind-up included; the verdict's turn is the judge's own. */
+ * of the trace as the wrench gave it, wind-up included; the verdict's turn is the judge's own.
+ * Where the turn is limited, each curve is moved along so that it ends at the turn that was judged:
+ * then one window holds for all of them. */
 #include "face/sheet_make.h"
 
 #include "face/figures.h"
@@ -20,7 +22,8 @@ typedef struct tracing {
     int64_t attempt;
     size_t n, room;
     double *x, *y;
-    double turn; /* how far it has come, under load */
+    double turn;       /* how far it has come, under load */
+    double judged_deg; /* the turn by the newest verdict; not a number: not known */
     bool odd;
 } tracing;
 
@@ -28,7 +31,8 @@ typedef struct work {
     bw_making *m;
     const bw_step *step;
     size_t stage;
-    bool by_time; /* the wrench gives no angle */
+    bool by_time;   /* the wrench gives no angle */
+    double forward; /* 1; -1 where the stage loosens: all is seen in a mirror */
     tracing *place;
     size_t place_n;
 } work;
@@ -60,21 +64,25 @@ static void knot(work *w, tracing *t, double x, double torque_Nm) {
     }
 }
 
-static size_t peak_of(const bw_sample *sample, size_t n) {
+static double torque_of(const work *w, const bw_sample *s) {
+    return w->forward * s->torque_Nm;
+}
+
+static size_t peak_of(const work *w, const bw_sample *sample, size_t n) {
     size_t peak = 0;
     for (size_t i = 1; i < n; i++) {
-        peak = sample[i].torque_Nm > sample[peak].torque_Nm ? i : peak;
+        peak = torque_of(w, &sample[i]) > torque_of(w, &sample[peak]) ? i : peak;
     }
     return peak;
 }
 
 static double along(const work *w, const bw_sample *s) {
-    return w->by_time ? s->time_s : s->angle_deg;
+    return w->by_time ? s->time_s : w->forward * s->angle_deg;
 }
 
 static void follow(work *w, tracing *t, const bw_sample *sample, size_t n) {
-    size_t peak = peak_of(sample, n);
-    double load_Nm = load_share * sample[peak].torque_Nm;
+    size_t peak = peak_of(w, sample, n);
+    double load_Nm = load_share * torque_of(w, &sample[peak]);
     size_t every = n / KNOTS_OF_PULL + 1;
     double at = t->turn;
     if (t->n > 0) {
@@ -83,15 +91,16 @@ static void follow(work *w, tracing *t, const bw_sample *sample, size_t n) {
     double reached = t->n > 0 ? t->turn : -INFINITY;
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
-        bool loaded = sample[i].torque_Nm >= load_Nm && sample[i].torque_Nm > 0;
-        bool goes_on = i > 0 && sample[i - 1].torque_Nm >= load_Nm;
+        double torque_Nm = torque_of(w, &sample[i]);
+        bool loaded = torque_Nm >= load_Nm && torque_Nm > 0;
+        bool goes_on = i > 0 && torque_of(w, &sample[i - 1]) >= load_Nm;
         at += loaded && goes_on ? along(w, &sample[i]) - along(w, &sample[i - 1]) : 0;
         if (!loaded || at < reached || (w->by_time && i > peak)) {
             continue;
         }
         reached = at;
         if (kept % every == 0 || i == peak) {
-            knot(w, t, at, sample[i].torque_Nm);
+            knot(w, t, at, torque_Nm);
         }
         kept++;
     }
@@ -138,11 +147,15 @@ static void begin_attempt(tracing *t, int64_t attempt) {
         t->attempt = attempt;
         t->n = 0;
         t->turn = 0;
+        t->judged_deg = NAN;
     }
 }
 
 static void take_all(work *w) {
     bool first = true;
+    for (size_t i = 0; i < w->place_n; i++) {
+        w->place[i].judged_deg = NAN;
+    }
     for (size_t i = 0; i < w->m->replay->entry_n; i++) {
         const bw_entry *e = &w->m->replay->entry[i];
         if (!wanted(w, e) || w->m->taken_back[i] != NULL) {
@@ -154,23 +167,60 @@ static void take_all(work *w) {
             take_pull(w, e, t, first);
             first = false;
         } else if (e->kind == BW_KIND_VERDICT) {
+            t->judged_deg = bw_entry_number(e, BW_M_FINAL_DEG, NAN);
             t->odd = strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") != 0 ||
                      bw_entry_has(e, BW_M_QUESTION);
         }
     }
 }
 
-static void add_limit(const work *w, bw_sheet_plot *plot, double torque_Nm, const char *word) {
-    if (isfinite(torque_Nm) && torque_Nm > 0) {
-        double y = bw_from_base(torque_Nm, w->m->plan->torque_unit);
-        plot->limit[plot->limit_n++] = (bw_sheet_limit){.y = y, .word = word};
-        plot->y_most = fmax(plot->y_most, y);
-    }
+/* ---- what is allowed ---- */
+
+static bool limits_turn(const bw_stage *aim) {
+    return isfinite(aim->low_deg) || isfinite(aim->high_deg) || aim->least_turn_deg > 0;
 }
 
-static void add_curve(work *w, bw_sheet_plot *plot, size_t place) {
+/* What of a curve is held against the window. */
+static const char *const held[BW_STAGE_KIND_COUNT] = {
+    [BW_STAGE_TORQUE] = "the peak",       [BW_STAGE_TORQUE_ANGLE] = "the end",
+    [BW_STAGE_ANGLE] = "the end",         [BW_STAGE_BACK_OFF] = "the end",
+    [BW_STAGE_YIELD] = "the yield point", [BW_STAGE_STRETCH] = "the peak",
+    [BW_STAGE_SLOT] = "the peak",         [BW_STAGE_CHECK] = "the first move",
+    [BW_STAGE_PREVAILING] = "the mean",   [BW_STAGE_ROTATING] = "the mean",
+    [BW_STAGE_CREEP] = "the mean",
+};
+
+/* Where each fastener has limits of its own, from its prevailing torque, they are not shown. */
+static bw_sheet_window window_of(const work *w, const bw_stage *aim) {
+    bw_sheet_window window = {-INFINITY, INFINITY, -INFINITY, INFINITY, held[aim->kind]};
+    if (!aim->adds_prevailing) {
+        window.low_y = bw_from_base(aim->low_Nm, w->m->plan->torque_unit);
+        window.high_y = bw_from_base(aim->high_Nm, w->m->plan->torque_unit);
+    } else {
+        window.what = "the turn; of the torque, each its own";
+    }
+    if (!w->by_time) {
+        double least = aim->least_turn_deg > 0 ? aim->least_turn_deg : -INFINITY;
+        window.low_x = fmax(aim->low_deg, least);
+        window.high_x = aim->high_deg;
+    }
+    return window;
+}
+
+static void make_room_for(bw_sheet_plot *plot, double x, double y) {
+    plot->x_least = isfinite(x) ? fmin(plot->x_least, x) : plot->x_least;
+    plot->x_most = isfinite(x) ? fmax(plot->x_most, x) : plot->x_most;
+    plot->y_most = isfinite(y) ? fmax(plot->y_most, y) : plot->y_most;
+}
+
+/* ---- all of them ---- */
+
+/* A turn that is not known has no place among the others. */
+static void add_curve(work *w, bw_sheet_plot *plot, size_t place, bool moved) {
     tracing *t = &w->place[place];
-    bw_sheet_curve *curve = t->n > 1 ? bw_make_room(w->m, 1, sizeof *curve) : NULL;
+    double by_deg = moved ? t->judged_deg - t->turn : 0;
+    bool drawn = t->n > 1 && isfinite(by_deg);
+    bw_sheet_curve *curve = drawn ? bw_make_room(w->m, 1, sizeof *curve) : NULL;
     if (curve == NULL) {
         return;
     }
@@ -179,37 +229,50 @@ static void add_curve(work *w, bw_sheet_plot *plot, size_t place) {
     plot->curve = curve;
     plot->curve_n++;
     for (size_t i = 0; i < t->n; i++) {
-        plot->x_most = fmax(plot->x_most, t->x[i]);
-        plot->y_most = fmax(plot->y_most, t->y[i]);
+        t->x[i] += by_deg;
+        make_room_for(plot, t->x[i], t->y[i]);
     }
+}
+
+static void add_words(const work *w, bw_sheet_plot *plot, size_t stage, bool moved) {
+    bool loosens = w->forward < 0;
+    plot->title = bw_make_said(w->m, "Stage %zu: %zu of %zu fasteners", stage + 1, plot->curve_n,
+                               w->place_n);
+    plot->x_name = w->by_time ? "time, s"
+                   : loosens  ? "turn backward, °"
+                   : moved    ? "turn as judged, °"
+                              : "turn, °";
+    plot->y_name = bw_make_said(w->m, "torque%s, %s", loosens ? " backward" : "",
+                                bw_unit_of(w->m->plan->torque_unit)->symbol);
 }
 
 bw_sheet_plot *bw_make_plot(bw_making *m, const bw_step *step, size_t stage) {
     const bw_stage *aim = &step->stage[stage].stage;
     const bw_group *group = &m->plan->group[step->group];
-    if (m->proof->trace == NULL || bw_stage_traits_of(aim->kind)->loosens) {
+    if (m->proof->trace == NULL) {
         return NULL;
     }
-    work w = {.m = m, .step = step, .stage = stage, .place_n = group->place_n};
+    work w = {.m = m,
+              .step = step,
+              .stage = stage,
+              .forward = bw_stage_traits_of(aim->kind)->loosens ? -1 : 1,
+              .place_n = group->place_n};
     w.place = bw_make_room(m, w.place_n, sizeof *w.place);
     bw_sheet_plot *plot = bw_make_room(m, 1, sizeof *plot);
     if (w.place == NULL || plot == NULL) {
         return NULL;
     }
     take_all(&w);
+    bool moved = limits_turn(aim) && !w.by_time;
     for (size_t i = 0; i < w.place_n; i++) {
-        add_curve(&w, plot, i);
+        add_curve(&w, plot, i, moved);
     }
     if (plot->curve == NULL || !(plot->x_most > 0) || !(plot->y_most > 0)) {
         return NULL;
     }
-    if (!aim->adds_prevailing) {
-        add_limit(&w, plot, aim->low_Nm, "low");
-        add_limit(&w, plot, aim->high_Nm, "high");
-    }
-    plot->title = bw_make_said(m, "Stage %zu: %zu of %zu fasteners", stage + 1, plot->curve_n,
-                               group->place_n);
-    plot->x_name = w.by_time ? "time, s" : "turn, °";
-    plot->y_name = bw_make_said(m, "torque, %s", bw_unit_of(m->plan->torque_unit)->symbol);
+    plot->window = window_of(&w, aim);
+    make_room_for(plot, plot->window.low_x, plot->window.low_y);
+    make_room_for(plot, plot->window.high_x, plot->window.high_y);
+    add_words(&w, plot, stage, moved);
     return plot;
 }

@@ -162,21 +162,29 @@ static const char *only_tool(const bw_making *m, const bw_step *step) {
     return tool;
 }
 
-/* One line for each wrench of the step that nothing guards, however often it was connected. */
-static void tell_unguarded(bw_making *m, const bw_step *step) {
-    const bw_entry *on = NULL, *told = NULL;
+/* The wrench of the step, where it is one; else those that nothing guards, each once. */
+static void tell_tools(bw_making *m, const bw_step *step, const char *only) {
+    const bw_entry *on = NULL;
+    const char *told = "";
+    bool any = false;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
         on = e->kind == BW_KIND_TOOL_ON ? e : on;
         bool used = e->kind == BW_KIND_VERDICT && bw_entry_at_step(e, step) && on != NULL;
-        const char *why = used && on != told ? bw_entry_unguarded(on) : NULL;
+        const char *why = used ? bw_entry_unguarded(on) : NULL;
         const char *tool = why != NULL ? bw_entry_text(on, BW_M_TOOL, "") : "";
-        if (why != NULL &&
-            (told == NULL || strcmp(tool, bw_entry_text(told, BW_M_TOOL, "")) != 0)) {
-            bw_make_fact(m, BW_BLOCK_FACTS, told == NULL ? "unchecked" : "",
-                         bw_make_said(m, "%s: %s", tool, why));
+        if (why != NULL && strcmp(tool, told) != 0) {
+            bw_make_fact(m, BW_BLOCK_FACTS,
+                         any            ? ""
+                         : only != NULL ? "tool"
+                                        : "tools",
+                         bw_make_said(m, "%s; unchecked: %s", tool, why));
+            told = tool;
+            any = true;
         }
-        told = why != NULL ? on : told;
+    }
+    if (!any && only != NULL) {
+        bw_make_fact(m, BW_BLOCK_FACTS, "tool", only);
     }
 }
 
@@ -190,10 +198,7 @@ static void tell_group(bw_making *m, size_t index) {
         m, BW_BLOCK_HEADING,
         bw_make_said(m, "%s%s", step->say, step->trial ? "  (ON TRIAL, taken apart again)" : ""));
     bw_make_group_facts(m, step);
-    if (tool != NULL) {
-        bw_make_fact(m, BW_BLOCK_FACTS, "tool", tool);
-    }
-    tell_unguarded(m, step);
+    tell_tools(m, step, tool);
     map_of_group(m, index, group);
     bw_sheet_plot *plots = NULL;
     bw_sheet_plot **end = &plots;
@@ -210,6 +215,12 @@ static void tell_group(bw_making *m, size_t index) {
 }
 
 void bw_make_fasteners(bw_making *m) {
+    static const char verdicts[] = "Every verdict in its order.";
+    static const char curves[] =
+        "Every verdict in its order. In the curves each line is one fastener, as the wrench gave "
+        "it, wind-up included; where a turn is limited, the lines are moved sideways so that each "
+        "ends at the turn that was judged, wind-up taken off. A heavy broken line with its place: "
+        "not accepted, accepted by decision, or questioned.";
     bool begun = false;
     for (size_t i = 0; i < m->plan->step_n; i++) {
         const bw_step *step = &m->plan->step[i];
@@ -219,7 +230,7 @@ void bw_make_fasteners(bw_making *m) {
         if (!begun) {
             begun = true;
             (void)bw_make_section(m, "Fasteners");
-            (void)bw_make_block(m, BW_BLOCK_TEXT, "Every verdict in its order.");
+            (void)bw_make_block(m, BW_BLOCK_TEXT, m->proof->trace == NULL ? verdicts : curves);
         }
         tell_group(m, i);
     }

@@ -5,6 +5,7 @@
 #include "face/figures.h"
 #include "judge/unjudged.h"
 
+#include <math.h>
 #include <string.h>
 
 static bool at_stage(const bw_entry *e, const bw_step *step, size_t stage) {
@@ -42,10 +43,11 @@ static void add_torque(const bw_making *m, const bw_entry *e, bw_member member, 
     }
 }
 
+/* The torque that was held against the limits, where the columns do not show it already. */
 static void add_judged(const bw_making *m, const bw_entry *e, const bw_stage *stage,
                        bw_text *text) {
-    bool plain = stage->kind == BW_STAGE_TORQUE && !stage->adds_prevailing &&
-                 !bw_entry_has(e, BW_M_UNCERTAINTY_NM);
+    bool the_peak = bw_entry_number(e, BW_M_JUDGED_NM, 0) == bw_entry_number(e, BW_M_PEAK_NM, 0);
+    bool plain = the_peak && !stage->adds_prevailing && !bw_entry_has(e, BW_M_UNCERTAINTY_NM);
     if (plain || !bw_entry_has(e, BW_M_JUDGED_NM)) {
         return;
     }
@@ -142,7 +144,7 @@ static const char *more_text(bw_making *m, size_t index, const bw_step *step, si
 }
 
 static void add_note(bw_making *m, bw_sheet_row *row, const char *note) {
-    row->note = bw_make_below(m, row->note, note);
+    row->note = note != NULL ? bw_make_below(m, row->note, note) : row->note;
 }
 
 static const char *decision_text(bw_making *m, const bw_entry *e) {
@@ -164,6 +166,7 @@ typedef struct stage_table {
     bw_sheet_table *table;
     bw_sheet_row **newest; /* [place_n] */
     int64_t *unread;       /* [place_n] in pulls that have no verdict yet */
+    const char **lengths;  /* [place_n] that have none yet; NULL: none */
 } stage_table;
 
 static bool any_member(const bw_making *m, const bw_step *step, bw_kind kind, bw_member member) {
@@ -199,9 +202,9 @@ static void begin_stage(bw_making *m, stage_table *t, const char *title) {
 }
 
 static const char *turn_text(bw_making *m, const bw_entry *e) {
-    return bw_entry_has(e, BW_M_FINAL_DEG)
-               ? bw_make_said(m, "%.1f°", bw_entry_number(e, BW_M_FINAL_DEG, 0))
-               : "not known";
+    double turn_deg = bw_entry_number(e, BW_M_FINAL_DEG, NAN);
+    bool none = fabs(turn_deg) < 0.05; /* nor is it -0.0 */
+    return isfinite(turn_deg) ? bw_make_said(m, "%.1f°", none ? 0 : turn_deg) : "not known";
 }
 
 static const char *whole_text(bw_making *m, const bw_entry *e, bw_member member) {
@@ -234,7 +237,9 @@ static void verdict_row(bw_making *m, stage_table *t, size_t index, size_t turn)
     row->cell[c++] = bw_make_when(m, e);
     row->mark = bw_mark_of_verdict(bw_entry_text(e, BW_M_VERDICT, ""));
     row->past = m->taken_back[index] != NULL;
-    row->note = more_text(m, index, t->step, t->stage, t->unread[place]);
+    row->note = t->lengths[place];
+    add_note(m, row, more_text(m, index, t->step, t->stage, t->unread[place]));
+    t->lengths[place] = NULL;
     t->unread[place] = 0;
     if (t->newest[place] != NULL) {
         t->newest[place]->past = true;
@@ -242,28 +247,36 @@ static void verdict_row(bw_making *m, stage_table *t, size_t index, size_t turn)
     t->newest[place] = row;
 }
 
-/* The row that something about a fastener belongs to: its newest, or one without a verdict. */
-static bw_sheet_row *row_of(bw_making *m, stage_table *t, const bw_entry *e) {
-    size_t place = bw_entry_place(e, t->group);
-    if (place < t->group->place_n && t->newest[place] != NULL) {
+/* The row that a decision about a fastener belongs to: its newest, or one without a verdict. */
+static bw_sheet_row *row_of(bw_making *m, stage_table *t, size_t place) {
+    if (t->newest[place] != NULL) {
         return t->newest[place];
     }
     bw_sheet_row *row = bw_make_row(m, t->table);
-    row->cell[0] = whole_text(m, e, BW_M_FASTENER);
-    row->cell[1] = bw_entry_text(e, BW_M_LABEL, "");
+    row->cell[0] = bw_make_said(m, "%zu", place + 1);
+    row->cell[1] = t->group->place[place].label;
     return row;
 }
 
-static void length_note(bw_making *m, stage_table *t, size_t index) {
+static const char *length_text(bw_making *m, size_t index) {
     const bw_entry *e = &m->replay->entry[index];
     const char *back = m->taken_back[index] != NULL ? "  TAKEN BACK" : "";
-    add_note(m, row_of(m, t, e),
-             bw_make_said(m, "length %s: %s, by %s, %s%s", bw_entry_text(e, BW_M_AT, ""),
-                          bw_make_typed(m, e), e->by, bw_make_when(m, e), back));
+    return bw_make_said(m, "length %s: %s, by %s, %s%s", bw_entry_text(e, BW_M_AT, ""),
+                        bw_make_typed(m, e), e->by, bw_make_when(m, e), back);
 }
 
-static void decided(bw_making *m, stage_table *t, const bw_entry *e) {
-    bw_sheet_row *row = row_of(m, t, e);
+/* Lengths that no verdict followed yet. */
+static void rows_of_lengths(bw_making *m, stage_table *t) {
+    for (size_t i = 0; i < t->group->place_n; i++) {
+        if (t->lengths[i] != NULL) {
+            t->newest[i] = NULL;
+            row_of(m, t, i)->note = t->lengths[i];
+        }
+    }
+}
+
+static void decided(bw_making *m, stage_table *t, size_t place, const bw_entry *e) {
+    bw_sheet_row *row = row_of(m, t, place);
     add_note(m, row, decision_text(m, e));
     if (strcmp(bw_entry_text(e, BW_M_DECISION, ""), "override") == 0) {
         row->mark = BW_MARK_DECIDED;
@@ -277,21 +290,21 @@ static void stage_rows(bw_making *m, stage_table *t) {
     }
     for (size_t i = 0; turn != NULL && i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
-        if (!at_stage(e, t->step, t->stage)) {
+        size_t place = bw_entry_place(e, t->group);
+        if (!at_stage(e, t->step, t->stage) || place == t->group->place_n) {
             continue;
         }
-        size_t place = bw_entry_place(e, t->group);
-        bool placed = place < t->group->place_n;
-        if (e->kind == BW_KIND_PULL && placed) {
+        if (e->kind == BW_KIND_PULL) {
             t->unread[place] += bw_entry_whole(e, BW_M_UNREAD, 0);
-        } else if (e->kind == BW_KIND_VERDICT && placed) {
+        } else if (e->kind == BW_KIND_VERDICT) {
             verdict_row(m, t, i, turn[place]);
         } else if (e->kind == BW_KIND_FASTENER_LENGTH) {
-            length_note(m, t, i);
+            t->lengths[place] = bw_make_below(m, t->lengths[place], length_text(m, i));
         } else if (e->kind == BW_KIND_DECISION) {
-            decided(m, t, e);
+            decided(m, t, place, e);
         }
     }
+    rows_of_lengths(m, t);
 }
 
 void bw_make_stage(bw_making *m, const bw_step *step, size_t stage, bool tools) {
@@ -301,7 +314,8 @@ void bw_make_stage(bw_making *m, const bw_step *step, size_t stage, bool tools) 
     t.turns = any_member(m, step, BW_KIND_VERDICT, BW_M_FINAL_DEG);
     t.cycles = any_member(m, step, BW_KIND_VERDICT, BW_M_CYCLE);
     t.tools = tools;
-    if (t.newest != NULL && t.unread != NULL) {
+    t.lengths = bw_make_room(m, t.group->place_n, sizeof *t.lengths);
+    if (t.newest != NULL && t.unread != NULL && t.lengths != NULL) {
         begin_stage(m, &t, bw_make_target(m, step, stage));
         stage_rows(m, &t);
     }

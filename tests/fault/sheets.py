@@ -105,7 +105,7 @@ def check_told(text, bench):
                  "40.050", "40.001", "ring 3.6 mm", "paste with copper", "hardened, two each",
                  "after 20 hours of work", "above_limit", "below_limit", "No pressure is left",
                  "o'clock", "accumulator", "δεξιά κάτω", "слева снизу", "outside micrometer",
-                 "decided: override", "M12 x 1.75", "wrench: no checksum guards what it sends",
+                 "decided: override", "M12 x 1.75", "wrench; unchecked: no checksum guards what it sends",
                  "NOT READ: 2 bytes or lines from the wrench"):
         check(part in text, "the sheet does not tell %r" % part)
     check(text.count("NOT READ") == 1, "what was not read is told of other pulls")
