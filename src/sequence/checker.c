@@ -164,6 +164,29 @@ static void hand_down(bw_draft *draft, size_t index) {
     }
 }
 
+/* A group without a name: it may be the one that is looked for. */
+static bool lacks_name(const bw_draft *draft) {
+    size_t nameless = 0;
+    return find_group(draft, "", &nameless);
+}
+
+static void note_unknown_group(bw_draft *draft, const bw_draft_step *named) {
+    bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, named->group);
+    for (size_t i = 0; i < draft->plan.group_n; i++) {
+        bw_nearest_offer(&nearest, draft->group[i].name, strlen(draft->group[i].name));
+    }
+    size_t meant = 0;
+    draft->group_lost = draft->group_lost || nearest.best == NULL;
+    if (nearest.best == NULL) {
+        bw_mistake_add(draft->mistakes, named->spot, "there is no group \"%s\"", named->group);
+    } else if (find_group(draft, nearest.best, &meant)) {
+        draft->group_meant[meant] = true;
+        bw_mistake_add(draft->mistakes, named->spot,
+                       "there is no group \"%s\"; did you mean \"%s\"?", named->group,
+                       nearest.best);
+    }
+}
+
 /* False where the step's group is not there. */
 static bool resolve_group(bw_draft *draft, size_t index) {
     bw_draft_step *named = &draft->named[index];
@@ -172,27 +195,18 @@ static bool resolve_group(bw_draft *draft, size_t index) {
     if (named->group == NULL || named->group_found) {
         return named->group_found;
     }
-    if (draft->stopped || was_dropped(draft, "name", named->group)) {
+    if (draft->stopped || lacks_name(draft) || was_dropped(draft, "name", named->group)) {
         return false;
     }
-    bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, named->group);
-    for (size_t i = 0; i < draft->plan.group_n; i++) {
-        bw_nearest_offer(&nearest, draft->group[i].name, strlen(draft->group[i].name));
-    }
-    if (nearest.best != NULL) {
-        bw_mistake_add(draft->mistakes, named->spot,
-                       "there is no group \"%s\"; did you mean \"%s\"?", named->group,
-                       nearest.best);
-    } else {
-        bw_mistake_add(draft->mistakes, named->spot, "there is no group \"%s\"", named->group);
-    }
+    note_unknown_group(draft, named);
     return false;
 }
 
 static void check_tightened(bw_draft *draft) {
     for (size_t g = 0; g < draft->plan.group_n; g++) {
         const char *name = draft->group[g].name;
-        bool tightened = name[0] == '\0' || was_dropped(draft, "group", name);
+        bool tightened = name[0] == '\0' || draft->group_lost || draft->group_meant[g] ||
+                         was_dropped(draft, "group", name);
         for (size_t i = 0; i < draft->plan.step_n; i++) {
             tightened = tightened || same(draft->named[i].group, name);
         }

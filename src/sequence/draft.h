@@ -71,6 +71,10 @@ typedef struct bw_draft {
     /* Unknown words that were told already: in a loop the same one comes again and again. */
     const bw_value *unknown[BW_MISTAKES_MAX];
     size_t unknown_n;
+    /* A tighten{} names something near to this group's name, or to that of none: it is not a second
+     * mistake that the group is never tightened. */
+    bool group_meant[BW_PLAN_GROUPS_MAX];
+    bool group_lost;
     size_t sequence_n; /* sequence{...}s seen */
     bool stopped;      /* by an error: what would have come later is not there */
 } bw_draft;
@@ -110,7 +114,7 @@ void bw_read_forbid(bw_draft *draft, const bw_value *node);
 void bw_check_draft(bw_draft *draft); /* checker.c */
 /* The first step of that id. */
 bool bw_draft_find_step(const bw_draft *draft, const char *id, size_t *out);
-/* Whether names of this kind may be missing: something went wrong before. */
+/* Whether a step of that id may be missing: something went wrong before. */
 bool bw_draft_names_missing(const bw_draft *draft, const char *id);
 
 /* What read_job.c left as names; valid once every `after` is resolved.  check_job.c */

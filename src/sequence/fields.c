@@ -70,7 +70,8 @@ static void note_wrong(const bw_fields *form, const bw_value *value, const char 
 
 /* ---- the form itself ---- */
 
-static void note_unknown_field(const bw_fields *form, const char *field, const char *fields) {
+static void note_unknown_field(bw_fields *form, size_t index, const char *fields) {
+    const char *field = form->node->key[index];
     if (bw_mistakes_full(form->mistakes)) {
         return;
     }
@@ -79,6 +80,12 @@ static void note_unknown_field(const bw_fields *form, const char *field, const c
     if (nearest.best != NULL) {
         bw_mistake_add(form->mistakes, form->spot, "%s has no field `%.48s`; did you mean `%.*s`?",
                        form->word, field, (int)nearest.best_len, nearest.best);
+        if (form->misspelt_n < BW_FIELDS_MISSPELT_MAX) {
+            size_t n = form->misspelt_n++;
+            form->misspelt[n].meant = nearest.best;
+            form->misspelt[n].len = nearest.best_len;
+            form->misspelt[n].value = &form->node->field[index];
+        }
     } else {
         bw_mistake_add(form->mistakes, form->spot, "%s has no field `%.48s`; it takes: %s",
                        form->word, field, fields);
@@ -90,7 +97,7 @@ bw_fields bw_fields_on(bw_mistakes *mistakes, const bw_value *node, const char *
     bw_fields form = {.mistakes = mistakes, .node = node, .word = word, .spot = spot};
     for (size_t i = 0; i < node->field_n; i++) {
         if (!bw_name_among(fields, node->key[i])) {
-            note_unknown_field(&form, node->key[i], fields);
+            note_unknown_field(&form, i, fields);
         }
     }
     if (list == NULL && node->list_n > 0 && node->list[0].kind != BW_VALUE_REPORTED) {
@@ -110,12 +117,23 @@ bw_fields bw_fields_of(bw_mistakes *mistakes, const bw_value *node) {
     return bw_fields_on(mistakes, node, word->word, node->spot, word->fields, word->list);
 }
 
+static const bw_value *find(const bw_fields *form, const char *field) {
+    const bw_value *value = bw_value_field(form->node, field);
+    for (size_t i = 0; value == NULL && i < form->misspelt_n; i++) {
+        size_t len = form->misspelt[i].len;
+        if (strncmp(form->misspelt[i].meant, field, len) == 0 && field[len] == '\0') {
+            value = form->misspelt[i].value;
+        }
+    }
+    return value;
+}
+
 bool bw_fields_has(const bw_fields *form, const char *field) {
-    return bw_value_field(form->node, field) != NULL;
+    return find(form, field) != NULL;
 }
 
 const bw_value *bw_fields_get(const bw_fields *form, const char *field, bw_need need) {
-    const bw_value *value = bw_value_field(form->node, field);
+    const bw_value *value = find(form, field);
     if (value == NULL && need == BW_NEEDED) {
         bw_mistake_add(form->mistakes, form->spot, "%s lacks `%s`", form->word, field);
     }

@@ -15,11 +15,20 @@
 
 typedef enum bw_need { BW_OPTIONAL = 0, BW_NEEDED } bw_need;
 
+enum { BW_FIELDS_MISSPELT_MAX = 4 };
+
 typedef struct bw_fields {
     bw_mistakes *mistakes;
     const bw_value *node; /* its body is read; a TABLE or a NODE */
     const char *word;     /* for messages: "group" */
     bw_spot spot;         /* where the declaration stands */
+    /* Fields under another name that is near to theirs: told once, and read as what was meant. */
+    struct {
+        const char *meant; /* not NUL-ended */
+        size_t len;
+        const bw_value *value;
+    } misspelt[BW_FIELDS_MISSPELT_MAX];
+    size_t misspelt_n;
 } bw_fields;
 
 /* Checks the field names against `fields` (space-separated), and that nothing stands in it without

@@ -57,7 +57,7 @@ bw_nearest bw_mistakes_nearest(bw_mistakes *mistakes, const char *wanted) {
 }
 
 bool bw_mistakes_full(const bw_mistakes *mistakes) {
-    return mistakes->n == BW_MISTAKES_MAX || mistakes->looked_at == BW_MISTAKES_LOOKED_AT;
+    return mistakes->more;
 }
 
 static bool is_known(const bw_mistakes *mistakes, bw_spot spot, const char *text) {
@@ -71,8 +71,17 @@ static bool is_known(const bw_mistakes *mistakes, bw_spot spot, const char *text
     return false;
 }
 
+static void drop(bw_mistakes *mistakes, bw_spot spot) {
+    mistakes->more = true;
+    mistakes->more_at = spot;
+}
+
 void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...) {
     if (bw_mistakes_full(mistakes)) {
+        return;
+    }
+    if (mistakes->looked_at == BW_MISTAKES_LOOKED_AT) {
+        drop(mistakes, spot);
         return;
     }
     mistakes->looked_at++;
@@ -86,6 +95,10 @@ void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...
     bw_text out = bw_text_on(clean, sizeof clean);
     make_printable(raw, &out);
     if (is_known(mistakes, spot, clean)) {
+        return;
+    }
+    if (mistakes->n == BW_MISTAKES_MAX) {
+        drop(mistakes, spot);
         return;
     }
     const char *kept = bw_arena_text(mistakes->arena, clean);
@@ -117,6 +130,15 @@ bw_status bw_mistakes_take(bw_mistakes *mistakes, const bw_mistake **out, size_t
             }
             list[at] = (bw_mistake){.where = where, .text = mistakes->list[i].text};
         }
+    }
+    if (mistakes->more) {
+        const char *text = mistakes->n == BW_MISTAKES_MAX
+                               ? "there are more mistakes, from here on, than are told: mend these "
+                                 "first"
+                               : "mistakes come so often that from here on they are not looked at: "
+                                 "mend these first";
+        list[taken++] = (bw_mistake){.where = bw_mistakes_where(mistakes, mistakes->more_at),
+                                     .text = text};
     }
     *out = list;
     *n = taken;

@@ -17,7 +17,8 @@
  * and so many mistakes are looked at in all, most of which will have been known already. */
 enum { BW_NEAREST_SEARCHES_MAX = 64, BW_MISTAKES_LOOKED_AT = 4096 };
 
-/* Texts live in the arena.  What comes after BW_MISTAKES_MAX is dropped. */
+/* Texts live in the arena.  What comes after BW_MISTAKES_MAX is dropped, and that it was is told.
+ */
 typedef struct bw_mistakes {
     bw_arena *arena;
     const char *const *file; /* [file_n] names of the sources, for messages */
@@ -25,6 +26,8 @@ typedef struct bw_mistakes {
     size_t n;
     size_t searches;
     size_t looked_at;
+    bool more;       /* at least one was dropped */
+    bw_spot more_at; /* the first of these */
     bool memory_out;
     struct {
         bw_spot spot;
@@ -44,7 +47,8 @@ bw_nearest bw_mistakes_nearest(bw_mistakes *mistakes, const char *wanted);
 /* The text is made printable; the same text at the same spot is noted once. */
 void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...) BW_PRINTF(3, 4);
 
-/* Sorted by file as first met, then line, then as found. */
+/* Sorted by file as first met, then line, then as found; last, where there were more, that there
+ * were. */
 BW_MUST_USE bw_status bw_mistakes_take(bw_mistakes *mistakes, const bw_mistake **out, size_t *n,
                                        bw_err *err);
 

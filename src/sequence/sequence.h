@@ -27,8 +27,8 @@ typedef struct bw_source {
 } bw_source;
 
 typedef struct bw_loaded {
-    const bw_plan *plan; /* NULL where there are mistakes */
-    size_t mistake_n;
+    const bw_plan *plan;       /* NULL where there are mistakes */
+    size_t mistake_n;          /* at most BW_MISTAKES_MAX, and one that says that there are more */
     const bw_mistake *mistake; /* by file as first met, then line */
     size_t source_n;
     const bw_source *source; /* [0] is the sequence itself, then modules in order of use */

@@ -320,6 +320,25 @@ static void test_no_mistakes_by_consequence(void **state) {
         {KIT_HEAD "local t = unknwn + 1 - 2 * 3 / 4\nlocal s = 'a' .. t .. #t\n"
                   "if t < 5 or t <= 5 or t.x then t.y = t.z() end\n" NOTE,
          2, "unknown word `unknwn`"},
+        /* a name of a group, of a field, an id that is missing */
+        {KIT_HEAD "group{name = 'main', say = 's', lubricant = 'oil', places = labels{'a'}}\n"
+                  "tighten{id = 't', say = 's', group = 'mian', stages = {torque{Nm(60), within = "
+                  "percent(5)}}}\n",
+         3, "there is no group \"mian\"; did you mean \"main\"?"},
+        {KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', group = 'head', stages = {torque{Nm(60), "
+                            "within = percent(5)}}}\n",
+         3, "there is no group \"head\""},
+        {KIT_HEAD "group{name = 5, say = 's', lubricant = 'oil', places = labels{'a'}}\n" STEP, 2,
+         "`name` of group needs a text in quotes"},
+        {KIT_HEAD "group{nmae = 'g', say = 's', lubricant = 'oil', places = labels{'a'}}\n" STEP, 2,
+         "group has no field `nmae`; did you mean `name`?"},
+        {KIT_HEAD "group{name = 'g', say = 's', lubricent = 'oil', places = labels{'a'}}\n" STEP, 2,
+         "group has no field `lubricent`; did you mean `lubricant`?"},
+        {KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', gruop = 'g', stages = {torque{Nm(60), "
+                            "within = percent(5)}}}\n",
+         3, "did you mean `group`?"},
+        {KIT_HEAD "note{di = 'n', say = 's'}\nnote{id = 'm', say = 's', after = 'n'}", 2,
+         "note has no field `di`; did you mean `id`?"},
     };
     KIT_CHECK(rows);
 }
@@ -338,9 +357,41 @@ static void test_all_in_one_go_in_order(void **state) {
 
 static void test_more_than_can_be_kept(void **state) {
     (void)state;
-    kit_run run = kit_load(KIT_HEAD "for i = 1, 500 do note{id = 'n' .. i, after = 'x' .. i} end");
-    assert_int_equal(run.loaded.mistake_n, BW_MISTAKES_MAX);
-    kit_end(&run);
+    static const struct {
+        const char *text;
+        size_t n;
+        int line; /* of what says that there are more; 0: nothing does */
+        const char *part;
+    } rows[] = {
+        {KIT_HEAD "for i = 1, 200 do note{id = 'n' .. i, say = 's', after = 'x' .. i} end", 200, 0,
+         NULL},
+        /* the same once more is no other mistake */
+        {KIT_HEAD "for i = 1, 200 do note{id = 'n' .. i, say = 's', after = {'x' .. i, 'x' .. i}} "
+                  "end",
+         200, 0, NULL},
+        {KIT_HEAD "for i = 1, 200 do note{id = 'n' .. i, say = 's', after = 'x' .. i} end\n"
+                  "note{id = 'm', say = 's', after = 'y'}",
+         201, 3, "there are more mistakes, from here on, than are told: mend these first"},
+        {KIT_HEAD "note{id = 'm'}\nfor i = 1, 500 do note{id = 'n' .. i, after = 'x' .. i} end\n"
+                  "note{}",
+         201, 3, "there are more mistakes, from here on, than are told"},
+        {KIT_HEAD "for i = 1, 5000 do group{name = 'g', say = 's'} note{id = 'n' .. i} end", 1, 2,
+         "0 bans are declared"},
+        {KIT_HEAD "for i = 1, 300 do note{id = 'n' .. i, say = 's', "
+                  "after = {'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', 'a', "
+                  "'a', 'a', 'a', 'a', 'a', 'a'}} end",
+         2, 2, "mistakes come so often that from here on they are not looked at"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        kit_run run = kit_load(rows[i].text);
+        size_t n = run.loaded.mistake_n;
+        const bw_mistake *last = &run.loaded.mistake[n - 1];
+        assert_int_equal(n, rows[i].n);
+        assert_true(rows[i].line == 0 ? strstr(last->text, "mend these first") == NULL
+                                      : last->where.line == rows[i].line &&
+                                            strstr(last->text, rows[i].part) != NULL);
+        kit_end(&run);
+    }
 }
 
 static void test_too_much_of_everything(void **state) {
