@@ -83,7 +83,15 @@ void bw_read_own_order(bw_draft *draft, const bw_fields *form) {
     }
 }
 
-/* The group's own way, backwards, where the step names none. */
+static bool same_way(const bw_draft *draft, size_t a, size_t b) {
+    return draft->step[a].kind == BW_STEP_TIGHTEN && draft->step[a].order != NULL &&
+           draft->step[a].group == draft->step[b].group &&
+           draft->step[a].order_kind == draft->step[b].order_kind &&
+           draft->named[a].reversed == draft->named[b].reversed;
+}
+
+/* The group's own way, backwards, where the step names none.  A way that an earlier step goes is
+ * not worked out again. */
 void bw_settle_own_order(bw_draft *draft, size_t index) {
     const bw_draft_step *named = &draft->named[index];
     bw_step *step = &draft->step[index];
@@ -92,5 +100,10 @@ void bw_settle_own_order(bw_draft *draft, size_t index) {
         return;
     }
     step->order_kind = named->own_order ? named->order_kind : group->order_kind;
-    step->order = bw_draft_order(draft, named->spot, group, step->order_kind, named->reversed);
+    for (size_t i = 0; i < index && step->order == NULL; i++) {
+        step->order = same_way(draft, i, index) ? draft->step[i].order : NULL;
+    }
+    if (step->order == NULL) {
+        step->order = bw_draft_order(draft, named->spot, group, step->order_kind, named->reversed);
+    }
 }

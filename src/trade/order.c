@@ -26,6 +26,7 @@ typedef struct field {
     bw_point middle;
     double distance_mm[BW_ORDER_MAX];
     double angle_rad[BW_ORDER_MAX];
+    double nearest_rad[BW_ORDER_MAX]; /* the smallest angle to a place done on this ring */
     bool taken[BW_ORDER_MAX];
 } field;
 
@@ -139,10 +140,16 @@ static double nearest_rad(const field *f, size_t i, const size_t *out, size_t fr
     return nearest;
 }
 
-/* The place left in the ring that is farthest from all done on it, out[from..to); among equals the
- * farthest from the last pair, then the first listed. */
-static size_t farthest_in_ring(const field *f, double outer_mm, const size_t *out, size_t from,
-                               size_t to) {
+/* Each place's smallest angle to those done on the ring, once place `done` is. */
+static void come_nearer(field *f, size_t done) {
+    for (size_t i = 0; i < f->n; i++) {
+        f->nearest_rad[i] = fmin(f->nearest_rad[i], apart_rad(f->angle_rad[i], f->angle_rad[done]));
+    }
+}
+
+/* The place left in the ring that is farthest from all done on it; among equals the farthest from
+ * the last pair, out[to - 2] and out[to - 1], then the first listed. */
+static size_t farthest_in_ring(const field *f, double outer_mm, const size_t *out, size_t to) {
     size_t best = f->n;
     double best_all = -1;
     double best_pair = -1;
@@ -150,7 +157,7 @@ static size_t farthest_in_ring(const field *f, double outer_mm, const size_t *ou
         if (!in_ring(f, i, outer_mm)) {
             continue;
         }
-        double all = nearest_rad(f, i, out, from, to);
+        double all = f->nearest_rad[i];
         double pair = nearest_rad(f, i, out, to - 2, to);
         bool as_far = fabs(all - best_all) <= same_rad;
         if (all > best_all + same_rad || (as_far && pair > best_pair + same_rad)) {
@@ -169,13 +176,16 @@ static size_t cross_ring(field *f, double outer_mm, size_t *out, size_t from) {
     size_t k = from;
     bool paired = false; /* out[k - 1] closes a pair of opposites */
     size_t next = first_in_ring(f, outer_mm);
+    for (size_t i = 0; i < f->n; i++) {
+        f->nearest_rad[i] = (double)INFINITY;
+    }
     while (next < f->n) {
         size_t last = k > from ? out[k - 1] : next;
         double apart = apart_rad(f->angle_rad[next], f->angle_rad[last]);
         paired = !paired && apart > pi - same_rad;
         k = take(f, next, out, k);
-        next = paired ? farthest_in_ring(f, outer_mm, out, from, k)
-                      : opposite_in_ring(f, next, outer_mm);
+        come_nearer(f, next);
+        next = paired ? farthest_in_ring(f, outer_mm, out, k) : opposite_in_ring(f, next, outer_mm);
     }
     return k;
 }

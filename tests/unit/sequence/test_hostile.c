@@ -335,31 +335,6 @@ static void test_lying_tables(void **state) {
     CHECK(rows);
 }
 
-/* Declarations that are quick to make and slow to check: the host's own time is bounded too. */
-static void test_costly_to_check(void **state) {
-    (void)state;
-    static const row rows[] = {
-        {"for i = 1, 8e4 do local _ = unknown_word end", 3, "unknown word"},
-        {"local t = {id = 'm', say = 's'} for i = 1, 1e5 do t['id' .. i] = 1 end note(t)", 3,
-         "note has no field `id1`"},
-        {"local t = {} for i = 1, 4e5 do t[i] = 'n' end note{id = 'm', say = 's', after = t}", 3,
-         "names 400000: at most 64"},
-        {"local t = {} for i = 1, 64 do t[i] = ('x'):rep(40) .. i end\n"
-         "for i = 1, 1000 do note{id = ('x'):rep(44) .. i, say = 's', after = t} end",
-         4, "which is no step"},
-        {"for i = 1, 4e4 do nte{id = 'x' .. i} end note{id = 'm', say = 's', after = 'nothing'}", 3,
-         "unknown word `nte`"},
-        {"for i = 1, 128 do group{name = 'g' .. i, say = 's', lubricant = 'oil', order = "
-         "'crosswise', places = circle{n = 512, diameter = mm(9999)}} end",
-         3, "at most 2048 places"},
-        {"local l = {} for i = 1, 512 do l[i] = ('x'):rep(8) .. i end\n"
-         "for i = 1, 40 do group{name = 'g' .. i, say = 's', lubricant = 'oil', places = labels(l)} "
-         "end",
-         4, "at most 2048 places"},
-    };
-    CHECK(rows);
-}
-
 /* ---- the host afterwards ---- */
 
 static size_t open_handles(void) {
@@ -420,7 +395,6 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_ways_out),
     cmocka_unit_test(test_strange_errors),
     cmocka_unit_test(test_lying_tables),
-    cmocka_unit_test(test_costly_to_check),
     cmocka_unit_test(test_host_goes_on),
     cmocka_unit_test(test_host_memory_stays_small),
 };
