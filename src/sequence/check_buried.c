@@ -14,17 +14,17 @@ static void note_not_before(bw_draft *draft, size_t step, size_t buried) {
         do_so = "write it above this step and ";
     }
     bw_mistake_add(
-        draft->mistakes, draft->named[step].spot,
+        draft->mistakes, bw_draft_at(draft, step, "buries"),
         "\"%s\" buries \"%s\", but nothing puts \"%s\" before it%s: %sadd after = \"%s\"",
         draft->step[step].id, id, id, where, do_so, id);
 }
 
 static void check_before(bw_draft *draft, size_t step, size_t buried) {
     if (buried == step) {
-        bw_mistake_add(draft->mistakes, draft->named[step].spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, "buries"),
                        "`buries` of \"%s\" names the step itself", draft->step[step].id);
     } else if (bw_draft_is_before(draft, step, buried)) {
-        bw_mistake_add(draft->mistakes, draft->named[step].spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, "buries"),
                        "\"%s\" buries \"%s\", which is done only after it: do that before, or take "
                        "it out of `buries`",
                        draft->step[step].id, draft->step[buried].id);
@@ -40,7 +40,8 @@ static void resolve(bw_draft *draft, size_t index) {
     step->buried = buried;
     for (size_t i = 0; buried != NULL && i < named->buried_n; i++) {
         size_t found = 0;
-        if (bw_draft_name_step(draft, named->spot, "buries", named->buried[i], &found)) {
+        if (bw_draft_name_step(draft, named->spot, bw_step_word(step->kind), "buries",
+                               named->buried[i], &found)) {
             buried[step->buried_n++] = found;
             check_before(draft, index, found);
         }

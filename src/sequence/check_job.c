@@ -8,8 +8,8 @@
 
 /* ---- names ---- */
 
-bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const char *id,
-                        size_t *out) {
+bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *word, const char *field,
+                        const char *id, size_t *out) {
     if (id == NULL || bw_draft_find_step(draft, id, out)) {
         return id != NULL;
     }
@@ -20,7 +20,8 @@ bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const 
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         bw_nearest_offer(&nearest, draft->step[i].id, strlen(draft->step[i].id));
     }
-    bw_mistake_add(draft->mistakes, spot, "`%s` names \"%s\", which is no step%s%s%s", field, id,
+    bw_mistake_add(draft->mistakes, bw_mistakes_at(draft->mistakes, spot, word, field, 0),
+                   "`%s` names \"%s\", which is no step%s%s%s", field, id,
                    nearest.best != NULL ? "; did you mean \"" : "",
                    nearest.best != NULL ? nearest.best : "", nearest.best != NULL ? "\"?" : "");
     return false;
@@ -29,12 +30,12 @@ bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const 
 /* A step that is done before this one whatever the builder chooses. */
 static bool find_before(bw_draft *draft, size_t step, const char *field, const char *id,
                         size_t *out) {
-    bw_spot spot = draft->named[step].spot;
-    if (!bw_draft_name_step(draft, spot, field, id, out)) {
+    if (!bw_draft_name_step(draft, draft->named[step].spot, bw_step_word(draft->step[step].kind),
+                            field, id, out)) {
         return false;
     }
     if (*out >= step || !bw_draft_is_before(draft, *out, step)) {
-        bw_mistake_add(draft->mistakes, spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, field),
                        "`%s` names \"%s\", which need not be done before this step: name it in "
                        "`after`",
                        field, id);
@@ -50,7 +51,7 @@ static bool find_done(bw_draft *draft, size_t step, const char *field, const cha
         return false;
     }
     if (!bw_draft_is_sure(draft, *out, step)) {
-        bw_mistake_add(draft->mistakes, draft->named[step].spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, field),
                        "`%s` names \"%s\", which may be left out where this step is not: give "
                        "this step the same `when`",
                        field, id);
@@ -62,7 +63,7 @@ static bool find_done(bw_draft *draft, size_t step, const char *field, const cha
 static bool is_question(bw_draft *draft, size_t step, const char *field, const char *id,
                         const size_t *found) {
     if (draft->step[*found].kind != BW_STEP_ASK) {
-        bw_mistake_add(draft->mistakes, draft->named[step].spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, field),
                        "`%s` names \"%s\", which is no ask{}: only a question has answers", field,
                        id);
         return false;
@@ -83,7 +84,7 @@ static void note_unknown_answer(bw_draft *draft, size_t step, const bw_step *ask
     for (size_t i = 0; i < asks->answer_n; i++) {
         bw_text_add(&text, "%s\"%s\"", i > 0 ? ", " : "", asks->answer[i]);
     }
-    bw_mistake_add(draft->mistakes, draft->named[step].spot,
+    bw_mistake_add(draft->mistakes, bw_draft_at(draft, step, "when"),
                    "`when`: \"%s\" is no answer to \"%s\"; it has %s",
                    draft->named[step].when_answer, asks->id, known);
 }
@@ -117,7 +118,7 @@ bool bw_draft_exclude(const bw_draft *draft, size_t a, size_t b) {
 /* ---- choices ---- */
 
 static bool note_parts(bw_draft *draft, size_t index, size_t rows, size_t columns) {
-    bw_mistake_add(draft->mistakes, draft->named[index].spot,
+    bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "parts"),
                    "`parts` of choose needs %zu rows, one for each answer of `row`, of %zu texts "
                    "each",
                    rows, columns);
@@ -188,15 +189,15 @@ static void resolve_stock(bw_draft *draft, size_t index) {
         if (d->id != NULL && strcmp(d->id, named->of_value) == 0) {
             step->stock_value = i;
             if (bw_unit_of(d->unit)->dimension != BW_DIM_LENGTH) {
-                bw_mistake_add(draft->mistakes, named->spot,
+                bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "of"),
                                "`of` names \"%s\", which is no length: `stock` holds lengths",
                                named->of_value);
             }
             return;
         }
     }
-    bw_mistake_add(draft->mistakes, named->spot, "`of`: step \"%s\" has no value \"%s\"",
-                   named->of_step, named->of_value);
+    bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "of"),
+                   "`of`: step \"%s\" has no value \"%s\"", named->of_step, named->of_value);
 }
 
 static void resolve_as(bw_draft *draft, size_t index) {
@@ -211,7 +212,7 @@ static void resolve_as(bw_draft *draft, size_t index) {
         step->has_as = strcmp(before->to[i], step->to[i]) == 0;
     }
     if (!step->has_as) {
-        bw_mistake_add(draft->mistakes, named->spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "as"),
                        "`as` names \"%s\", which is no fit{} to the same places", named->as);
     }
 }
@@ -221,8 +222,9 @@ static void resolve_as(bw_draft *draft, size_t index) {
 static void resolve_ban(bw_draft *draft, size_t index) {
     bw_ban *ban = &draft->ban[index];
     const bw_draft_ban *named = &draft->named_ban[index];
-    bool good = bw_draft_name_step(draft, named->spot, "from", named->from, &ban->from);
-    good = bw_draft_name_step(draft, named->spot, "to", named->until, &ban->until) && good;
+    bool good = bw_draft_name_step(draft, named->spot, "forbid", "from", named->from, &ban->from);
+    good = bw_draft_name_step(draft, named->spot, "forbid", "to", named->until, &ban->until) &&
+           good;
     if (good && (ban->from >= ban->until || !bw_draft_is_before(draft, ban->from, ban->until))) {
         bw_mistake_add(draft->mistakes, named->spot,
                        "forbid: \"%s\" need not be done before \"%s\": name it in its `after`",
@@ -235,7 +237,7 @@ static void check_due(bw_draft *draft) {
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         n += draft->step[i].due != NULL ? 1 : 0;
         if (n == BW_PLAN_DUE_MAX + 1 && draft->step[i].due != NULL) {
-            bw_mistake_add(draft->mistakes, draft->named[i].spot,
+            bw_mistake_add(draft->mistakes, bw_draft_at(draft, i, "due"),
                            "at most %d steps have something due after closing", BW_PLAN_DUE_MAX);
         }
     }

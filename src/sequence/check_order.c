@@ -137,17 +137,17 @@ static void check_continued(bw_draft *draft, size_t index, const size_t *last) {
         return;
     }
     if (last == NULL || strcmp(draft->step[*last].id, named->continues) != 0) {
-        bw_mistake_add(draft->mistakes, named->spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "continues"),
                        "`continues` names the last step before this one that tightens group "
                        "\"%s\"; \"%s\" is not that step",
                        named->group, named->continues);
     } else if (draft->step[*last].trial != step->trial) {
-        bw_mistake_add(draft->mistakes, named->spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "continues"),
                        "what continues a step is on trial where that is, and for good where that "
                        "is: \"%s\" is %s",
                        named->continues, step->trial ? "for good" : "on trial");
     } else if (!bw_draft_is_sure(draft, *last, index)) {
-        bw_mistake_add(draft->mistakes, named->spot,
+        bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "continues"),
                        "`continues` names \"%s\", which may be left out where this step is not: "
                        "give this step the same `when`",
                        named->continues);
@@ -175,10 +175,12 @@ static void check_ordered(bw_draft *draft, size_t index, size_t group, size_t *f
 static void check_cycles(bw_draft *draft, size_t group, int cycles) {
     const bw_group *g = &draft->group[group];
     if (g->cycles > 0 && cycles > g->cycles) {
-        bw_mistake_add(draft->mistakes, draft->group_spot[group],
-                       "this sequence makes the fasteners of \"%s\" tight %d times, trial "
-                       "assemblies included; `cycles` allows %d",
-                       g->name, cycles, g->cycles);
+        bw_mistake_add(
+            draft->mistakes,
+            bw_mistakes_at(draft->mistakes, draft->group_spot[group], "group", "cycles", 0),
+            "this sequence makes the fasteners of \"%s\" tight %d times, trial "
+            "assemblies included; `cycles` allows %d",
+            g->name, cycles, g->cycles);
     }
 }
 

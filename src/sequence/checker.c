@@ -67,6 +67,11 @@ bool bw_draft_find_step(const bw_draft *draft, const char *id, size_t *out) {
     return true;
 }
 
+bw_spot bw_draft_at(const bw_draft *draft, size_t step, const char *field) {
+    return bw_mistakes_at(draft->mistakes, draft->named[step].spot,
+                          bw_step_word(draft->step[step].kind), field, 0);
+}
+
 static bool find_group(const bw_draft *draft, const char *name, size_t *out) {
     for (size_t i = 0; i < draft->plan.group_n; i++) {
         if (same(draft->group[i].name, name)) {
@@ -93,14 +98,16 @@ static void check_twice(bw_draft *draft) {
     for (size_t i = 0; i < draft->plan.step_n; i++) {
         const bw_step *step = &draft->step[i];
         if (step->id[0] != '\0' && bw_draft_find_step(draft, step->id, &first) && first < i) {
-            note_twice(draft, draft->named[i].spot, "step id", step->id, draft->step[first].where);
+            note_twice(draft, bw_draft_at(draft, i, "id"), "step id", step->id,
+                       draft->step[first].where);
         }
     }
     for (size_t i = 0; i < draft->plan.group_n; i++) {
         const bw_group *group = &draft->group[i];
         if (group->name[0] != '\0' && find_group(draft, group->name, &first) && first < i) {
-            note_twice(draft, draft->group_spot[i], "group", group->name,
-                       draft->group[first].where);
+            bw_spot spot = bw_mistakes_at(draft->mistakes, draft->group_spot[i], "group", "name",
+                                          0);
+            note_twice(draft, spot, "group", group->name, draft->group[first].where);
         }
     }
 }
@@ -131,10 +138,10 @@ static void resolve_after(bw_draft *draft, size_t index) {
         size_t found = 0;
         if (!bw_draft_find_step(draft, id, &found)) {
             if (!bw_draft_names_missing(draft, id)) {
-                note_unknown_step(draft, named->spot, id);
+                note_unknown_step(draft, bw_draft_at(draft, index, "after"), id);
             }
         } else if (found >= index) {
-            bw_mistake_add(draft->mistakes, named->spot,
+            bw_mistake_add(draft->mistakes, bw_draft_at(draft, index, "after"),
                            found == index ? "`after` of \"%s\" names the step itself"
                                           : "`after` names \"%s\", which comes later: write it "
                                             "before this step",
@@ -170,7 +177,9 @@ static bool lacks_name(const bw_draft *draft) {
     return find_group(draft, "", &nameless);
 }
 
-static void note_unknown_group(bw_draft *draft, const bw_draft_step *named) {
+static void note_unknown_group(bw_draft *draft, size_t index) {
+    const bw_draft_step *named = &draft->named[index];
+    bw_spot spot = bw_draft_at(draft, index, "group");
     bw_nearest nearest = bw_mistakes_nearest(draft->mistakes, named->group);
     for (size_t i = 0; i < draft->plan.group_n; i++) {
         bw_nearest_offer(&nearest, draft->group[i].name, strlen(draft->group[i].name));
@@ -178,12 +187,11 @@ static void note_unknown_group(bw_draft *draft, const bw_draft_step *named) {
     size_t meant = 0;
     draft->group_lost = draft->group_lost || nearest.best == NULL;
     if (nearest.best == NULL) {
-        bw_mistake_add(draft->mistakes, named->spot, "there is no group \"%s\"", named->group);
+        bw_mistake_add(draft->mistakes, spot, "there is no group \"%s\"", named->group);
     } else if (find_group(draft, nearest.best, &meant)) {
         draft->group_meant[meant] = true;
-        bw_mistake_add(draft->mistakes, named->spot,
-                       "there is no group \"%s\"; did you mean \"%s\"?", named->group,
-                       nearest.best);
+        bw_mistake_add(draft->mistakes, spot, "there is no group \"%s\"; did you mean \"%s\"?",
+                       named->group, nearest.best);
     }
 }
 
@@ -198,7 +206,7 @@ static bool resolve_group(bw_draft *draft, size_t index) {
     if (draft->stopped || lacks_name(draft) || was_dropped(draft, "name", named->group)) {
         return false;
     }
-    note_unknown_group(draft, named);
+    note_unknown_group(draft, index);
     return false;
 }
 

@@ -91,7 +91,7 @@ void bw_read_group(bw_draft *draft, const bw_value *node); /* read_group.c */
 /* read_order.c: `order`, where it is given; false and noted where there is no such.  The order of a
  * group's places; NULL and noted where they do not allow it.  A step's own. */
 bool bw_read_order(const bw_fields *form, bw_order_kind *kind);
-const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const bw_group *group,
+const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const char *word, const bw_group *group,
                              bw_order_kind kind, bool reversed);
 void bw_read_own_order(bw_draft *draft, const bw_fields *form);
 void bw_settle_own_order(bw_draft *draft, size_t index);
@@ -110,6 +110,9 @@ void bw_read_reuse(const bw_fields *form, bw_group *group);
 void bw_read_choose(bw_draft *draft, const bw_fields *form, bw_step *step);
 void bw_read_forbid(bw_draft *draft, const bw_value *node);
 
+/* Where a field of the step stands. */
+bw_spot bw_draft_at(const bw_draft *draft, size_t step, const char *field);
+
 /* Resolves names and looks at the whole; notes mistakes. */
 void bw_check_draft(bw_draft *draft); /* checker.c */
 /* The first step of that id. */
@@ -119,9 +122,10 @@ bool bw_draft_names_missing(const bw_draft *draft, const char *id);
 
 /* What read_job.c left as names; valid once every `after` is resolved.  check_job.c */
 void bw_check_job(bw_draft *draft);
-/* A step by its id, as `field` of `spot` names it; false, and noted, where there is none. */
-bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *field, const char *id,
-                        size_t *out);
+/* A step by its id, as `field` of the word at `spot` names it; false, and noted, where there is
+ * none. */
+bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *word, const char *field,
+                        const char *id, size_t *out);
 /* `when`, once the rows of what comes before the step are there. */
 void bw_resolve_when(bw_draft *draft, size_t step);
 /* Two steps of which never both are done. */

@@ -11,7 +11,7 @@
 static const double most_base = 1e9;
 
 /* A text may be written over so many times its length, in white space between the words. */
-enum { WRITTEN_SHARE = 16 };
+enum { WRITTEN_SHARE = 16, FIELD_BYTES = 64 };
 
 /* ---- what was found ---- */
 
@@ -54,6 +54,25 @@ const char *bw_fields_describe(const bw_value *value, char *out, size_t size) {
     return out;
 }
 
+bw_spot bw_fields_at(const bw_fields *form, const char *field) {
+    const char *word = form->outer_word != NULL ? form->outer_word : form->word;
+    const char *path = form->outer_word != NULL ? form->outer_field : field;
+    char name[32];
+    size_t len = strcspn(path, "[");
+    if (len >= sizeof name) {
+        return form->spot;
+    }
+    memcpy(name, path, len);
+    name[len] = '\0';
+    size_t item = 0;
+    for (const char *digit = path + len + (path[len] == '['); *digit >= '0' && *digit <= '9';
+         digit++) {
+        item = 10 * item + (size_t)(*digit - '0');
+    }
+    bool own = item > 0 && strcmp(name, word) == 0;
+    return bw_mistakes_at(form->mistakes, form->spot, word, own ? NULL : name, item);
+}
+
 /* Notes that a field is something else than what it needs, at the quantity's or word's own line
  * where it has one. */
 static void note_wrong(const bw_fields *form, const bw_value *value, const char *field,
@@ -63,7 +82,7 @@ static void note_wrong(const bw_fields *form, const bw_value *value, const char 
     }
     char found[BW_FIELDS_DESCRIBE_MAX];
     bool own_line = value->kind == BW_VALUE_QUANTITY || value->kind == BW_VALUE_NODE;
-    bw_mistake_add(form->mistakes, own_line ? value->spot : form->spot,
+    bw_mistake_add(form->mistakes, own_line ? value->spot : bw_fields_at(form, field),
                    "`%s` of %s needs %s, not %s", field, form->word, needs,
                    bw_fields_describe(value, found, sizeof found));
 }
@@ -78,8 +97,9 @@ static void note_unknown_field(bw_fields *form, size_t index, const char *fields
     bw_nearest nearest = bw_mistakes_nearest(form->mistakes, field);
     bw_nearest_offer_names(&nearest, fields);
     if (nearest.best != NULL) {
-        bw_mistake_add(form->mistakes, form->spot, "%s has no field `%.48s`; did you mean `%.*s`?",
-                       form->word, field, (int)nearest.best_len, nearest.best);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "%s has no field `%.48s`; did you mean `%.*s`?", form->word, field,
+                       (int)nearest.best_len, nearest.best);
         if (form->misspelt_n < BW_FIELDS_MISSPELT_MAX) {
             size_t n = form->misspelt_n++;
             form->misspelt[n].meant = nearest.best;
@@ -87,34 +107,50 @@ static void note_unknown_field(bw_fields *form, size_t index, const char *fields
             form->misspelt[n].value = &form->node->field[index];
         }
     } else {
-        bw_mistake_add(form->mistakes, form->spot, "%s has no field `%.48s`; it takes: %s",
-                       form->word, field, fields);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "%s has no field `%.48s`; it takes: %s", form->word, field, fields);
     }
 }
 
-bw_fields bw_fields_on(bw_mistakes *mistakes, const bw_value *node, const char *word, bw_spot spot,
-                       const char *fields, const char *list) {
-    bw_fields form = {.mistakes = mistakes, .node = node, .word = word, .spot = spot};
+/* list: what may stand in it without a name; NULL: nothing. */
+static void check_names(bw_fields *form, const char *fields, const char *list) {
+    const bw_value *node = form->node;
     for (size_t i = 0; i < node->field_n; i++) {
         if (!bw_name_among(fields, node->key[i])) {
-            note_unknown_field(&form, i, fields);
+            note_unknown_field(form, i, fields);
         }
     }
     if (list == NULL && node->list_n > 0 && node->list[0].kind != BW_VALUE_REPORTED) {
         char found[BW_FIELDS_DESCRIBE_MAX];
-        bw_mistake_add(mistakes, spot, "%s holds %s without a name; it takes: %s", word,
+        bw_mistake_add(form->mistakes,
+                       bw_mistakes_at(form->mistakes, form->spot, form->word, NULL, 1),
+                       "%s holds %s without a name; it takes: %s", form->word,
                        bw_fields_describe(&node->list[0], found, sizeof found), fields);
     }
     if (node->odd != NULL) {
-        bw_mistake_add(mistakes, spot, "%s holds something under %s, where only names can stand",
-                       word, node->odd);
+        bw_mistake_add(form->mistakes, form->spot,
+                       "%s holds something under %s, where only names can stand", form->word,
+                       node->odd);
     }
+}
+
+bw_fields bw_fields_in(const bw_fields *outer, const char *field, const bw_value *node,
+                       const char *word, const char *fields) {
+    bw_fields form = {.mistakes = outer->mistakes,
+                      .node = node,
+                      .word = word,
+                      .spot = outer->spot,
+                      .outer_word = outer->word,
+                      .outer_field = field};
+    check_names(&form, fields, NULL);
     return form;
 }
 
 bw_fields bw_fields_of(bw_mistakes *mistakes, const bw_value *node) {
     const bw_word *word = bw_word_find(node->text);
-    return bw_fields_on(mistakes, node, word->word, node->spot, word->fields, word->list);
+    bw_fields form = {.mistakes = mistakes, .node = node, .word = word->word, .spot = node->spot};
+    check_names(&form, word->fields, word->list);
+    return form;
 }
 
 static const bw_value *find(const bw_fields *form, const char *field) {
@@ -167,8 +203,9 @@ static const char *clean_text(const bw_fields *form, const bw_value *value, cons
         return NULL;
     }
     if (value->len > WRITTEN_SHARE * most) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of %s is %zu bytes long: at most %zu",
-                       field, form->word, value->len, most);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "`%s` of %s is %zu bytes long: at most %zu", field, form->word, value->len,
+                       most);
         return NULL;
     }
     char *copy = bw_arena_copy(form->mistakes->arena, value->text, value->len);
@@ -185,10 +222,11 @@ static const char *clean_text(const bw_fields *form, const bw_value *value, cons
         wrong = "holds characters that cannot be shown as they are";
     }
     if (wrong != NULL) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of %s %s", field, form->word, wrong);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field), "`%s` of %s %s", field,
+                       form->word, wrong);
     } else if (len > most) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of %s is %zu bytes long: at most %zu",
-                       field, form->word, len, most);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "`%s` of %s is %zu bytes long: at most %zu", field, form->word, len, most);
     }
     return wrong == NULL && len <= most ? copy : NULL;
 }
@@ -207,7 +245,7 @@ static bool is_id(const char *text) {
 static const char *id_of(const bw_fields *form, const bw_value *value, const char *field) {
     const char *id = clean_text(form, value, field, BW_PLAN_ID_MAX);
     if (id != NULL && !is_id(id)) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
                        "`%s` of %s may hold letters a to z, digits, - _ and points only: \"%s\"",
                        field, form->word, id);
         return NULL;
@@ -234,10 +272,17 @@ static const bw_value *plain_list(const bw_fields *form, const bw_value *value, 
     return plain ? value : NULL;
 }
 
+/* "labels[3]", for messages and for bw_fields_at. */
+static const char *item_name(const char *field, size_t index, char *out, size_t size) {
+    bw_text text = bw_text_on(out, size);
+    bw_text_add(&text, "%s[%zu]", field, index + 1);
+    return out;
+}
+
 typedef const char *(*read_name)(const bw_fields *form, const bw_value *value, const char *field);
 
 /* Every item of a list by the same reader; NULL where one of them is wrong. */
-static const char *const *names_of(const bw_fields *form, const bw_value *item, size_t n,
+static const char *const *names_of(const bw_fields *form, const bw_value *item, size_t n, bool list,
                                    const char *field, read_name read) {
     const char **names = bw_arena_alloc(form->mistakes->arena, n + 1, sizeof *names);
     if (names == NULL) {
@@ -246,7 +291,8 @@ static const char *const *names_of(const bw_fields *form, const bw_value *item, 
     }
     bool good = true;
     for (size_t i = 0; i < n; i++) {
-        names[i] = read(form, &item[i], field);
+        char one[FIELD_BYTES];
+        names[i] = read(form, &item[i], list ? item_name(field, i, one, sizeof one) : field);
         good = good && names[i] != NULL;
     }
     return good ? names : NULL;
@@ -262,15 +308,16 @@ const char *const *bw_fields_ids(const bw_fields *form, const char *field, bw_ne
     const char *const *ids = NULL;
     size_t count = 1;
     if (value->kind == BW_VALUE_TEXT) {
-        ids = names_of(form, value, 1, field, id_of);
+        ids = names_of(form, value, 1, false, field, id_of);
     } else if (plain_list(form, value, field, "an id in quotes, or a list of ids in braces")) {
         count = value->list_n;
         if (count > BW_PLAN_AFTER_MAX) {
-            bw_mistake_add(form->mistakes, form->spot, "`%s` of %s names %zu: at most %d", field,
-                           form->word, count, BW_PLAN_AFTER_MAX);
+            bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                           "`%s` of %s names %zu: at most %d", field, form->word, count,
+                           BW_PLAN_AFTER_MAX);
             return NULL;
         }
-        ids = names_of(form, value->list, count, field, id_of);
+        ids = names_of(form, value->list, count, true, field, id_of);
     }
     *n = ids == NULL ? 0 : count;
     return ids;
@@ -283,11 +330,12 @@ const char *const *bw_fields_labels(const bw_fields *form, const bw_value *list,
         return NULL;
     }
     if (list->list_n == 0) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of %s is an empty list", field,
-                       form->word);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field), "`%s` of %s is an empty list",
+                       field, form->word);
         return NULL;
     }
-    const char *const *labels = names_of(form, list->list, list->list_n, field, bw_fields_label);
+    const char *const *labels = names_of(form, list->list, list->list_n, true, field,
+                                         bw_fields_label);
     *n = labels == NULL ? 0 : list->list_n;
     return labels;
 }
@@ -417,14 +465,16 @@ const bw_value *bw_fields_nodes(const bw_fields *form, const char *field, bw_nee
         return NULL;
     }
     if (value->list_n == 0 || value->list_n > most) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of %s holds %zu: 1 to %zu are possible",
-                       field, form->word, value->list_n, most);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "`%s` of %s holds %zu: 1 to %zu are possible", field, form->word,
+                       value->list_n, most);
         return NULL;
     }
     for (size_t i = 0; i < value->list_n; i++) {
         const bw_value *item = &value->list[i];
         if (!bw_fields_is(item, words)) {
-            note_wrong(form, item, field, needs);
+            char one[FIELD_BYTES];
+            note_wrong(form, item, item_name(field, i, one, sizeof one), needs);
         }
     }
     *n = value->list_n;

@@ -19,9 +19,11 @@ enum { BW_FIELDS_MISSPELT_MAX = 4 };
 
 typedef struct bw_fields {
     bw_mistakes *mistakes;
-    const bw_value *node; /* its body is read; a TABLE or a NODE */
-    const char *word;     /* for messages: "group" */
-    bw_spot spot;         /* where the declaration stands */
+    const bw_value *node;   /* its body is read; a TABLE or a NODE */
+    const char *word;       /* for messages: "group" */
+    bw_spot spot;           /* where the declaration stands */
+    const char *outer_word; /* a table in a field of another form; NULL: none is */
+    const char *outer_field;
     /* Fields under another name that is near to theirs: told once, and read as what was meant. */
     struct {
         const char *meant; /* not NUL-ended */
@@ -31,13 +33,18 @@ typedef struct bw_fields {
     size_t misspelt_n;
 } bw_fields;
 
-/* Checks the field names against `fields` (space-separated), and that nothing stands in it without
- * a name unless `list` says what may. */
-bw_fields bw_fields_on(bw_mistakes *mistakes, const bw_value *node, const char *word, bw_spot spot,
-                       const char *fields, const char *list);
+/* A table that stands in a field of another form, or is an item there ("places[3]"); `word` is for
+ * messages.  Checks the field names against `fields` (space-separated).  `field` is borrowed for as
+ * long as the form is used. */
+bw_fields bw_fields_in(const bw_fields *outer, const char *field, const bw_value *node,
+                       const char *word, const char *fields);
 
-/* The same for a node, by the table of words. */
+/* A node, by the table of words: its fields, and what may stand in it without a name. */
 bw_fields bw_fields_of(bw_mistakes *mistakes, const bw_value *node);
+
+/* Where a field stands in the text, or an item of its list: "places", "labels[3]"; with the word's
+ * own name an item of its own list.  Where that is not known, where the declaration does. */
+bw_spot bw_fields_at(const bw_fields *form, const char *field);
 
 /* NULL where it is not there (noted where needed), or where a mistake was noted already. */
 const bw_value *bw_fields_get(const bw_fields *form, const char *field, bw_need need);

@@ -141,8 +141,8 @@ static bw_status understand(load *l, const bw_frame *reply, bw_loaded *out, bw_e
     bw_err why = {.code = BW_E_DATA, .text = "the worker's answer is not well-formed"};
     bw_status rc = BW_E_DATA;
     if (reply->type == BW_FRAME_DONE) {
-        rc = bw_reader_plan(reply->data, reply->len, l->sources.name, l->sources.n, l->arena, out,
-                            &why);
+        rc = bw_reader_plan(reply->data, reply->len, l->sources.name, l->sources.n, l->sources.list,
+                            l->arena, out, &why);
     }
     if (rc == BW_E_DATA || rc == BW_E_LIMIT) {
         return one_mistake(l, top, why.text, out, err);

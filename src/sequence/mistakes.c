@@ -2,6 +2,7 @@
 #include "sequence/mistakes.h"
 
 #include "base/text.h"
+#include "sequence/line_of.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -54,6 +55,38 @@ bw_nearest bw_mistakes_nearest(bw_mistakes *mistakes, const char *wanted) {
     bool enough = mistakes->searches == BW_NEAREST_SEARCHES_MAX;
     mistakes->searches += enough ? 0 : 1;
     return bw_nearest_to(enough ? NULL : wanted);
+}
+
+static bool same_spot(bw_spot a, bw_spot b) {
+    return a.source == b.source && a.line == b.line;
+}
+
+bw_spot bw_mistakes_at(bw_mistakes *mistakes, bw_spot spot, const char *word, const char *field,
+                       size_t item) {
+    if (mistakes->source == NULL || spot.source >= mistakes->file_n || bw_mistakes_full(mistakes)) {
+        return spot;
+    }
+    char key[BW_LINES_KEY_MAX];
+    bw_text text = bw_text_on(key, sizeof key);
+    bw_text_add(&text, "%s %s %zu", word, field == NULL ? "" : field, item);
+    for (size_t i = 0; i < mistakes->known_n; i++) {
+        const bw_known_line *known = &mistakes->known[i];
+        if (same_spot(known->spot, spot) && strcmp(known->key, key) == 0) {
+            return (bw_spot){spot.source, known->line};
+        }
+    }
+    const bw_source *source = &mistakes->source[spot.source];
+    bool enough = mistakes->known_n == BW_LINES_KNOWN_MAX ||
+                  mistakes->read_bytes + source->len > BW_LINES_READ_MAX;
+    if (enough || text.cut) {
+        return spot;
+    }
+    mistakes->read_bytes += source->len;
+    bw_known_line *known = &mistakes->known[mistakes->known_n++];
+    known->spot = spot;
+    memcpy(known->key, key, sizeof key);
+    known->line = bw_line_of(source->text, source->len, spot.line, word, field, item);
+    return (bw_spot){spot.source, known->line};
 }
 
 bool bw_mistakes_full(const bw_mistakes *mistakes) {

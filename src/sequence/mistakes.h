@@ -17,12 +17,25 @@
  * and so many mistakes are looked at in all, most of which will have been known already. */
 enum { BW_NEAREST_SEARCHES_MAX = 64, BW_MISTAKES_LOOKED_AT = 4096 };
 
+/* So many lines of fields are remembered, and so much text is read to find them. */
+enum { BW_LINES_KNOWN_MAX = 128, BW_LINES_KEY_MAX = 96, BW_LINES_READ_MAX = 8 << 20 };
+
+typedef struct bw_known_line {
+    bw_spot spot;
+    char key[BW_LINES_KEY_MAX]; /* word, field and item */
+    unsigned line;
+} bw_known_line;
+
 /* Texts live in the arena.  What comes after BW_MISTAKES_MAX is dropped, and that it was is told.
  */
 typedef struct bw_mistakes {
     bw_arena *arena;
     const char *const *file; /* [file_n] names of the sources, for messages */
     size_t file_n;
+    const bw_source *source; /* [file_n] their texts; NULL: not known */
+    bw_known_line known[BW_LINES_KNOWN_MAX];
+    size_t known_n;
+    size_t read_bytes;
     size_t n;
     size_t searches;
     size_t looked_at;
@@ -51,6 +64,11 @@ void bw_mistake_add(bw_mistakes *mistakes, bw_spot spot, const char *format, ...
  * were. */
 BW_MUST_USE bw_status bw_mistakes_take(bw_mistakes *mistakes, const bw_mistake **out, size_t *n,
                                        bw_err *err);
+
+/* Where the field of `word{ ... }` at spot stands, or an item of it (see line_of.h); the spot
+ * itself where the texts are not known or do not say. */
+bw_spot bw_mistakes_at(bw_mistakes *mistakes, bw_spot spot, const char *word, const char *field,
+                       size_t item);
 
 /* A spot's file is one that there is, its line 1 or more. */
 bw_where bw_mistakes_where(const bw_mistakes *mistakes, bw_spot spot);

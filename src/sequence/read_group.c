@@ -46,7 +46,7 @@ static bool label_places(layout *l) {
     if (given != NULL) {
         label = bw_fields_labels(&l->form, given, "labels", &n);
         if (label != NULL && n != l->n) {
-            bw_mistake_add(l->draft->mistakes, l->form.spot,
+            bw_mistake_add(l->draft->mistakes, bw_fields_at(&l->form, "labels"),
                            "%s has %zu places and %zu labels: one label a place is needed",
                            l->form.word, l->n, n);
         }
@@ -60,12 +60,19 @@ static bool label_places(layout *l) {
     return true;
 }
 
+/* Where the place, or its label, is written. */
+static bw_spot spot_of_place(const layout *l, size_t i) {
+    bool own = strcmp(l->form.word, "labels") == 0 || strcmp(l->form.word, "places") == 0;
+    return bw_mistakes_at(l->draft->mistakes, l->form.spot, l->form.word, own ? NULL : "labels",
+                          i + 1);
+}
+
 static void check_labels(const layout *l) {
     for (size_t i = 0; i < l->n; i++) {
         for (size_t j = 0; j < i; j++) {
             const char *a = l->place[i].label;
             if (a != NULL && l->place[j].label != NULL && strcmp(a, l->place[j].label) == 0) {
-                bw_mistake_add(l->draft->mistakes, l->form.spot,
+                bw_mistake_add(l->draft->mistakes, spot_of_place(l, i),
                                "label \"%s\" stands for places %zu and %zu of this group: each "
                                "needs its own",
                                a, j + 1, i + 1);
@@ -162,12 +169,14 @@ static bool count_list(const layout *l) {
 static bool read_place(layout *l, size_t i) {
     const bw_value *item = &l->form.node->list[i];
     if (item->kind != BW_VALUE_TABLE) {
-        bw_mistake_add(l->draft->mistakes, l->form.spot,
+        bw_mistake_add(l->draft->mistakes, spot_of_place(l, i),
                        "place %zu needs braces: {label = \"1\", x = mm(0), y = mm(0)}", i + 1);
         return false;
     }
-    bw_fields form = bw_fields_on(l->draft->mistakes, item, "a place", l->form.spot, "label x y",
-                                  NULL);
+    char path[32];
+    bw_text text = bw_text_on(path, sizeof path);
+    bw_text_add(&text, "places[%zu]", i + 1);
+    bw_fields form = bw_fields_in(&l->form, path, item, "a place", "label x y");
     const bw_value *label = bw_fields_get(&form, "label", BW_OPTIONAL);
     bw_place *place = &l->place[i];
     place->label = label == NULL ? number_label(l, i) : bw_fields_label(&form, label, "label");
@@ -199,7 +208,10 @@ static bool read_labels(layout *l) {
     }
     bool good = true;
     for (size_t i = 0; i < l->n; i++) {
-        l->place[i].label = bw_fields_label(&l->form, &l->form.node->list[i], "label");
+        char name[32];
+        bw_text text = bw_text_on(name, sizeof name);
+        bw_text_add(&text, "labels[%zu]", i + 1);
+        l->place[i].label = bw_fields_label(&l->form, &l->form.node->list[i], name);
         good = good && l->place[i].label != NULL;
     }
     return good;
@@ -220,7 +232,7 @@ static const struct {
 /* The other bank's picture, with the same labels in the same order. */
 static void mirror(const bw_fields *form, layout *l) {
     if (!l->has_points) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "mirrored"),
                        "`mirrored` needs to know where the places are: use grid{}, circle{} or "
                        "places{} with x and y");
         return;
@@ -234,7 +246,8 @@ static void mirror(const bw_fields *form, layout *l) {
 static void read_order(bw_draft *draft, const bw_fields *form, bool good, bw_group *group) {
     bool reversed = bw_fields_flag(form, "reversed", false);
     if (bw_read_order(form, &group->order_kind) && good) {
-        group->order = bw_draft_order(draft, form->spot, group, group->order_kind, reversed);
+        group->order = bw_draft_order(draft, form->spot, "group", group, group->order_kind,
+                                      reversed);
     }
 }
 
@@ -253,7 +266,7 @@ static void read_where(bw_draft *draft, const bw_fields *form, bw_group *group) 
     }
     if (where != NULL && !known) {
         char found[BW_FIELDS_DESCRIBE_MAX];
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "places"),
                        "`places` of group needs grid{}, circle{}, places{} or labels{}, not %s",
                        bw_fields_describe(where, found, sizeof found));
     }
@@ -277,7 +290,8 @@ static void read_class(const bw_fields *form, bw_group *group) {
     const bw_grade *grade = NULL;
     bw_err err = {.code = BW_OK, .text = ""};
     if (bw_grade_find(group->property_class, group->thread_d_mm, &grade, &err) != BW_OK) {
-        bw_mistake_add(form->mistakes, form->spot, "`class` of group: %s", err.text);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "class"), "`class` of group: %s",
+                       err.text);
     }
 }
 
@@ -289,7 +303,8 @@ static void read_thread(const bw_fields *form, bw_group *group) {
         return;
     }
     if (bw_thread_parse(text, strlen(text), &thread, &err) != BW_OK) {
-        bw_mistake_add(form->mistakes, form->spot, "`thread` of group: %s", err.text);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "thread"), "`thread` of group: %s",
+                       err.text);
         return;
     }
     group->thread_d_mm = thread.d_mm;
@@ -300,7 +315,7 @@ void bw_read_figures(const bw_fields *form, const char **document, const char **
     *document = bw_fields_text(form, "document", BW_OPTIONAL);
     *revision = bw_fields_text(form, "revision", BW_OPTIONAL);
     if (bw_fields_has(form, "revision") && !bw_fields_has(form, "document")) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "revision"),
                        "%s has a `revision` and no `document` that it is of", form->word);
     }
     if (*document != NULL && *revision == NULL) {
@@ -311,7 +326,7 @@ void bw_read_figures(const bw_fields *form, const char **document, const char **
 static void read_joint(const bw_fields *form, bw_group *group) {
     const char *text = bw_fields_text(form, "joint", BW_OPTIONAL);
     if (text != NULL && (text[0] < 'A' || text[0] > 'C' || text[1] != '\0')) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "joint"),
                        "`joint` of group is \"A\" (danger to life), \"B\" (function) or \"C\" "
                        "(other), not \"%.48s\"",
                        text);

@@ -20,14 +20,13 @@ static void read_when(bw_draft *draft, const bw_fields *form) {
         return;
     }
     if (when->kind != BW_VALUE_TABLE) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "when"),
                        "`when` of %s needs a question and its answer in braces: {step = \"bolts\", "
                        "answer = \"used\"}",
                        form->word);
         return;
     }
-    bw_fields table = bw_fields_on(draft->mistakes, when, "`when`", form->spot, "step answer",
-                                   NULL);
+    bw_fields table = bw_fields_in(form, "when", when, "`when`", "step answer");
     bw_draft_step *named = named_of(draft);
     named->when = bw_fields_id(&table, "step", BW_NEEDED);
     named->when_answer = bw_fields_text(&table, "answer", BW_NEEDED);
@@ -42,14 +41,13 @@ void bw_read_buries(bw_draft *draft, const bw_fields *form, bw_step *step) {
     }
     if (buries->kind != BW_VALUE_TABLE) {
         char found[BW_FIELDS_DESCRIBE_MAX];
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "buries"),
                        "`buries` of %s needs what is buried in quotes, or that and the steps in "
                        "braces: {say = \"the oil jets\", steps = {\"jets-in\"}}; not %s",
                        form->word, bw_fields_describe(buries, found, sizeof found));
         return;
     }
-    bw_fields table = bw_fields_on(draft->mistakes, buries, "`buries`", form->spot, "say steps",
-                                   NULL);
+    bw_fields table = bw_fields_in(form, "buries", buries, "`buries`", "say steps");
     bw_draft_step *named = named_of(draft);
     step->buries = bw_fields_text(&table, "say", BW_NEEDED);
     named->buried = bw_fields_ids(&table, "steps", BW_NEEDED, &named->buried_n);
@@ -74,7 +72,7 @@ static void read_most(bw_draft *draft, const bw_fields *form, bw_step *step) {
     bool most = bw_fields_has(form, "most");
     bool since = bw_fields_has(form, "since");
     if (most != since) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, most ? "most" : "since"),
                        most ? "%s lacks `since`: the step from which `most` counts"
                             : "%s lacks `most`: how long after `since` it may be done",
                        form->word);
@@ -103,14 +101,14 @@ void bw_read_ask(bw_draft *draft, const bw_fields *form, bw_step *step) {
         return;
     }
     if (n < 2 || n > BW_PLAN_ANSWERS_MAX) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "answers"),
                        "`answers` of ask holds %zu: 2 to %d are possible", n, BW_PLAN_ANSWERS_MAX);
         return;
     }
     for (size_t i = 0; i < n; i++) {
         for (size_t k = 0; k < i; k++) {
             if (strcmp(answer[i], answer[k]) == 0) {
-                bw_mistake_add(draft->mistakes, form->spot,
+                bw_mistake_add(draft->mistakes, bw_fields_at(form, "answers"),
                                "`answers` of ask holds \"%s\" twice: each needs its own word",
                                answer[i]);
             }

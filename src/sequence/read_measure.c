@@ -23,7 +23,7 @@ static bool read_range(const bw_fields *form, const char *field, bw_unit unit,
     }
     if (value->kind != BW_VALUE_TABLE || value->list_n != 2 || value->field_n > 0) {
         bw_mistake_add(
-            form->mistakes, form->spot,
+            form->mistakes, bw_fields_at(form, field),
             "`%s` of %s needs the least and the most that can be, in braces: %s", field, form->word,
             dimension == BW_DIM_TEMPERATURE ? "{degC(19), degC(21)}" : "{mm(54.9), mm(55.1)}");
         return false;
@@ -125,11 +125,11 @@ static void note_unknown_reading(const bw_fields *form, const bw_step *step, con
         }
     }
     if (nearest.best != NULL) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "of"),
                        "`of` names \"%s\", which this step does not read; did you mean \"%s\"?", id,
                        nearest.best);
     } else {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "of"),
                        "`of` names \"%s\", which this step does not read", id);
     }
 }
@@ -158,8 +158,9 @@ static bool read_operands(bw_draft *draft, const bw_fields *form, const bw_step 
     }
     const bw_formula *formula = derived->formula;
     if (good && formula != NULL && n != formula->operands) {
-        bw_mistake_add(form->mistakes, form->spot, "formula \"%s\" takes %zu: %s; `of` names %zu",
-                       formula->name, formula->operands, formula->takes, n);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "of"),
+                       "formula \"%s\" takes %zu: %s; `of` names %zu", formula->name,
+                       formula->operands, formula->takes, n);
         good = false;
     }
     derived->of = of;
@@ -178,10 +179,11 @@ static const bw_formula *read_formula(const bw_fields *form) {
         bw_nearest_offer(&nearest, bw_formula_at(i)->name, strlen(bw_formula_at(i)->name));
     }
     if (nearest.best != NULL) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "formula"),
                        "formula \"%s\" is not known; did you mean \"%s\"?", name, nearest.best);
     } else {
-        bw_mistake_add(form->mistakes, form->spot, "formula \"%s\" is not known", name);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "formula"), "formula \"%s\" is not known",
+                       name);
     }
     return NULL;
 }
@@ -205,7 +207,7 @@ static bool read_limits(const bw_fields *form, bw_derived *derived) {
     bool good = read_limit(form, "low", dimension, (double)-INFINITY, &derived->low);
     good = read_limit(form, "high", dimension, (double)INFINITY, &derived->high) && good;
     if (good && derived->low >= derived->high) {
-        bw_mistake_add(form->mistakes, form->spot, "value: low must be below high");
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "low"), "value: low must be below high");
         return false;
     }
     return good;
@@ -292,8 +294,8 @@ static void check_possible(const bw_fields *form, const bw_step *step, const bw_
 static const char *read_remedy(const bw_fields *form, const char *field, const char *limit) {
     const char *text = bw_fields_text(form, field, BW_OPTIONAL);
     if (text != NULL && !bw_fields_has(form, limit)) {
-        bw_mistake_add(form->mistakes, form->spot, "value has `%s`, and no `%s` to be beyond of",
-                       field, limit);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "value has `%s`, and no `%s` to be beyond of", field, limit);
     }
     return text;
 }

@@ -22,8 +22,8 @@ static void note_unknown_order(const bw_fields *form, const char *word) {
     for (int kind = 0; kind < BW_ORDER_KIND_COUNT; kind++) {
         bw_text_add(&text, "%s\"%s\"", kind > 0 ? ", " : "", bw_order_word((bw_order_kind)kind));
     }
-    bw_mistake_add(form->mistakes, form->spot, "order \"%.48s\" is not known: it is one of %s",
-                   word, known);
+    bw_mistake_add(form->mistakes, bw_fields_at(form, "order"),
+                   "order \"%.48s\" is not known: it is one of %s", word, known);
 }
 
 bool bw_read_order(const bw_fields *form, bw_order_kind *kind) {
@@ -44,10 +44,10 @@ static void reverse(size_t *order, size_t n) {
     }
 }
 
-const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const bw_group *group,
+const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const char *word, const bw_group *group,
                              bw_order_kind kind, bool reversed) {
     if (kind != BW_ORDER_LISTED && !group->has_points) {
-        bw_mistake_add(draft->mistakes, spot,
+        bw_mistake_add(draft->mistakes, bw_mistakes_at(draft->mistakes, spot, word, "order", 0),
                        "order \"%s\" needs to know where the places are: use grid{}, circle{} or "
                        "places{} with x and y, or order \"listed\"",
                        bw_order_word(kind));
@@ -65,7 +65,8 @@ const size_t *bw_draft_order(bw_draft *draft, bw_spot spot, const bw_group *grou
     }
     bw_err err = {.code = BW_OK, .text = ""};
     if (bw_order_make(kind, group->has_points ? point : NULL, n, order, &err) != BW_OK) {
-        bw_mistake_add(draft->mistakes, spot, "%s", err.text);
+        bw_mistake_add(draft->mistakes, bw_mistakes_at(draft->mistakes, spot, word, "order", 0),
+                       "%s", err.text);
         return NULL;
     }
     if (reversed) {
@@ -104,6 +105,7 @@ void bw_settle_own_order(bw_draft *draft, size_t index) {
         step->order = same_way(draft, i, index) ? draft->step[i].order : NULL;
     }
     if (step->order == NULL) {
-        step->order = bw_draft_order(draft, named->spot, group, step->order_kind, named->reversed);
+        step->order = bw_draft_order(draft, named->spot, "tighten", group, step->order_kind,
+                                     named->reversed);
     }
 }

@@ -14,7 +14,7 @@ static void check_labels(const bw_fields *form, const char *field, const char *c
     for (size_t i = 0; i < n; i++) {
         for (size_t k = 0; k < i; k++) {
             if (strcmp(label[i], label[k]) == 0) {
-                bw_mistake_add(form->mistakes, form->spot,
+                bw_mistake_add(form->mistakes, bw_fields_at(form, field),
                                "`%s` of fit holds \"%s\" twice: each needs its own", field,
                                label[i]);
             }
@@ -27,8 +27,8 @@ static const char *const *read_labels(const bw_fields *form, const char *field, 
     const bw_value *list = bw_fields_get(form, field, need);
     const char *const *label = list == NULL ? NULL : bw_fields_labels(form, list, field, n);
     if (label != NULL && *n > BW_ORDER_MAX) {
-        bw_mistake_add(form->mistakes, form->spot, "`%s` of fit holds %zu: at most %d", field, *n,
-                       BW_ORDER_MAX);
+        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
+                       "`%s` of fit holds %zu: at most %d", field, *n, BW_ORDER_MAX);
         return NULL;
     }
     check_labels(form, field, label, label == NULL ? 0 : *n);
@@ -45,12 +45,12 @@ void bw_read_fit(bw_draft *draft, const bw_fields *form, bw_step *step) {
     step->mark = read_labels(form, "marks", BW_OPTIONAL, &mark_n);
     named->as = bw_fields_id(form, "as", BW_OPTIONAL);
     if (step->to != NULL && step->mark != NULL && mark_n != to_n) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "marks"),
                        "fit has %zu places in `to` and %zu `marks`: one for each is needed", to_n,
                        mark_n);
     }
     if (named->as != NULL && bw_fields_has(form, "marks")) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "marks"),
                        "fit takes its marks from `marks` or from the step `as`, not from both");
         named->as = NULL;
     }
@@ -63,7 +63,7 @@ static bool read_stock(bw_draft *draft, const bw_fields *form, bw_step *step) {
     bool good = list != NULL && list->kind == BW_VALUE_TABLE && list->field_n == 0 &&
                 list->list_n > 0 && list->list_n <= BW_PLAN_STOCK_MAX;
     if (list != NULL && !good) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "stock"),
                        "`stock` of choose needs 1 to %d sizes in braces: {mm(2.50), mm(2.55)}",
                        BW_PLAN_STOCK_MAX);
     }
@@ -90,11 +90,11 @@ void bw_read_stock(bw_draft *draft, const bw_fields *form, bw_step *step) {
     const bw_value *of = bw_fields_get(form, "of", BW_NEEDED);
     bw_written within;
     if (of != NULL && of->kind != BW_VALUE_TABLE) {
-        bw_mistake_add(draft->mistakes, form->spot,
+        bw_mistake_add(draft->mistakes, bw_fields_at(form, "of"),
                        "`of` of choose needs a step and its value in braces: {step = \"lash-1\", "
                        "value = \"shim\"}");
     } else if (of != NULL) {
-        bw_fields table = bw_fields_on(draft->mistakes, of, "`of`", form->spot, "step value", NULL);
+        bw_fields table = bw_fields_in(form, "of", of, "`of`", "step value");
         named->of_step = bw_fields_id(&table, "step", BW_NEEDED);
         named->of_value = bw_fields_id(&table, "value", BW_NEEDED);
     }
@@ -121,7 +121,7 @@ void bw_read_reuse(const bw_fields *form, bw_group *group) {
     bool after_check = reuse != NULL && strcmp(reuse, "after_check") == 0;
     bool never = reuse != NULL && strcmp(reuse, "never") == 0;
     if (reuse != NULL && !after_check && !never && strcmp(reuse, "free") != 0) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "reuse"),
                        "`reuse` of group is \"never\", \"after_check\" or \"free\", not \"%.48s\"",
                        reuse);
     } else if (after_check != bw_fields_has(form, "reuse_check")) {
@@ -132,7 +132,7 @@ void bw_read_reuse(const bw_fields *form, bw_group *group) {
                            : "`reuse_check` of group needs reuse = \"after_check\"");
     }
     if (reuse != NULL && bw_fields_has(form, "new_each_time")) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "new_each_time"),
                        "`new_each_time` and `reuse` say the same: leave one of them out");
     }
     group->new_each_time = group->new_each_time || never;

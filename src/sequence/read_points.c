@@ -10,7 +10,7 @@ static void check_points(const bw_fields *form, const bw_reading_set *set) {
     for (size_t i = 0; i < set->at_n; i++) {
         for (size_t j = 0; j < i; j++) {
             if (strcmp(set->at[i], set->at[j]) == 0) {
-                bw_mistake_add(form->mistakes, form->spot,
+                bw_mistake_add(form->mistakes, bw_fields_at(form, "at"),
                                "`at` of reading names \"%s\" twice: each point needs its own label",
                                set->at[i]);
             }
@@ -39,7 +39,10 @@ static bool read_axes(const bw_fields *form, axis *out, size_t *n, size_t *point
         return false;
     }
     for (size_t i = 0; i < *n; i++) {
-        out[i].label = bw_fields_labels(form, &form->node->list[i], "points", &out[i].n);
+        char name[16];
+        bw_text text = bw_text_on(name, sizeof name);
+        bw_text_add(&text, "points[%zu]", i + 1);
+        out[i].label = bw_fields_labels(form, &form->node->list[i], name, &out[i].n);
         if (out[i].label == NULL) {
             return false;
         }
@@ -125,7 +128,7 @@ static bool read_spread(const bw_fields *form, bw_reading_set *set, bw_unit unit
         return false;
     }
     if (set->repeats < 2 || written.base < 0) {
-        bw_mistake_add(form->mistakes, form->spot,
+        bw_mistake_add(form->mistakes, bw_fields_at(form, "spread"),
                        written.base < 0
                            ? "`spread` of reading must not be below zero"
                            : "reading has a `spread` and no `repeats`: one reading has none");

@@ -25,7 +25,7 @@ static bool read_least_turn(bw_stage_form *form) {
         return true;
     }
     if (form->out->again) {
-        return bw_stage_form_note(form, form->form.spot,
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "least_turn"),
                                   "a pass made again need not turn: leave `least_turn` out");
     }
     if (!bw_fields_quantity(&form->form, "least_turn", BW_NEEDED, BW_DIM_ANGLE, &turn)) {
@@ -75,7 +75,8 @@ static bool read_end_torque(bw_stage_form *form) {
     out->has_floor = isfinite(out->stage.low_Nm);
     out->has_ceiling = isfinite(out->stage.high_Nm);
     if (good && out->stage.low_Nm >= out->stage.high_Nm) {
-        return bw_stage_form_note(form, form->form.spot, "floor must be below ceiling");
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "floor"),
+                                  "floor must be below ceiling");
     }
     return good;
 }
@@ -95,8 +96,8 @@ static bool read_counted(bw_stage_form *form, const char *field) {
     bool good = bw_stage_form_torque(form, field, BW_NEEDED, &out->snug, &out->stage.snug_Nm);
     good = read_through(form) && good;
     if (good && out->stage.high_Nm <= out->stage.snug_Nm) {
-        bw_mistake_add(form->draft->mistakes, form->form.spot, "%s: ceiling must be above %s",
-                       form->form.word, field);
+        bw_mistake_add(form->draft->mistakes, bw_fields_at(&form->form, "ceiling"),
+                       "%s: ceiling must be above %s", form->form.word, field);
         return false;
     }
     return good;
@@ -115,7 +116,7 @@ static bool read_angle(bw_stage_form *form) {
     }
     bool good = read_through(form);
     if (good && out->stage.adds_prevailing && !out->has_floor && !out->has_ceiling) {
-        return bw_stage_form_note(form, form->form.spot,
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "above_prevailing"),
                                   "`above_prevailing` raises from, floor and ceiling, and none of "
                                   "them is there");
     }
@@ -157,7 +158,8 @@ static bool read_yield(bw_stage_form *form) {
     good = bw_stage_form_ends(form, &stage->low_Nm, &stage->high_Nm) && good;
     good = bw_stage_form_turn(form, "most_turn", &stage->high_deg) && good;
     if (good && stage->snug_Nm >= stage->low_Nm) {
-        return bw_stage_form_note(form, form->form.spot, "snug must be below low");
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "snug"),
+                                  "snug must be below low");
     }
     return good;
 }
@@ -174,7 +176,8 @@ static bool read_stretch(bw_stage_form *form) {
            good;
     out->has_ceiling = isfinite(stage->high_Nm);
     if (good && stage->target_Nm >= stage->high_Nm) {
-        return bw_stage_form_note(form, form->form.spot, "about must be below ceiling");
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "about"),
+                                  "about must be below ceiling");
     }
     return good;
 }

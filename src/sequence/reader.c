@@ -35,7 +35,7 @@ static void read_rule(bw_draft *draft, const bw_fields *form) {
             return;
         }
     }
-    bw_mistake_add(draft->mistakes, form->spot,
+    bw_mistake_add(draft->mistakes, bw_fields_at(form, "rule"),
                    "`rule` of sequence is one of \"simple\" (accepted where inside the limits), "
                    "\"guarded\", \"guarded_95\" (where inside by the wrench's uncertainty), not "
                    "\"%.48s\"",
@@ -277,7 +277,7 @@ static bw_status hand_out(bw_draft *draft, bw_loaded *out, bw_err *err) {
 }
 
 bw_status bw_reader_plan(const uint8_t *data, size_t len, const char *const *file, size_t file_n,
-                         bw_arena *arena, bw_loaded *out, bw_err *err) {
+                         const bw_source *source, bw_arena *arena, bw_loaded *out, bw_err *err) {
     bw_arena *scratch = bw_arena_new(0);
     bw_mistakes *mistakes = bw_arena_alloc(arena, 1, sizeof *mistakes);
     if (scratch == NULL || mistakes == NULL) {
@@ -285,6 +285,7 @@ bw_status bw_reader_plan(const uint8_t *data, size_t len, const char *const *fil
         return bw_fail(err, BW_E_MEM, "out of memory for a plan");
     }
     bw_mistakes_init(mistakes, arena, file, file_n);
+    mistakes->source = source;
     bw_draft draft = {.arena = arena, .mistakes = mistakes};
     draft.plan.torque_unit = BW_UNIT_NM;
     const bw_value *node = NULL;

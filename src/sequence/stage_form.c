@@ -120,11 +120,19 @@ static bool note_limits(const bw_stage_form *form, bw_spot spot, const char *wha
 static bool right_way_round(const bw_stage_form *form, double *low, double *high) {
     *low = bw_stage_form_base(form->out->low);
     *high = bw_stage_form_base(form->out->high);
-    return *low < *high || note_limits(form, form->form.spot, "low must be below high");
+    return *low < *high ||
+           note_limits(
+               form,
+               bw_fields_at(&form->form, bw_fields_has(&form->form, "within") ? "within" : "low"),
+               "low must be below high");
 }
 
 static bool above_zero(const bw_stage_form *form, double low) {
-    return low > 0 || bw_stage_form_note(form, form->form.spot, "low must be above zero");
+    return low > 0 ||
+           bw_stage_form_note(
+               form,
+               bw_fields_at(&form->form, bw_fields_has(&form->form, "within") ? "within" : "low"),
+               "low must be above zero");
 }
 
 bool bw_stage_form_limits(bw_stage_form *form, double *low, double *high) {
@@ -152,7 +160,8 @@ bool bw_stage_form_ends(bw_stage_form *form, double *low, double *high) {
         return false;
     }
     if (*high > most_of(form->dimension)) {
-        return bw_stage_form_note(form, form->form.spot, "high must be what a hand can do");
+        return bw_stage_form_note(form, bw_fields_at(&form->form, "high"),
+                                  "high must be what a hand can do");
     }
     return above_zero(form, *low);
 }

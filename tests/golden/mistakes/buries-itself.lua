@@ -25,4 +25,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 16: `buries` of "on" names the step itself
+-- mistake in line 17: `buries` of "on" names the step itself

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 21: "on" buries "gears-in", but nothing puts "gears-in" before it where a step between
+-- mistake in line 23: "on" buries "gears-in", but nothing puts "gears-in" before it where a step between

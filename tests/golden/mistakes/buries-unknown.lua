@@ -25,4 +25,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 16: `buries` names "gear-in", which is no step; did you mean "gears-in"?
+-- mistake in line 17: `buries` names "gear-in", which is no step; did you mean "gears-in"?

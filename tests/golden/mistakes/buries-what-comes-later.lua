@@ -27,4 +27,4 @@ tighten {
 confirm { id = "done", say = "Done.", after = "bolts" }
 
 confirm { id = "plug-in", say = "Plug in.", after = "gears-in" }
--- mistake in line 16: "on" buries "plug-in", but nothing puts "plug-in" before it: write it above this
+-- mistake in line 17: "on" buries "plug-in", but nothing puts "plug-in" before it: write it above this

@@ -27,4 +27,4 @@ tighten {
 confirm { id = "done", say = "Done.", after = "bolts" }
 
 confirm { id = "gears-turned", say = "Gears turned.", after = "bolts" }
--- mistake in line 16: "on" buries "gears-turned", which is done only after it
+-- mistake in line 17: "on" buries "gears-turned", which is done only after it

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `class` of group: '8.9' is no class known here: 4.6, 4.8,
+-- mistake in line 7: `class` of group: '8.9' is no class known here: 4.6, 4.8,

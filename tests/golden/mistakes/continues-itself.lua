@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 26: `continues` names the last step before this one that
+-- mistake in line 27: `continues` names the last step before this one that

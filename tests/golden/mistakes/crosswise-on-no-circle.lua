@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: crosswise needs places on one circle: use spiral, rows or
+-- mistake in line 9: crosswise needs places on one circle: use spiral, rows or

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `cycles` of group needs a whole number from 1 to 100, not
+-- mistake in line 7: `cycles` of group needs a whole number from 1 to 100, not

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 26: `due` of tighten is empty
+-- mistake in line 27: `due` of tighten is empty

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: group has no field `washer`; did you mean `washers`?
+-- mistake in line 7: group has no field `washer`; did you mean `washers`?

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 26: there is no group "cver"; did you mean "cover"?
+-- mistake in line 27: there is no group "cver"; did you mean "cover"?

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 1: `invented` of sequence needs true or false, not the text
+-- mistake in line 3: `invented` of sequence needs true or false, not the text

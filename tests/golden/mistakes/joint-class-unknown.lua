@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `joint` of group is "A" (danger to life), "B" (function) or
+-- mistake in line 7: `joint` of group is "A" (danger to life), "B" (function) or

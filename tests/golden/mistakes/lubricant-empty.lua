@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `lubricant` of group is empty
+-- mistake in line 7: `lubricant` of group is empty

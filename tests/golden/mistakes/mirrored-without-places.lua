@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `mirrored` needs to know where the places are: use grid{},
+-- mistake in line 9: `mirrored` needs to know where the places are: use grid{},

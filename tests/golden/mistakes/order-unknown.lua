@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: order "sprial" is not known: it is one of "listed",
+-- mistake in line 9: order "sprial" is not known: it is one of "listed",

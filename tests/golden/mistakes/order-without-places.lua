@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: order "spiral" needs to know where the places are: use
+-- mistake in line 9: order "spiral" needs to know where the places are: use

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 1: `rule` of sequence is one of "simple" (accepted where
+-- mistake in line 3: `rule` of sequence is one of "simple" (accepted where

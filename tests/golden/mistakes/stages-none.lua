@@ -30,4 +30,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 26: `stages` of tighten holds 0: 1 to 32 are possible
+-- mistake in line 28: `stages` of tighten holds 0: 1 to 32 are possible

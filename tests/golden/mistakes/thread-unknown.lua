@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 6: `thread` of group: a thread such as M10x1.25, M10, 3/8-24,
+-- mistake in line 7: `thread` of group: a thread such as M10x1.25, M10, 3/8-24,

@@ -32,4 +32,4 @@ tighten {
 }
 
 confirm { id = "done", say = "Done.", after = "bolts" }
--- mistake in line 1: `torque_unit` of sequence needs a unit of torque in quotes,
+-- mistake in line 3: `torque_unit` of sequence needs a unit of torque in quotes,

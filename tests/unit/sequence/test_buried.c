@@ -31,7 +31,7 @@ static void test_form(void **state) {
          "`buries` holds the text \"jets\" without a name; it takes: say steps"},
         {KIT_HEAD JETS COVER("after = 'jets', buries = {say = 's', step = 'jets', steps = {}}"), 3,
          "`buries` has no field `step`; did you mean `steps`?"},
-        {KIT_HEAD JETS COVER(BURIES("{'jets', 5}")), 3, "`steps` of `buries` needs a text"},
+        {KIT_HEAD JETS COVER(BURIES("{'jets', 5}")), 3, "`steps[2]` of `buries` needs a text"},
         {KIT_HEAD JETS COVER(BURIES("'jet'")), 3,
          "`buries` names \"jet\", which is no step; did you mean \"jets\"?"},
         {KIT_HEAD JETS COVER(BURIES("'nothing-near'")), 3, "\"nothing-near\", which is no step"},

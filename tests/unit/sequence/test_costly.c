@@ -64,9 +64,11 @@ static void read_answer(const kit_row *row) {
     run_text(lua, row->text);
     kit_run run = {.arena = bw_arena_new(0)};
     assert_non_null(run.arena);
+    bw_source source = {.name = file[0], .text = row->text, .len = strlen(row->text)};
     int64_t begin_ms = processor_ms();
     bw_err err = {.code = BW_OK, .text = ""};
-    if (bw_reader_plan(lua->out, lua->out_len, file, 1, run.arena, &run.loaded, &err) != BW_OK) {
+    if (bw_reader_plan(lua->out, lua->out_len, file, 1, &source, run.arena, &run.loaded, &err) !=
+        BW_OK) {
         fail_msg("%s", err.text);
     }
     int64_t took_ms = processor_ms() - begin_ms;

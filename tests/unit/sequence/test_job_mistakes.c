@@ -300,7 +300,7 @@ static void test_points(void **state) {
     (void)state;
     static const kit_row rows[] = {
         {MEASURE("", "at = points{{'a', 'b'}}"), 3, "points holds 1 lists: 2 to 4 are possible"},
-        {MEASURE("", "at = points{'a', 'b'}"), 3, "`points` of points needs a list of labels"},
+        {MEASURE("", "at = points{'a', 'b'}"), 3, "`points[1]` of points needs a list of labels"},
         {MEASURE("", "at = points{{'a', 'a'}, {'b'}}"), 3, "names \"a b\" twice"},
         {MEASURE(
              "",

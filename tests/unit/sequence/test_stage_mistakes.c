@@ -56,7 +56,7 @@ static void test_torque_stages(void **state) {
                    "Nm(70)},\n torque{Nm(60), within = percent(5)}"),
          5, "goes down to 60 N·m after 70 N·m"},
         {KIT_STAGE("grid{rows = 1, columns = 1}"), 4,
-         "`stages` of tighten needs a list in braces of: torque torque_angle angle back_off "
+         "`stages[1]` of tighten needs a list in braces of: torque torque_angle angle back_off "
          "yield stretch slot check prevailing rotating creep, not grid{"},
         {KIT_STAGE(""), 3, "`stages` of tighten holds 0"},
         {KIT_HEAD KIT_GROUP "tighten{id = 't', say = 's', group = 'g'}", 3,

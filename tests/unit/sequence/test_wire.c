@@ -49,7 +49,7 @@ static const char *const files[] = {"test.lua"};
 
 static bw_status read_plan(const uint8_t *bytes, size_t len, bw_loaded *out, bw_arena *arena) {
     *out = (bw_loaded){0};
-    return bw_reader_plan(bytes, len, files, 1, arena, out, NULL);
+    return bw_reader_plan(bytes, len, files, 1, NULL, arena, out, NULL);
 }
 
 static const char whole[] = KIT_HEAD
