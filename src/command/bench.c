@@ -264,7 +264,8 @@ static bw_status add_display(bench *b, bw_turn_setup *turn, bw_err *err) {
                                     .rehearsal = b->setup->rehearsal,
                                     .session = b->session,
                                     .plan = b->plan,
-                                    .replay = &b->replay};
+                                    .replay = &b->replay,
+                                    .store = b->store};
     bw_status status = bw_display_new(&setup, &b->display, err);
     if (status == BW_OK) {
         turn->face[turn->face_n++] = bw_display_face(b->display);

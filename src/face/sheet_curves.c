@@ -1,28 +1,24 @@
 /* sheet_curves.c - the traces of a group's fasteners in one stage, to be laid over each other.
  *
- * A curve begins where the wrench takes load and follows the turn forward under load: ratchet
- * strokes are put end to end, what comes back when the hand eases off is left out.  It is a picture
- * of the trace as the wrench gave it, wind-up included; the verdict's turn is the judge's own.
  * Where the turn is limited, each curve is moved along so that it ends at the turn that was judged:
  * then one window holds for all of them. */
 #include "face/sheet_make.h"
 
 #include "face/figures.h"
-#include "trade/trace.h"
+#include "face/pen.h"
 
 #include <math.h>
 #include <string.h>
 
 enum { KNOTS_OF_PULL = 60, KNOTS_MAX = 480, SCRATCH_BYTES = 256 << 20 };
 
-static const double load_share = 0.1; /* of the pull's peak: where a curve begins */
-
 /* The curve of one place at work: the pulls of its newest attempt. */
 typedef struct tracing {
+    bw_making *m;
     int64_t attempt;
     size_t n, room;
     double *x, *y;
-    double turn;       /* how far it has come, under load */
+    bw_pen pen;
     double judged_deg; /* the turn by the newest verdict; not a number: not known */
     bool odd;
 } tracing;
@@ -37,13 +33,13 @@ typedef struct work {
     size_t place_n;
 } work;
 
-static bool grow(bw_making *m, tracing *t) {
+static bool grow(tracing *t) {
     if (t->n < t->room) {
         return true;
     }
     size_t room = t->room == 0 ? KNOTS_OF_PULL + 4 : t->room * 2;
-    double *x = room <= KNOTS_MAX ? bw_make_room(m, room, sizeof *x) : NULL;
-    double *y = x != NULL ? bw_make_room(m, room, sizeof *y) : NULL;
+    double *x = room <= KNOTS_MAX ? bw_make_room(t->m, room, sizeof *x) : NULL;
+    double *y = x != NULL ? bw_make_room(t->m, room, sizeof *y) : NULL;
     if (y == NULL) {
         return false;
     }
@@ -57,63 +53,12 @@ static bool grow(bw_making *m, tracing *t) {
     return true;
 }
 
-static void knot(work *w, tracing *t, double x, double torque_Nm) {
-    if (grow(w->m, t)) {
+static void knot(void *ctx, double x, double torque_Nm) {
+    tracing *t = ctx;
+    if (grow(t)) {
         t->x[t->n] = x;
-        t->y[t->n++] = bw_from_base(torque_Nm, w->m->plan->torque_unit);
+        t->y[t->n++] = bw_from_base(torque_Nm, t->m->plan->torque_unit);
     }
-}
-
-static double torque_of(const work *w, const bw_sample *s) {
-    return w->forward * s->torque_Nm;
-}
-
-static size_t peak_of(const work *w, const bw_sample *sample, size_t n) {
-    size_t peak = 0;
-    for (size_t i = 1; i < n; i++) {
-        peak = torque_of(w, &sample[i]) > torque_of(w, &sample[peak]) ? i : peak;
-    }
-    return peak;
-}
-
-static double along(const work *w, const bw_sample *s) {
-    return w->by_time ? s->time_s : w->forward * s->angle_deg;
-}
-
-static void follow(work *w, tracing *t, const bw_sample *sample, size_t n) {
-    size_t peak = peak_of(w, sample, n);
-    double load_Nm = load_share * torque_of(w, &sample[peak]);
-    size_t every = n / KNOTS_OF_PULL + 1;
-    double at = t->turn;
-    if (t->n > 0) {
-        knot(w, t, at, NAN); /* the pen is lifted between pulls */
-    }
-    double reached = t->n > 0 ? t->turn : -INFINITY;
-    size_t kept = 0;
-    for (size_t i = 0; i < n; i++) {
-        double torque_Nm = torque_of(w, &sample[i]);
-        bool loaded = torque_Nm >= load_Nm && torque_Nm > 0;
-        bool goes_on = i > 0 && torque_of(w, &sample[i - 1]) >= load_Nm;
-        at += loaded && goes_on ? along(w, &sample[i]) - along(w, &sample[i - 1]) : 0;
-        if (!loaded || at < reached || (w->by_time && i > peak)) {
-            continue;
-        }
-        reached = at;
-        if (kept % every == 0 || i == peak) {
-            knot(w, t, at, torque_Nm);
-        }
-        kept++;
-    }
-    t->turn = isfinite(reached) ? reached : t->turn;
-}
-
-static bool has_angles(const bw_sample *sample, size_t n) {
-    for (size_t i = 0; i < n; i++) {
-        if (!sample[i].has_angle) {
-            return false;
-        }
-    }
-    return true;
 }
 
 static void take_pull(work *w, const bw_entry *e, tracing *t, bool first) {
@@ -126,10 +71,11 @@ static void take_pull(work *w, const bw_entry *e, tracing *t, bool first) {
     bool read = scratch != NULL && bw_trace_read(text, len, scratch, &sample, &n, NULL) == BW_OK &&
                 n > 1;
     if (read) {
-        bool angles = has_angles(sample, n);
+        bool angles = bw_pen_has_angles(sample, n);
         w->by_time = first ? !angles : w->by_time;
         if (angles || w->by_time) {
-            follow(w, t, sample, n);
+            t->pen.by_time = w->by_time;
+            bw_pen_pull(&t->pen, sample, n);
         }
     }
     bw_arena_free(scratch);
@@ -142,18 +88,19 @@ static bool wanted(const work *w, const bw_entry *e) {
            (uint64_t)bw_entry_whole(e, BW_M_FASTENER, 0) <= w->place_n;
 }
 
-static void begin_attempt(tracing *t, int64_t attempt) {
-    if (t->attempt != attempt) {
+static void begin_attempt(const work *w, tracing *t, int64_t attempt) {
+    if (t->pen.knot == NULL || t->attempt != attempt) {
         t->attempt = attempt;
         t->n = 0;
-        t->turn = 0;
         t->judged_deg = NAN;
+        t->pen = (bw_pen){.forward = w->forward, .knots = KNOTS_OF_PULL, .ctx = t, .knot = knot};
     }
 }
 
 static void take_all(work *w) {
     bool first = true;
     for (size_t i = 0; i < w->place_n; i++) {
+        w->place[i].m = w->m;
         w->place[i].judged_deg = NAN;
     }
     for (size_t i = 0; i < w->m->replay->entry_n; i++) {
@@ -163,7 +110,7 @@ static void take_all(work *w) {
         }
         tracing *t = &w->place[bw_entry_whole(e, BW_M_FASTENER, 1) - 1];
         if (e->kind == BW_KIND_PULL) {
-            begin_attempt(t, bw_entry_whole(e, BW_M_ATTEMPT, 0));
+            begin_attempt(w, t, bw_entry_whole(e, BW_M_ATTEMPT, 0));
             take_pull(w, e, t, first);
             first = false;
         } else if (e->kind == BW_KIND_VERDICT) {
@@ -218,7 +165,7 @@ static void make_room_for(bw_sheet_plot *plot, double x, double y) {
 /* A turn that is not known has no place among the others. */
 static void add_curve(work *w, bw_sheet_plot *plot, size_t place, bool moved) {
     tracing *t = &w->place[place];
-    double by_deg = moved ? t->judged_deg - t->turn : 0;
+    double by_deg = moved ? t->judged_deg - t->pen.turn : 0;
     bool drawn = t->n > 1 && isfinite(by_deg);
     bw_sheet_curve *curve = drawn ? bw_make_room(w->m, 1, sizeof *curve) : NULL;
     if (curve == NULL) {

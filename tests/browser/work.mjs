@@ -27,6 +27,42 @@ async function by_the_page_alone(chromium) {
   await bench.end();
 }
 
+// What is drawn of the last pull and its siblings.
+const curves = (page, where) => page.evaluate((w) => {
+  const read = (path) => {
+    const at = [...path.getAttribute("d").matchAll(/([-\d.]+) ([-\d.]+)/g)].map((m) => [Number(m[1]), Number(m[2])]);
+    return { points: at.length, rises: at.length > 1 && at.at(-1)[0] > at[0][0] && at.at(-1)[1] < at[0][1] };
+  };
+  const svg = document.querySelector(`${w} .curve`);
+  return svg && { line: read(svg.querySelector(".line")), siblings: [...svg.querySelectorAll(".sibling")].map(read) };
+}, where);
+
+// A verdict that waits for a decision: the same curves before and after the program begins anew.
+async function curves_come_back(chromium) {
+  const bench = new Bench(small);
+  const url = await bench.start(["pull", "note", "ask", "reading"]);
+  const page = await open(chromium, url);
+  await set(page, { pause_s: 0 });
+  bench.tell("acts_on", { states: [] });
+  await work(page, (name) => name === "state-pull", by_page);
+  for (const [share, state] of [[1, "pull"], [1, "pull"], [1.3, "verdict"]]) {
+    const next = bench.next((e) => e.event?.state === state);
+    bench.tell("pull", { share });
+    await next;
+  }
+  await until(page, "state-verdict");
+  const before = await curves(page, "#main");
+  check(before?.line.points > 20 && before.siblings.length === 2, `at the verdict: ${JSON.stringify(before)}`);
+  await bench.ask("kill", "killed");
+  await bench.start([]);
+  await page.reload();
+  await until(page, "state-verdict");
+  const after = await curves(page, "#main");
+  check(JSON.stringify(after) === JSON.stringify(before), `before ${JSON.stringify(before)}, after ${JSON.stringify(after)}`);
+  check(page.complaints.every((c) => c.includes("ERR_") || c.includes("Failed")), page.complaints.join("; "));
+  await bench.end();
+}
+
 // No touch, no pointer: the wrench, and a foot switch that sends a key.
 async function by_wrench_and_foot(chromium) {
   const bench = new Bench(small);
@@ -69,6 +105,10 @@ async function restart_in_the_middle(chromium) {
   const text = await page.textContent("dialog");
   check(text.includes("stage 1 of 2, 3 of 4 done"), `what is half done is not said: ${text}`);
   check(await page.locator("dialog .history li").count() === 3, "not three steps back");
+  const drawn = await curves(page, "dialog .last-pull");
+  check(drawn.line.points > 20 && drawn.line.rises, `the last pull has no curve any more: ${JSON.stringify(drawn)}`);
+  check(drawn.siblings.length === 2 && drawn.siblings.every((s) => s.points > 20 && s.rises), `its siblings: ${JSON.stringify(drawn)}`);
+  check((await page.textContent("dialog .last-pull")).includes("place 3"), "it is not said whose curve it is");
   await page.click('dialog .places button:has-text("1")');
   check((await page.textContent("dialog .told")).includes("place 3"), "a wrong memory is not put right");
   await page.click('dialog .places button:has-text("3")');
@@ -164,4 +204,4 @@ async function every_kind(chromium) {
   await bench.end();
 }
 
-await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, undo_and_hand_over, what_is_asked_rarely, every_kind]);
+await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, curves_come_back, undo_and_hand_over, what_is_asked_rarely, every_kind]);

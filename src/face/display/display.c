@@ -19,7 +19,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LIVE_EVERY_MS = 16, LIVE_BYTES = 200, SAID_BYTES = 2400 };
+enum { LIVE_EVERY_MS = 16, LIVE_BYTES = 200, SAID_BYTES = 2400, REAL_DIGITS = 7 };
 
 struct bw_display {
     bw_display_setup setup;
@@ -44,7 +44,8 @@ struct bw_display {
 
 static void send_event(bw_display *d, unsigned kinds, const char *name, json_t *data,
                        bw_http_stream *only) {
-    char *json = data != NULL ? json_dumps(data, JSON_COMPACT) : NULL;
+    char *json = data != NULL ? json_dumps(data, JSON_COMPACT | JSON_REAL_PRECISION(REAL_DIGITS))
+                              : NULL;
     size_t room = json != NULL ? strlen(json) + strlen(name) + 24 : 0;
     char *message = json != NULL ? malloc(room) : NULL;
     if (message != NULL) {
@@ -69,7 +70,7 @@ static json_t *said_json(const bw_display *d) {
 }
 
 /* The whole state as one kind of viewer may know it.  Borrowed parts are added each time. */
-static json_t *state_json(const bw_display *d, unsigned kind) {
+static json_t *state_json(bw_display *d, unsigned kind) {
     json_t *state = json_copy(d->view);
     if (state == NULL) {
         return NULL;
@@ -85,7 +86,10 @@ static json_t *state_json(const bw_display *d, unsigned kind) {
         (void)json_object_set_new(state, "said", said_json(d));
     }
     (void)json_object_set_new(state, "history", bw_history_lines(&d->history));
-    (void)json_object_set(state, "verdict", d->history.verdict);
+    json_t *verdict = bw_history_verdict(&d->history);
+    if (verdict != NULL) {
+        (void)json_object_set_new(state, "verdict", verdict);
+    }
     (void)json_object_set(state, "accepted", d->history.accepted);
     return state;
 }
@@ -144,13 +148,11 @@ static void on_live(void *ctx, const bw_prompt *p, const bw_live *live) {
         return;
     }
     if (!d->pulling) {
-        bw_history_pull(&d->history);
         d->pulling = true;
         d->asked.spent = true; /* the hand is busy: nothing is asked */
     }
     bool changed = live->word != d->live.word;
     d->live = *live;
-    bw_history_sample(&d->history, live);
     int64_t wait_ms = d->live_sent_ms + LIVE_EVERY_MS - (int64_t)uv_now(bw_turn_loop(d->turn));
     if (changed || wait_ms <= 0) {
         send_live(d);
@@ -285,7 +287,7 @@ bw_status bw_display_new(const bw_display_setup *setup, bw_display **out, bw_err
     }
     d->setup = *setup;
     d->asked.spent = true;
-    bw_history_init(&d->history, setup->plan);
+    bw_history_init(&d->history, setup->plan, setup->store);
     for (size_t i = 0; i < setup->replay->entry_n; i++) {
         bw_history_entry(&d->history, &setup->replay->entry[i]);
     }

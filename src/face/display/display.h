@@ -20,6 +20,7 @@ typedef struct bw_display_setup {
     const bw_session *session;
     const bw_plan *plan;
     const bw_replay *replay; /* what is recorded so far */
+    bw_store *store;         /* to read traces; NULL: no curves */
 } bw_display_setup;
 
 typedef struct bw_display_where {

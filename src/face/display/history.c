@@ -4,16 +4,18 @@
 #include "base/text.h"
 #include "face/figures.h"
 #include "face/members.h"
+#include "judge/judge.h"
 
 #include <string.h>
 
-void bw_history_init(bw_history *history, const bw_plan *plan) {
-    *history = (bw_history){.plan = plan, .skip = 1};
+void bw_history_init(bw_history *history, const bw_plan *plan, bw_store *store) {
+    *history = (bw_history){.plan = plan, .pulled = {.plan = plan, .store = store}};
 }
 
 void bw_history_free(bw_history *history) {
     json_decref(history->verdict);
     json_decref(history->accepted);
+    bw_pulled_free(&history->pulled);
 }
 
 /* ---- a line each ---- */
@@ -159,17 +161,6 @@ json_t *bw_history_lines(const bw_history *h) {
 
 /* ---- the last verdict ---- */
 
-static json_t *curve_of(const bw_history *h) {
-    json_t *curve = json_array();
-    for (size_t i = 0; i < h->point_n; i++) {
-        json_t *point = json_array();
-        (void)json_array_append_new(point, json_real(h->point[i].turn_deg));
-        (void)json_array_append_new(point, json_real(h->point[i].torque_Nm));
-        (void)json_array_append_new(curve, point);
-    }
-    return curve;
-}
-
 static json_t *reasons_of(const bw_entry *e) {
     const char *words = bw_entry_text(e, BW_M_REASONS, "");
     json_t *list = json_array();
@@ -211,9 +202,7 @@ static void keep_verdict(bw_history *h, const bw_entry *e) {
     bw_set_positive(v, "low_deg", bw_entry_number(e, BW_M_LOW_DEG, 0));
     bw_set_positive(v, "high_deg", bw_entry_number(e, BW_M_HIGH_DEG, 0));
     bw_set_positive(v, "judged_Nm", bw_entry_number(e, BW_M_JUDGED_NM, 0));
-    bw_set_flag(v, "has_turn", h->has_turn);
     (void)json_object_set_new(v, "reasons", reasons_of(e));
-    (void)json_object_set_new(v, "curve", curve_of(h));
     json_decref(h->verdict);
     h->verdict = v;
     if (strcmp(bw_entry_text(e, BW_M_VERDICT, ""), "pass") == 0) {
@@ -228,37 +217,16 @@ void bw_history_entry(bw_history *h, const bw_entry *e) {
             add_line(h, e, lines[i].mark, lines[i].line);
         }
     }
+    bw_pulled_entry(&h->pulled, e);
     if (e->kind == BW_KIND_VERDICT) {
         keep_verdict(h, e);
     }
 }
 
-/* ---- the curve of the pull in hand ---- */
-
-void bw_history_pull(bw_history *h) {
-    h->point_n = 0;
-    h->skip = 1;
-    h->skipped = 0;
-    h->has_turn = false;
-}
-
-/* A full curve loses every second point, and takes half as many from then on. */
-static void thin(bw_history *h) {
-    for (size_t i = 0; i < BW_CURVE_POINTS_MAX / 2; i++) {
-        h->point[i] = h->point[2 * i];
+json_t *bw_history_verdict(bw_history *h) {
+    json_t *verdict = json_copy(h->verdict);
+    if (verdict != NULL) {
+        bw_pulled_set(&h->pulled, json_integer_value(json_object_get(verdict, "place")), verdict);
     }
-    h->point_n = BW_CURVE_POINTS_MAX / 2;
-    h->skip *= 2;
-}
-
-void bw_history_sample(bw_history *h, const bw_live *live) {
-    if (++h->skipped < h->skip) {
-        return;
-    }
-    h->skipped = 0;
-    if (h->point_n == BW_CURVE_POINTS_MAX) {
-        thin(h);
-    }
-    h->has_turn = h->has_turn || live->has_turn;
-    h->point[h->point_n++] = (bw_curve_point){live->turn_deg, live->torque_Nm};
+    return verdict;
 }

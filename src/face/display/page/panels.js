@@ -1,6 +1,7 @@
 // What stands beside the work: the last steps, what is open, the pause and its end, other words.
 import { button, by_id, clock, el, put, sign } from "/parts.js";
 import { settings_panel } from "/settings.js";
+import { last_pull } from "/verdict.js";
 
 const marks = { good: "pass", bad: "caution", plain: "go" };
 
@@ -20,7 +21,7 @@ const line = (h) => el("li", { class: `mark-${h.mark}` }, sign(marks[h.mark] ?? 
 const lines = (list) => el("ol", { class: "history" }, list.map(line));
 
 export function history(state) {
-  open("The last steps", state.history.length > 0 ? lines(state.history) : "Nothing is recorded yet.");
+  open("The last steps", state.history.length > 0 ? [last_pull(state), lines(state.history)] : "Nothing is recorded yet.");
 }
 
 function step_line(s) {
@@ -103,6 +104,7 @@ export function welcome(state) {
         put(told, sign(same ? "pass" : "caution"), same ? "So says the record."
           : `The record says: place ${last.place}, ${last.label}, stage ${last.stage}. Look at both before you go on.`);
       }), told],
+    last_pull(state),
     button("Go on", close, { class: "primary" }),
   ]);
 }

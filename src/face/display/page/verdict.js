@@ -15,13 +15,19 @@ function steps(most) {
   return Array.from({ length: Math.floor(most / step) }, (_, i) => (i + 1) * step);
 }
 
-// Without an angle the curve is over the samples, one after the other.
+// Without an angle the curve is over time. A stroke that begins anew lifts the pen.
 function axes(verdict) {
-  const turn = verdict.has_turn && verdict.curve.some(([deg]) => deg > 0.5);
-  const points = verdict.curve.map(([deg, Nm], i) => [turn ? deg : i, Nm]);
-  const most_x = Math.max(1, ...points.map((p) => p[0]), turn ? verdict.high_deg ?? 0 : 0);
-  const most_y = Math.max(1, ...points.map((p) => p[1]), verdict.high_Nm ?? 0);
-  return { turn, points, x: (v) => (v / (1.08 * most_x)) * WIDTH, y: (v) => HEIGHT - (v / (1.12 * most_y)) * HEIGHT, most_x, most_y };
+  const turn = verdict.has_turn === true;
+  const all = [verdict, ...verdict.siblings ?? []].flatMap((one) => one.curve).filter(Boolean);
+  const xs = all.map((p) => p[0]);
+  const least_x = Math.min(turn ? 0 : xs[0], ...xs);
+  const most_x = Math.max(least_x + 1, ...xs, turn ? verdict.high_deg ?? 0 : 0);
+  const most_y = Math.max(1, ...all.map((p) => p[1]), verdict.high_Nm ?? 0);
+  const end_x = most_x + 0.08 * (most_x - least_x);
+  return {
+    turn, most_x, most_y, end_x,
+    x: (v) => ((v - least_x) / (end_x - least_x)) * WIDTH, y: (v) => HEIGHT - (v / (1.12 * most_y)) * HEIGHT,
+  };
 }
 
 function limit_band(verdict, a) {
@@ -33,22 +39,33 @@ function limit_band(verdict, a) {
   }
   if (a.turn && verdict.low_deg !== undefined) {
     const left = a.x(verdict.low_deg);
-    const right = a.x(verdict.high_deg ?? 1.08 * a.most_x);
+    const right = a.x(verdict.high_deg ?? a.end_x);
     parts.push(svg("rect", { class: "band", x: left, y: 0, width: Math.max(2, right - left), height: HEIGHT }));
   }
   return parts;
 }
 
+function line(points, a, attributes) {
+  let drawn = "";
+  points.forEach((p, i) => {
+    if (p) drawn += `${i === 0 || !points[i - 1] ? "M" : "L"}${a.x(p[0]).toFixed(1)} ${a.y(p[1]).toFixed(1)}`;
+  });
+  return svg("path", { d: drawn, ...attributes });
+}
+
 export function curve(verdict, gauge) {
-  if (!verdict.curve?.length) return null;
+  if (!verdict?.curve?.length) return null;
   const a = axes(verdict);
   const per = gauge?.own_per_Nm ?? 1;
-  const peak = a.points.reduce((best, p) => (p[1] > best[1] ? p : best), a.points[0]);
+  const points = verdict.curve.filter(Boolean);
+  const peak = points.reduce((best, p) => (p[1] > best[1] ? p : best), points[0]);
   const decided = verdict.reasons[0]?.word.replaceAll("_", " ") ?? "inside the limits";
   const at_left = a.x(peak[0]) > WIDTH / 2;
+  const siblings = verdict.siblings ?? [];
   return svg("svg", {
     class: "curve", viewBox: `-70 -10 ${WIDTH + 90} ${HEIGHT + 60}`, role: "img",
-    "aria-label": `Torque over ${a.turn ? "angle" : "time"}: peak ${round(verdict.peak_Nm * per)} ${gauge?.own ?? "N·m"}; ${decided}`,
+    "aria-label": `Place ${verdict.place}, torque over ${a.turn ? "angle" : "time"}: peak ${round(verdict.peak_Nm * per)} ${gauge?.own ?? "N·m"}; ${decided}`
+      + (siblings.length > 0 ? `; behind it ${siblings.length} of its siblings` : ""),
   },
   limit_band(verdict, a),
   steps(a.most_y * per).map((v) => [
@@ -58,9 +75,19 @@ export function curve(verdict, gauge) {
   a.turn && steps(a.most_x).map((v) => svg("text", { class: "tick x", x: a.x(v), y: HEIGHT + 28 }, `${v}°`)),
   !a.turn && svg("text", { class: "tick x", x: WIDTH / 2, y: HEIGHT + 30 }, "time"),
   svg("path", { class: "axis", d: `M0 0V${HEIGHT}H${WIDTH}` }),
-  svg("polyline", { class: "line", points: a.points.map((p) => `${a.x(p[0]).toFixed(1)},${a.y(p[1]).toFixed(1)}`).join(" ") }),
+  siblings.map((s) => line(s.curve, a, { class: `sibling${s.odd ? " odd" : ""}` })),
+  line(verdict.curve, a, { class: "line" }),
   svg("circle", { class: "peak", cx: a.x(peak[0]), cy: a.y(peak[1]), r: 9 }),
   svg("text", { class: `peak-label ${at_left ? "left" : "right"}`, x: a.x(peak[0]) + (at_left ? -18 : 18), y: a.y(peak[1]) + 38 }, decided));
+}
+
+// The curve with a line that says whose it is.
+export function last_pull(state) {
+  const verdict = state.verdict;
+  const drawing = curve(verdict, state.fastener?.gauge);
+  return drawing && el("figure", { class: "last-pull" },
+    el("figcaption", {}, sign(signs[verdict.word] ?? "suspect"), `The last pull: place ${verdict.place}, ${verdict.label}`
+      + (verdict.siblings.length > 0 ? "; thin, the others of this stage" : "")), drawing);
 }
 
 export function verdict_view(verdict, said, gauge) {
