@@ -4,6 +4,7 @@
 #include "face/ask.h"
 #include "face/bolt_map.h"
 #include "face/figures.h"
+#include "face/point_map.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -195,6 +196,11 @@ static void add_gauge(const bw_prompt *p, bw_text *text) {
 static void ask_reading(const bw_prompt *p, bw_text *text) {
     if (p->reading_number == 1) {
         add_gauge(p, text);
+    }
+    if (p->at == 0 && p->repeat <= 1) {
+        size_t set = (size_t)(p->set - p->step->set);
+        bw_point_map map = bw_point_map_of(p->step, set);
+        bw_point_map_add(text, &map, set, p->at, 2);
     }
     bw_text_add(text, "  %s, %s  [%zu of %zu, in %s", p->set->say, p->set->at[p->at],
                 p->reading_number, p->reading_n, bw_unit_of(p->set->unit)->symbol);

@@ -27,8 +27,18 @@ async function fits(page, what, least_px) {
   check(found.work === 0, `${what}: ${found.work} answers are lower than ${least_px} px`);
 }
 
+// Entry, every digit and Save lie whole inside the window and under nothing else, without scrolling.
+async function keys_in_reach(page, what) {
+  const lost = await page.evaluate(() => [...document.querySelectorAll('#entry, .keys[aria-label="Keypad"] button, #actions .primary')].filter((key) => {
+    const box = key.getBoundingClientRect();
+    const hit = [[0.5, 0.5], [0.1, 0.1], [0.9, 0.9]].every(([x, y]) => key === document.elementFromPoint(box.left + x * box.width, box.top + y * box.height)?.closest("input, button"));
+    return !hit || box.top < 0 || box.left < 0 || box.bottom > innerHeight || box.right > innerWidth;
+  }).map((key) => key.textContent || key.id));
+  check(lost.length === 0, `at ${what} out of reach: ${lost}`);
+}
+
 async function every_size(chromium) {
-  const sizes = [["desk", 1280, 800, 57], ["tablet", 1024, 600, 57], ["phone", 390, 844, 57], ["zoom 200 %", 640, 400, 44]];
+  const sizes = [["desk", 1280, 800, 57], ["tablet", 1024, 600, 57], ["phone", 390, 844, 57], ["small phone", 360, 740, 57], ["zoom 200 %", 640, 400, 44]];
   const bench = new Bench(small);
   const page = await open(chromium, await bench.start([]));
   await set(page, { pause_s: 0 });
@@ -37,6 +47,7 @@ async function every_size(chromium) {
     for (const [name, width, height, least] of sizes) {
       await page.setViewportSize({ width, height });
       await fits(page, `${stop} at ${name}`, least);
+      if (stop === "state-reading") await keys_in_reach(page, name);
       await shoot(page, `${stop}-${name}`);
     }
   }
@@ -203,6 +214,76 @@ async function said_aloud(chromium) {
   await bench.end();
 }
 
+// The part that is measured is drawn, with the asked point told by shape and word, and what was read.
+async function where_to_measure(chromium) {
+  const bench = new Bench({ sequence: join(here, "places.lua") });
+  const page = await open(chromium, await bench.start([]));
+  const shown = () => page.evaluate(() => {
+    const names = (selector) => [...document.querySelectorAll(`.where ${selector}`)].map((n) => n.textContent);
+    const figure = document.querySelector(".where");
+    return {
+      body: figure?.className.match(/body-(\S+)/)?.[1], drawn: document.querySelectorAll(".where .body, .where .picture svg").length > 0,
+      next: names(".point.next"), shapes: document.querySelectorAll(".where .point.next .sign-near").length, marks: document.querySelectorAll(".where .at-next .mark").length,
+      done: names(".point.done"), ticks: document.querySelectorAll(".where .point.done .sign-pass").length, waits: names(".point.waits"), heads: names("th"),
+      h1: document.querySelector("h1").textContent,
+    };
+  });
+  const read = async (number) => {
+    const before = await page.evaluate(() => document.getElementById("main").dataset.prompts);
+    await page.fill("#entry", number);
+    await page.click("#actions .primary");
+    await page.waitForFunction((b) => document.getElementById("main").dataset.prompts !== b, before);
+  };
+  const holds = (what, seen, wanted) => {
+    for (const [name, value] of Object.entries(wanted)) check(JSON.stringify(seen[name]) === JSON.stringify(value), `${what}, ${name}: ${JSON.stringify(seen[name])}, not ${JSON.stringify(value)}`);
+    check(seen.shapes === 1 && seen.next.length === 1 && seen.ticks === seen.done.length, `${what}: ${JSON.stringify(seen)}`);
+    check(seen.marks === (seen.drawn ? 1 : 0), `${what}: ${seen.marks} marks in the drawing`);
+  };
+  for (let i = 0; i < 4; i++) await read(`86.01${i}`);
+  holds("the bore", await shown(), { body: "bore", drawn: true, heads: ["across", "along", "top", "middle", "bottom"], next: ["here"], done: ["86.010", "86.013", "86.011", "86.012"], waits: ["–"] });
+  await shoot(page, "where-bore");
+  for (let i = 0; i < 2; i++) await read("86.010");
+  await read("86.010");
+  holds("repeats", await shown(), { body: "bore", heads: ["along", "across", "top", "foot"], next: ["here 2/2"], done: [] });
+  for (let i = 0; i < 8; i++) await read("86.010");
+  const second = await shown();
+  holds("the second bore", second, { heads: ["along", "across", "top", "foot"], done: [], waits: ["–", "–", "–"] });
+  check(second.h1.includes("2 top along"), `which bore: ${second.h1}`);
+  for (let i = 0; i < 7; i++) await read("86.010");
+  holds("the journal", await shown(), { body: "shaft", drawn: true, heads: ["front", "rear", "upright", "level"], waits: ["–", "–", "–"] });
+  await shoot(page, "where-journal");
+  for (let i = 0; i < 4; i++) await read("47.950");
+  for (const [body, n, number] of [["end-gap", 1, "0.35"], ["face", 4, "0.02"], ["round", 4, "0.30"], ["float", 2, "0.12"]]) {
+    await read_on(body, n, number);
+  }
+  async function read_on(body, n, number) {
+    holds(body, await shown(), { body, drawn: true });
+    for (let i = 0; i < n; i++) await read(number);
+  }
+  holds("springs", await shown(), { body: "table", drawn: false, heads: ["inlet", "exhaust", "1", "2"] });
+  check(page.complaints.length === 0, page.complaints.join("; "));
+  await bench.end();
+}
+
+// A long name is not lost: the header keeps its height, and the whole stands in a panel.
+async function long_names(chromium) {
+  const bench = new Bench({ sequence: join(here, "places.lua"), build: "heron-3-after-the-winter-refit-with-the-second-short-block" });
+  const page = await open(chromium, await bench.start([]));
+  for (const [width, height] of [[1280, 800], [1024, 600], [390, 844], [360, 740], [640, 400]]) {
+    await page.setViewportSize({ width, height });
+    await fits(page, `long names at ${width}`, 44);
+    const strip = await page.evaluate(() => document.getElementById("strip").getBoundingClientRect().height);
+    check(strip <= 120, `at ${width} the header is ${strip} px high`);
+  }
+  await page.click("#tools >> text=Open");
+  const text = await page.textContent("dialog .facts");
+  for (const whole of ["heron-3-after-the-winter-refit-with-the-second-short-block", "Places where a gauge is held, one of each that is drawn, in a title that is longer than any header", "A. Lund"]) {
+    check(text.includes(whole), `not in the panel: ${whole}`);
+  }
+  check(await page.evaluate(() => { const d = document.querySelector("dialog"); return d.scrollWidth <= d.clientWidth; }), "the panel sticks out sideways");
+  await bench.end();
+}
+
 async function texts_stay_texts(chromium) {
   const bench = new Bench({ sequence: join(here, "hostile.lua"), person: "<img src=x onerror=window.owned=1>" });
   const page = await open(chromium, await bench.start(["pull"]));
@@ -230,4 +311,4 @@ async function texts_stay_texts(chromium) {
   await bench.end();
 }
 
-await main([every_size, read_from_afar, without_colour, keyboard_only, screen_readers, said_aloud, texts_stay_texts]);
+await main([every_size, read_from_afar, without_colour, keyboard_only, screen_readers, said_aloud, where_to_measure, long_names, texts_stay_texts]);

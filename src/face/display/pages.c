@@ -16,6 +16,7 @@
     F(joint, "joint.js", "text/javascript; charset=utf-8", false)                                  \
     F(gauge, "gauge.js", "text/javascript; charset=utf-8", false)                                  \
     F(verdict, "verdict.js", "text/javascript; charset=utf-8", false)                              \
+    F(where, "where.js", "text/javascript; charset=utf-8", false)                                  \
     F(panels, "panels.js", "text/javascript; charset=utf-8", false)                                \
     F(sound, "sound.js", "text/javascript; charset=utf-8", false)                                  \
     F(settings, "settings.js", "text/javascript; charset=utf-8", false)                            \

@@ -24,7 +24,7 @@ void bw_view_figure(json_t *object, const char *name, bw_quantity figure) {
     (void)json_object_set_new(object, name, both);
 }
 
-static bw_quantity value_in(double base_value, bw_unit unit, int decimals) {
+bw_quantity bw_view_in(double base_value, bw_unit unit, int decimals) {
     return (bw_quantity){
         .value = bw_from_base(base_value, unit), .unit = unit, .decimals = decimals};
 }
@@ -153,87 +153,6 @@ static json_t *witness_of(const bw_prompt *p) {
 
 /* ---- measuring ---- */
 
-/* What is computed from this set, and between what it must lie. */
-static json_t *derived_from(const bw_prompt *p, size_t set) {
-    json_t *list = json_array();
-    for (size_t i = 0; i < p->step->derived_n; i++) {
-        const bw_derived *d = &p->step->derived[i];
-        for (size_t k = 0; k < d->of_n; k++) {
-            if (d->of[k] == set) {
-                char bytes[BW_VIEW_TEXT_MAX];
-                bw_text text = bw_text_on(bytes, sizeof bytes);
-                bw_text_add(&text, "%s: ", d->say);
-                bw_value_limits_add(&text, d->low, d->high, d->unit, d->decimals);
-                (void)json_array_append_new(list, json_string(bytes));
-                break;
-            }
-        }
-    }
-    return list;
-}
-
-/* The readings of this point so far, and what they may differ by. */
-static void add_before(json_t *r, const bw_prompt *p) {
-    json_t *before = json_array();
-    double least = INFINITY;
-    double most = -INFINITY;
-    for (size_t i = 0; i + 1 < p->repeat; i++) {
-        json_t *one = json_object();
-        bw_view_figure(one, "value", value_in(p->before[i], p->set->unit, p->set->decimals));
-        (void)json_array_append_new(before, one);
-        least = fmin(least, p->before[i]);
-        most = fmax(most, p->before[i]);
-    }
-    (void)json_object_set_new(r, "before", before);
-    if (least < most) {
-        bw_view_figure(r, "repeats_spread", value_in(most - least, p->set->unit, p->set->decimals));
-    }
-    if (p->set->has_spread) {
-        bw_view_figure(r, "spread_most", value_in(p->set->spread, p->set->unit, p->set->decimals));
-    }
-}
-
-static json_t *reading_of(const bw_prompt *p, const bw_session *session) {
-    char bytes[BW_VIEW_TEXT_MAX];
-    bw_text text = bw_text_on(bytes, sizeof bytes);
-    json_t *r = json_object();
-    size_t set = (size_t)(p->set - p->step->set);
-    double least = INFINITY;
-    double most = -INFINITY;
-    json_t *places = json_array();
-    for (size_t i = 0; i < p->set->at_n; i++) {
-        double value = 0;
-        json_t *one = json_object();
-        bw_set_text(one, "at", p->set->at[i]);
-        if (bw_session_reading(session, p->step_number - 1, set, i, &value)) {
-            bw_view_figure(one, "value", value_in(value, p->set->unit, p->set->decimals));
-            least = fmin(least, value);
-            most = fmax(most, value);
-        }
-        (void)json_array_append_new(places, one);
-    }
-    bw_set_text(r, "say", p->set->say);
-    bw_set_text(r, "at", p->set->at[p->at]);
-    bw_set_whole(r, "index", p->at);
-    bw_set_whole(r, "number", p->reading_number);
-    bw_set_whole(r, "of", p->reading_n);
-    bw_set_text(r, "unit", bw_unit_of(p->set->unit)->symbol);
-    bw_set_text(r, "gauge", p->step->gauge);
-    bw_value_limits_add(&text, p->set->least, p->set->most, p->set->unit, p->set->decimals);
-    bw_set_text(r, "plausible", bytes);
-    if (p->repeats > 1) {
-        bw_set_whole(r, "repeat", p->repeat);
-        bw_set_whole(r, "repeats", p->repeats);
-        add_before(r, p);
-    }
-    (void)json_object_set_new(r, "places", places);
-    (void)json_object_set_new(r, "derived", derived_from(p, set));
-    if (least < most) {
-        bw_view_figure(r, "spread", value_in(most - least, p->set->unit, p->set->decimals));
-    }
-    return r;
-}
-
 static json_t *value_of(const bw_prompt *p) {
     const bw_derived *d = p->derived;
     char bytes[BW_VIEW_TEXT_MAX];
@@ -241,7 +160,7 @@ static json_t *value_of(const bw_prompt *p) {
     json_t *v = json_object();
     bool low = p->derived_value < d->low;
     bw_set_text(v, "say", d->say);
-    bw_view_figure(v, "value", value_in(p->derived_value, d->unit, d->decimals));
+    bw_view_figure(v, "value", bw_view_in(p->derived_value, d->unit, d->decimals));
     bw_value_beside_add(&text, p->derived_value, d->low, d->high, d->unit, d->decimals);
     bw_set_text(v, "beside", bytes);
     text = bw_text_on(bytes, sizeof bytes);
@@ -258,10 +177,10 @@ static json_t *length_of(const bw_prompt *p) {
     bw_set_text(l, "unit", bw_unit_of(p->length_unit)->symbol);
     bw_set_flag(l, "tightened", p->tightened);
     if (p->free_mm > 0) {
-        bw_view_figure(l, "free", value_in(p->free_mm, p->length_unit, decimals));
+        bw_view_figure(l, "free", bw_view_in(p->free_mm, p->length_unit, decimals));
     }
     if (p->tightened) {
-        bw_view_figure(l, "grow", value_in(p->aim.target_mm, p->length_unit, decimals));
+        bw_view_figure(l, "grow", bw_view_in(p->aim.target_mm, p->length_unit, decimals));
     }
     return l;
 }
@@ -339,7 +258,7 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
         (void)json_object_set_new(o, "fastener", fastener_of(p));
     }
     if (p->state == BW_STATE_READING && p->step != NULL && p->set != NULL) {
-        (void)json_object_set_new(o, "reading", reading_of(p, session));
+        (void)json_object_set_new(o, "reading", bw_view_reading(p, session));
     }
     if (p->state == BW_STATE_VALUE && p->derived != NULL) {
         (void)json_object_set_new(o, "value", value_of(p));

@@ -20,4 +20,9 @@ json_t *bw_view_job(const bw_display_setup *setup, const bw_prompt *prompt);
 /* A quantity in the unit that it is shown in, and in the other one. */
 void bw_view_figure(json_t *object, const char *name, bw_quantity figure);
 
+bw_quantity bw_view_in(double base_value, bw_unit unit, int decimals);
+
+/* What is read at a READING prompt, where, and what was read before (reading.c). */
+json_t *bw_view_reading(const bw_prompt *prompt, const bw_session *session);
+
 #endif

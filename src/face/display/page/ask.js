@@ -3,6 +3,7 @@ import { button, by_id, clock, el, fact, figure, put, sign } from "/parts.js";
 import { joint, legend } from "/joint.js";
 import { keypad } from "/keypad.js";
 import { curve, verdict_view } from "/verdict.js";
+import { where } from "/where.js";
 
 const kickers = {
   caution: ["caution", "Caution"], confirm: ["go", "Do"], wait: ["stop", "Wait"], choose: ["go", "Take"],
@@ -18,12 +19,6 @@ const kicker = (what) => {
 const why = (text) => text && el("p", { class: "why" }, el("b", {}, "Why: "), text);
 const buried = (text) => text && el("p", { class: "buries" }, sign("caution"),
   el("span", {}, el("b", {}, "After this you can no longer reach: "), text));
-
-function where_drawing(places, index) {
-  return el("ol", { class: "where", "aria-label": "Where to measure" }, places.map((p, i) => el("li", {
-    class: p.value ? "done" : i === index ? "next" : "waits", "aria-current": i === index ? "step" : null,
-  }, sign(p.value ? "pass" : i === index ? "near" : "go"), el("span", { class: "at" }, p.at), p.value && el("span", { class: "has" }, p.value.own))));
-}
 
 // ---- one view a state: what it shows, and its answers ----
 
@@ -108,13 +103,14 @@ const views = {
       main: el("div", { class: "two measure" },
         el("div", { class: "left" },
           el("p", { class: "kicker" }, `${state.step.say} · reading ${r.number} of ${r.of}${r.repeats ? ` · time ${r.repeat} of ${r.repeats}` : ""}`),
-          el("h1", {}, r.say, ": ", el("em", {}, r.at)),
-          where_drawing(r.places, r.index),
+          el("h1", {}, r.say, r.map.rows.flat().length > 1 && [": ", el("em", {}, r.at)]),
+          where(r),
           el("dl", { class: "facts" }, fact("With", r.gauge), fact("Plausible", r.plausible),
             r.before?.length > 0 && fact("Read before", r.before.map((b) => b.value.own).join(", ")),
             r.repeats_spread && fact("They differ by", figure(r.repeats_spread)),
             r.spread_most && fact("May differ by", figure(r.spread_most)),
-            r.derived.map((d) => fact("Must give", d)), r.spread && fact("Spread so far", figure(r.spread))),
+            r.spread && fact("Spread so far", figure(r.spread)),
+            r.derived.length > 0 && fact("Must give", el("ul", {}, r.derived.map((d) => el("li", {}, d))))),
           why(state.step.why)),
         pad.view),
       answers: [button("Save", () => pad.input.value.trim() !== "" && send(pad.input.value.trim()), { class: "primary" })],

@@ -61,6 +61,7 @@ function show() {
   tick();
   now = draw(state, send, pick_place);
   by_id("main").dataset.prompts = state.prompts;
+  document.querySelector(".where .point.next")?.scrollIntoView({ block: "nearest" });
   answers();
   shown_at = performance.now();
   const text = aloud(state);

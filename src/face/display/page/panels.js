@@ -1,5 +1,5 @@
 // What stands beside the work: the last steps, what is open, the pause and its end, other words.
-import { button, by_id, clock, el, put, sign } from "/parts.js";
+import { button, by_id, clock, el, fact, put, sign } from "/parts.js";
 import { settings_panel } from "/settings.js";
 import { last_pull } from "/verdict.js";
 
@@ -36,6 +36,7 @@ export function tasks(state) {
     job.buries_next && el("p", { class: "buries" }, sign("caution"),
       el("span", {}, el("b", {}, `Step ${job.buries_next.number} buries: `), job.buries_next.buries)),
     el("ol", { class: "history" }, job.open.map(step_line)),
+    el("dl", { class: "facts" }, fact("Build", job.build), fact("Job", job.title), fact("Engine", job.engine), fact("Source", job.source), fact("Builder", state.by)),
   ]);
 }
 
