@@ -61,7 +61,7 @@ export class Bench {
 
   async start(acts = [], extra = []) {
     this.port = await this.ask("start", "started", { acts, extra });
-    this.url = `http://127.0.0.1:${this.port}/`;
+    this.url = `${extra.includes("--display-network") ? "https" : "http"}://127.0.0.1:${this.port}/`;
     return this.url;
   }
 

@@ -8,6 +8,7 @@ import json
 import os
 import select
 import socket
+import struct
 import sys
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "fault"))
@@ -35,18 +36,47 @@ class Hands:
         self.acts = set()
         self.port = free_port()
         self.held_Nm = 0.0
+        self.errors = self.errors_all = b""
+        self.deaf = False  # nothing more comes from the terminal
 
     def start(self, extra=(), acts=()):
         self.acts = set(acts)
-        self.run = self.bench.run("--display", "127.0.0.1:%d" % self.port, *extra)
-        said = ""
-        while True:
-            line = self.run.process.stderr.readline().decode()
-            benches.check(line, "the program ended before it served: %s" % said)
-            said += line
-            if "display is at" in line:
-                break
+        late = os.environ.get("BW_LATE_LIBRARY")
+        prefix = ()
+        if late and "--display-network" in extra:
+            self.later(0)
+            prefix = ("env", "LD_PRELOAD=" + late, "BW_LATE=" + self.late_path(),
+                      "ASAN_OPTIONS=verify_asan_link_order=0:" + os.environ.get("ASAN_OPTIONS", ""))
+        self.run = self.bench.run("--display", "127.0.0.1:%d" % self.port, *extra, prefix=prefix)
+        self.errors = b""
+        self.errors_all = said = b""
+        self.deaf = False
+        while b"display is at" not in said:
+            benches.check(self.hear_errors(), "the program ended before it served: %r" % said)
+            said = self.errors_all
         tell(started=self.port, pid=self.run.process.pid)
+
+    def late_path(self):
+        return os.path.join(self.bench.folder, "late")
+
+    def later(self, seconds):
+        """The program's steady clock is ahead by so much from now on."""
+        flags = os.O_WRONLY | os.O_CREAT  # the program has it in its memory: never shortened
+        late = os.open(self.late_path(), flags, 0o600)
+        os.write(late, struct.pack("=q", seconds))
+        os.close(late)
+
+    def hear_errors(self):
+        """What stands at the bench's terminal; False at its end."""
+        data = os.read(self.run.process.stderr.fileno(), 65536)
+        *lines, self.errors = (self.errors + data).split(b"\n")
+        for line in lines:
+            tell(said=line.decode())
+        self.errors_all += data
+        return data != b""
+
+    def errors_open(self):
+        return [] if self.deaf else [self.run.process.stderr]
 
     def act(self):
         if self.prompt["state"] == "ask":
@@ -115,7 +145,9 @@ class Hands:
             thing = self.run.object(0.01)
         except benches.Gone:
             code = self.run.process.wait()
-            errors = self.run.process.stderr.read().decode()
+            while self.hear_errors():
+                pass
+            errors = self.errors_all.decode()
             self.run = None
             tell(ended=code, errors=errors)
             return
@@ -134,7 +166,9 @@ def main():
         hands = Hands(bench)
         pending = b""
         while True:
-            sources = [sys.stdin] + ([hands.run.process.stdout] if hands.run else [])
+            sources = [sys.stdin]
+            if hands.run:
+                sources += [hands.run.process.stdout] + hands.errors_open()
             if hands.run and b"\n" in hands.run.buffer:
                 hands.hear()
                 continue
@@ -147,6 +181,8 @@ def main():
                 *lines, pending = pending.split(b"\n")
                 for line in lines:
                     hands.take(line)
+            if hands.run and hands.run.process.stderr in ready and not hands.hear_errors():
+                hands.deaf = True
             if hands.run and hands.run.process.stdout in ready:
                 hands.hear()
         if hands.run:
