@@ -70,12 +70,19 @@ double bw_text_width(const bw_drawing *d, bw_type type, const char *text);
 void bw_draw_mark(const bw_drawing *d, bw_mark mark, double x, double y, double radius,
                   const char *text);
 
+/* Boxes to be filled in by hand, of any number, `across` (above 0) in a line. */
+#define BW_BOX_SIDE 7.5
+double bw_boxes_height(size_t n, size_t across);
+void bw_draw_boxes(const bw_drawing *d, size_t n, size_t across, double x, double y);
+
 /* Each adds the strips of one block. */
 void bw_add_block(bw_drawing *d, const bw_sheet_block *block);
 void bw_add_title(bw_drawing *d);
 void bw_add_section(bw_drawing *d, const bw_sheet_section *section);
 void bw_add_table(bw_drawing *d, const bw_sheet_table *table);
 void bw_add_map(bw_drawing *d, const bw_sheet_map *map);
+/* The places of a map that is not to scale. */
+void bw_add_list(bw_drawing *d, const bw_sheet_map *map);
 void bw_add_plots(bw_drawing *d, const bw_sheet_plot *plot);
 
 void bw_draw_code(const bw_drawing *d, const bw_qr *code, double x, double y, double side);

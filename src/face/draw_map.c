@@ -8,9 +8,8 @@
 #include <string.h>
 
 static const double radius_most = 10, radius_least = 1.2, number_least = 4.2, height_most = 250,
-                    pad = 6, list_height = 30, box_side = 7.5, bar_most = 110, figures_two = 1.05,
+                    pad = 6, bar_most = 110, figures_two = 1.05,
                     figures_three = 0.85; /* of a mark's radius */
-enum { LIST_COLUMNS = 8 };
 
 /* ---- marks ---- */
 
@@ -85,7 +84,7 @@ typedef struct lie {
     bool turns;       /* there is room for them */
     bool numbers;     /* fit into the marks; else beside every `every`th */
     size_t every;
-    size_t boxes_across; /* 0: no room for them */
+    size_t boxes_across; /* in a line at each place; 0: no room for them */
 } lie;
 
 static double nearest_mm(const bw_sheet_map *map) {
@@ -108,6 +107,18 @@ static void span(const bw_sheet_map *map, double *x0, double *y0, double *x1, do
         *y0 = fmin(*y0, map->place[i].point.y_mm);
         *y1 = fmax(*y1, map->place[i].point.y_mm);
     }
+}
+
+enum { ACROSS_MAX = 4 /* no wider than the map's edge has room for */ };
+
+/* As many in a line as fit between two places, and the lines as well. */
+static size_t boxes_across(const bw_sheet_map *map, double apart, double radius) {
+    double room = floor((apart - 2) / BW_BOX_SIDE);
+    size_t most = map->boxes < ACROSS_MAX ? map->boxes : ACROSS_MAX;
+    size_t across = room < (double)most ? (size_t)fmax(room, 0) : most;
+    size_t lines = across > 0 ? (map->boxes + across - 1) / across : 0;
+    bool fit = lines == 1 || 2 * radius + (double)lines * BW_BOX_SIDE + 5 <= apart;
+    return fit ? across : 0;
 }
 
 static void lay(const bw_drawing *d, const bw_sheet_map *map, lie *l) {
@@ -135,9 +146,10 @@ static void lay(const bw_drawing *d, const bw_sheet_map *map, lie *l) {
     l->every = l->numbers ? 1 : (size_t)ceil(26 / fmax(apart, 1));
     l->height = (y1 - y0) * l->scale + 2 * edge;
     l->x = d->left + edge;
-    double box_room = (apart - 2) / box_side;
-    l->boxes_across = map->boxes > 0 && box_room >= (double)map->boxes ? map->boxes : 0;
-    l->height += l->boxes_across > 0 ? box_side + 4 : 0;
+    l->boxes_across = boxes_across(map, apart, l->radius);
+    if (l->boxes_across > 0) {
+        l->height += bw_boxes_height(map->boxes, l->boxes_across) + 4;
+    }
 }
 
 static double place_x(const lie *l, const bw_sheet_place *p) {
@@ -166,14 +178,6 @@ static void draw_outside_number(const bw_drawing *d, const lie *l, size_t i, dou
                    place_y(l, p, y) + dy / far * (l->radius + 6) - 3, 0, number);
 }
 
-static void draw_boxes(const bw_drawing *d, const lie *l, double x, double y) {
-    double left = x - (double)l->boxes_across * box_side / 2;
-    for (size_t i = 0; i < l->boxes_across; i++) {
-        bw_canvas_box(d->canvas, (bw_line){.width = 0.5}, NULL, left + (double)i * box_side,
-                      y + l->radius + 2.5, box_side, box_side);
-    }
-}
-
 static void draw_map(const bw_drawing *d, const bw_strip *s, double y) {
     const lie *l = s->with;
     for (size_t i = 0; i < l->map->n; i++) {
@@ -191,7 +195,10 @@ static void draw_map(const bw_drawing *d, const bw_strip *s, double y) {
             bw_canvas_text(d->canvas, (bw_type){.size = 6, .grey = 0.2}, BW_ALIGN_LEFT,
                            px + l->radius * 0.85 + 1, py - l->radius - 2, 0, text);
         }
-        draw_boxes(d, l, px, py);
+        if (l->boxes_across > 0) {
+            bw_draw_boxes(d, l->map->boxes, l->boxes_across,
+                          px - (double)l->boxes_across * BW_BOX_SIDE / 2, py + l->radius + 2.5);
+        }
     }
 }
 
@@ -251,32 +258,6 @@ static void add_legend(bw_drawing *d, const bw_sheet_map *map, const lie *l) {
     s->above = 2;
 }
 
-/* ---- without positions: a list, row by row ---- */
-
-static void draw_list(const bw_drawing *d, const bw_strip *s, double y) {
-    const bw_sheet_map *map = s->what;
-    double step = d->width / LIST_COLUMNS;
-    for (size_t i = 0; i < LIST_COLUMNS && s->index + i < map->n; i++) {
-        const bw_sheet_place *p = &map->place[s->index + i];
-        char number[24];
-        double x = d->left + step * (double)i;
-        (void)snprintf(number, sizeof number, "%zu", p->number);
-        bool labelled = strcmp(number, p->label) != 0;
-        bw_draw_mark(d, p->mark, x + 9, y + list_height / 2, 8, number);
-        for (size_t k = 0; k < map->boxes; k++) {
-            bw_canvas_box(d->canvas, (bw_line){.width = 0.5}, NULL, x + 20 + (double)k * box_side,
-                          y + list_height / 2 + 1, box_side, box_side);
-        }
-        if (labelled) {
-            double down = map->boxes > 0 ? 11 : 4.5;
-            bw_canvas_within(d->canvas, x, y, step - 2, list_height);
-            bw_canvas_text(d->canvas, BW_TYPE_SMALL, BW_ALIGN_LEFT, x + 20,
-                           y + list_height / 2 - down, 0, p->label);
-            bw_canvas_whole(d->canvas);
-        }
-    }
-}
-
 void bw_add_map(bw_drawing *d, const bw_sheet_map *map) {
     lie *l = map->to_scale ? bw_draw_room(d, 1, sizeof *l) : NULL;
     if (l != NULL) {
@@ -286,10 +267,8 @@ void bw_add_map(bw_drawing *d, const bw_sheet_map *map) {
         s->above = 4;
         s->keep = true;
     }
-    for (size_t i = 0; !map->to_scale && i < map->n; i += LIST_COLUMNS) {
-        bw_strip *s = bw_add_strip(d, draw_list, map, list_height);
-        s->index = i;
-        s->keep = i + LIST_COLUMNS >= map->n;
+    if (!map->to_scale) {
+        bw_add_list(d, map);
     }
     add_legend(d, map, l);
 }

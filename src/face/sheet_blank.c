@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-enum { STAGE_COLUMNS_MAX = 6 };
+enum { STAGE_COLUMNS_MAX = 6 /* of a table: a hand has to write in them */ };
 
 static void tell_head(bw_making *m) {
     const bw_plan *plan = m->plan;
@@ -91,35 +91,43 @@ static void tell_measurements(bw_making *m) {
 
 /* ---- what is tightened: a joint a page ---- */
 
-static void stage_columns(bw_making *m, bw_sheet_table *table, const bw_step *step) {
+/* A table with boxes for these stages. */
+static void tell_stages(bw_making *m, const bw_step *step, size_t first, size_t behind) {
+    const bw_group *group = &m->plan->group[step->group];
+    const size_t *order = bw_step_order(m->plan, step);
+    bool all = first == 0 && behind == step->stage_n;
+    bw_sheet_table *table = bw_make_table(
+        m,
+        all ? "In working order"
+            : bw_make_said(m, "In working order, stages %zu to %zu", first + 1, behind),
+        NULL);
+    table->boxes = true;
     bw_make_column(table, "in order", true);
     bw_make_column(table, "place", true);
     bw_make_column(table, "label", false);
-    for (size_t i = 0; i < step->stage_n && i < STAGE_COLUMNS_MAX; i++) {
+    for (size_t i = first; i < behind; i++) {
         bw_make_column(table, bw_make_said(m, "stage %zu", i + 1), false);
     }
     bw_make_column(table, "by", false);
     bw_make_column(table, "hour", false);
-}
-
-static void tell_joint(bw_making *m, const bw_step *step) {
-    const bw_group *group = &m->plan->group[step->group];
-    const size_t *order = bw_step_order(m->plan, step);
-    bw_make_section(m, step->say)->own_page = true;
-    bw_make_group_facts(m, step);
-    for (size_t i = 0; i < step->stage_n; i++) {
-        (void)bw_make_block(m, BW_BLOCK_TEXT, bw_make_target(m, step, i));
-    }
-    (void)bw_make_map(m, step,
-                      step->stage_n < STAGE_COLUMNS_MAX ? step->stage_n : STAGE_COLUMNS_MAX);
-    bw_sheet_table *table = bw_make_table(m, "In working order", NULL);
-    table->boxes = true;
-    stage_columns(m, table, step);
     for (size_t i = 0; i < group->place_n; i++) {
         bw_sheet_row *row = bw_make_row(m, table);
         row->cell[0] = bw_make_said(m, "%zu", i + 1);
         row->cell[1] = bw_make_said(m, "%zu", order[i] + 1);
         row->cell[2] = group->place[order[i]].label;
+    }
+}
+
+static void tell_joint(bw_making *m, const bw_step *step) {
+    size_t tables = (step->stage_n + STAGE_COLUMNS_MAX - 1) / STAGE_COLUMNS_MAX;
+    bw_make_section(m, step->say)->own_page = true;
+    bw_make_group_facts(m, step);
+    for (size_t i = 0; i < step->stage_n; i++) {
+        (void)bw_make_block(m, BW_BLOCK_TEXT, bw_make_target(m, step, i));
+    }
+    (void)bw_make_map(m, step, step->stage_n);
+    for (size_t i = 0; i < tables; i++) {
+        tell_stages(m, step, step->stage_n * i / tables, step->stage_n * (i + 1) / tables);
     }
 }
 

@@ -191,6 +191,42 @@ def test_nothing_is_cut_with_500_fasteners():
         check("page 1 of" in text, "no page numbers")
 
 
+STAGES = 9
+
+
+def rectangles(svg):
+    """How many boxes with a side of 7.5 points a picture has: those to tick at a place."""
+    text = open(svg, encoding="utf-8").read()
+    sides = re.findall(r'd="M (\S+) (\S+) L (\S+) \2 L \3 (\S+) L \1 \4 Z', text)
+    return sum(1 for x0, y0, x1, y1 in sides
+               if abs(float(x1) - float(x0) - 7.5) < 0.01 and abs(float(y1) - float(y0) - 7.5) < 0.01)
+
+
+def test_all_stages_have_boxes():
+    """Nine stages, on a circle and in a row: each has its column, and its box at each place."""
+    with Bench() as bench:
+        for kind, places in (("circle", "circle { n = 6, diameter = mm(160) }"),
+                             ("row", 'labels { "upper, behind the filler neck", "lower", "third" }')):
+            path = os.path.join(bench.folder, kind + ".lua")
+            with open(path, "w", encoding="utf-8") as out:
+                out.write("""sequence { title = "Winch", engine = "Winch flange", edition = "1",
+                  document = "invented", revision = "A", invented = true, torque_unit = "N.m" }
+                group { name = "ring", say = "ring bolts", lubricant = "oil", places = %s, order = "listed" }
+                tighten { id = "ring", say = "Tighten the ring.", group = "ring", stages = { %s } }""" % (
+                    places, ", ".join("torque { Nm(%d), within = percent(6) }" % (10 * i)
+                                      for i in range(1, STAGES + 1))))
+            pdf = draw(bench, kind + ".pdf", "--blank", path)
+            text = flat("\n".join(pages_of(pdf)))
+            inside(pdf)
+            for i in range(1, STAGES + 1):
+                check("stage %d" % i in text and "Stage %d: %d N" % (i, 10 * i) in text,
+                      "%s: stage %d is missing" % (kind, i))
+            check("stages 1 to 4" in text and "stages 5 to 9" in text, text)
+            check("upper, behind the filler neck" in text or kind == "circle", "a label is cut")
+            n = rectangles(draw(bench, kind + ".svg", "--blank", path))
+            check(n == STAGES * (6 if kind == "circle" else 3), "%s: %d boxes" % (kind, n))
+
+
 def test_a_rehearsal_says_so_on_every_page():
     with Bench(build="mock") as bench:
         code, _, err = bench.program("rehearse", SEQUENCE, "--speed", "0", "--build", "mock")
@@ -308,6 +344,7 @@ if __name__ == "__main__":
         test_everything_is_told,
         test_the_file_itself,
         test_nothing_is_cut_with_500_fasteners,
+        test_all_stages_have_boxes,
         test_a_rehearsal_says_so_on_every_page,
         test_an_unfinished_build_says_what_is_open,
         test_verified_by_the_printed_page_alone,
