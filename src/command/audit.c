@@ -195,7 +195,7 @@ static bool has_build(bw_store *store, const char *build) {
     return build == NULL || bw_store_each(store, build, found, &there, NULL) != BW_OK || there;
 }
 
-/* Judging again is what takes long. */
+/* Each entry passes here, also where none is to be judged again. */
 typedef struct watched {
     bw_rejudge *rejudge;
     void *rejudger;
@@ -209,20 +209,34 @@ static const char *rejudge_watched(void *ctx, const bw_origin *origin, const bw_
     return w->rejudge(w->rejudger, origin, entry, arena, rejudged);
 }
 
+static const char *what_is_done(const bw_args *args) {
+    return args->value[OPT_REJUDGE] != NULL ? "entries judged again" : "entries checked";
+}
+
+/* ctx of the setup must be set to what is returned. */
+static watched watch(basis *b, const char *what) {
+    watched w = {
+        .rejudge = b->setup.rejudge, .rejudger = b->setup.ctx, .meter = bw_meter_begin(what, 0)};
+    b->setup.rejudge = rejudge_watched;
+    return w;
+}
+
 static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) {
     bw_audit result;
     bw_err err = {0};
     const char *build = args->value[OPT_BUILD];
-    if (!has_build(store, build)) {
+    watched w = watch(b, "entries read");
+    bw_meter_watch(&w.meter, store);
+    bool there = has_build(store, build);
+    bw_store_watch(store, NULL, NULL);
+    if (!there) {
+        bw_meter_end(&w.meter);
         bw_complain("the record has no build %s", build);
         return BW_EXIT_USAGE;
     }
     b->setup.build = build;
-    watched w = {.rejudge = b->setup.rejudge,
-                 .rejudger = b->setup.ctx,
-                 .meter = bw_meter_begin("entries judged again", bw_store_size(store))};
-    b->setup.rejudge = rejudge_watched;
     b->setup.ctx = &w;
+    bw_meter_next(&w.meter, what_is_done(args), bw_store_size(store));
     bw_status status = bw_audit_run(store, &b->setup, arena, &result, &err);
     bw_meter_end(&w.meter);
     if (status != BW_OK) {
@@ -278,7 +292,10 @@ static int audit_bundle(const bw_args *args, basis *b, bw_arena *arena) {
         bw_complain("the bundle %s can't be read", args->word[0]);
         return BW_EXIT_USAGE;
     }
+    watched w = watch(b, what_is_done(args));
+    b->setup.ctx = &w;
     bw_status status = bw_bundle_check(in, &b->setup, arena, &result, &err);
+    bw_meter_end(&w.meter);
     (void)fclose(in);
     if (status != BW_OK) {
         return bw_exit_of(status, &err);

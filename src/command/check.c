@@ -1,5 +1,6 @@
 /* check.c - boltwright check: a sequence loaded and validated with nothing attached. */
 #include "command/command.h"
+#include "command/progress.h"
 #include "command/whole_file.h"
 
 #include "face/plan_plot.h"
@@ -19,7 +20,7 @@ static int plot(const bw_plan *plan, const char *path) {
     return bw_whole_file_end(&file, true, NULL) ? BW_EXIT_YES : BW_EXIT_MACHINE;
 }
 
-static int check_one(const char *path, bool json, const char *plot_path) {
+static int check_one(const char *path, bool json, const char *plot_path, bw_meter *meter) {
     bw_arena *arena = bw_arena_new(0);
     bw_loaded loaded = {0};
     bw_err err = {0};
@@ -28,6 +29,7 @@ static int check_one(const char *path, bool json, const char *plot_path) {
         return BW_EXIT_MACHINE;
     }
     bw_status status = bw_sequence_load(path, arena, &loaded, &err);
+    bw_meter_end(meter);
     int code = BW_EXIT_YES;
     if (status == BW_E_ABSENT) {
         bw_complain("%s", err.text);
@@ -60,8 +62,10 @@ static int check(const bw_args *args) {
         bw_complain("--plot draws one sequence, not %zu", args->word_n);
         return BW_EXIT_USAGE;
     }
+    bw_meter meter = bw_meter_begin_beside("sequences checked", args->word_n);
     for (size_t i = 0; i < args->word_n; i++) {
-        int code = check_one(args->word[i], args->json, plot_path);
+        bw_meter_at(&meter, i);
+        int code = check_one(args->word[i], args->json, plot_path, &meter);
         worst = code > worst ? code : worst;
     }
     return worst;

@@ -1,6 +1,7 @@
 /* export.c - boltwright export: the entries of a build, or all, for other programs. */
 #include "command/command.h"
 #include "command/own_key.h"
+#include "command/progress.h"
 
 #include "face/export.h"
 #include "record/bundle.h"
@@ -62,6 +63,10 @@ static bw_status write_all(const bw_args *args, counter *c, bw_err *err) {
     bool all = args->value[OPT_ALL] != NULL;
     bw_status status = bw_store_open(args->home, BW_STORE_READ, &store, err);
     c->opened = status == BW_OK;
+    bw_meter meter = bw_meter_begin_beside("entries read", 0);
+    if (c->opened) {
+        bw_meter_watch(&meter, store);
+    }
     if (status == BW_OK && c->format == BUNDLE) {
         status = write_bundle(args, store, err);
     } else if (status == BW_OK) {
@@ -72,6 +77,7 @@ static bw_status write_all(const bw_args *args, counter *c, bw_err *err) {
             status = bw_fail(err, BW_E_ABSENT, "the record has no build %s", args->word[0]);
         }
     }
+    bw_meter_end(&meter);
     bw_store_close(store);
     return status;
 }

@@ -3,6 +3,7 @@
  * Everything else is what run does: the same driver, judge, session and record.  Every entry is
  * marked, and the id can't become a real build. */
 #include "command/bench.h"
+#include "command/progress.h"
 #include "command/stand_in.h"
 
 #include "base/clock.h"
@@ -54,11 +55,31 @@ static const char *usual_build(char *out) {
     return out;
 }
 
+/* The builder's stand-in with somebody who counts the steps. */
+typedef struct counted {
+    bw_face face;
+    bw_meter meter;
+} counted;
+
+static void prompt_counted(void *ctx, const bw_prompt *prompt) {
+    counted *c = ctx;
+    bw_meter_next(&c->meter, "steps rehearsed", prompt->step_n);
+    bw_meter_at(&c->meter, prompt->step_number > 0 ? prompt->step_number - 1 : prompt->step_n);
+    c->face.prompt(c->face.ctx, prompt);
+}
+
+static void recorded_counted(void *ctx, const bw_entry *entry) {
+    counted *c = ctx;
+    c->face.recorded(c->face.ctx, entry);
+}
+
 static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
     char build[BUILD_BYTES];
     char spec[SPEC_BYTES];
     bw_text text = bw_text_on(spec, sizeof spec);
-    bw_face face = bw_stand_in_face(stand_in);
+    counted c = {.face = bw_stand_in_face(stand_in),
+                 .meter = bw_meter_begin_beside("steps rehearsed", 0)};
+    bw_face face = {.ctx = &c, .prompt = prompt_counted, .recorded = recorded_counted};
     bw_text_add(&text, "%s,driver=%s", bw_stand_in_port(stand_in), bw_stand_in_driver(stand_in));
     const char *id = args->value[OPT_BUILD];
     bw_bench_setup setup = {.home = args->home,
@@ -76,7 +97,9 @@ static int rehearse_with(const bw_args *args, bw_stand_in *stand_in) {
                             .check = bw_stand_in_check,
                             .ready = bw_stand_in_ready,
                             .ctx = stand_in};
-    return bw_bench_run(&setup);
+    int code = bw_bench_run(&setup);
+    bw_meter_end(&c.meter);
+    return code;
 }
 
 /* "sim" or nothing: the simulated wrench. */

@@ -1,5 +1,6 @@
 /* sheet.c - boltwright sheet: the build sheet, the tag, the empty sheet, a calibration's sheet. */
 #include "command/command.h"
+#include "command/progress.h"
 #include "command/whole_file.h"
 
 #include "base/text.h"
@@ -30,11 +31,14 @@ static bool ends_in(const char *text, const char *end) {
 typedef struct traces {
     bw_store *store;
     bw_arena *arena;
+    bw_meter *meter;
+    uint64_t n;
 } traces;
 
 static const char *trace_text(void *ctx, const char *hash, size_t *len) {
     traces *t = ctx;
     const void *data = NULL;
+    bw_meter_at(t->meter, t->n++);
     bw_arena_free(t->arena);
     t->arena = bw_arena_new(TRACE_BYTES);
     bool there = t->arena != NULL &&
@@ -97,13 +101,25 @@ static bool read_target(const bw_args *args, target *out) {
     return true;
 }
 
-static bw_status write_sheet(const bw_sheet *sheet, const target *to, FILE *out, bw_err *err) {
+static void drawn(void *ctx, size_t page, size_t pages) {
+    bw_meter_next(ctx, "pages drawn", pages);
+    bw_meter_at(ctx, page);
+}
+
+static bw_status write_sheet(const bw_sheet *sheet, const target *to, FILE *out, bw_meter *meter,
+                             bw_err *err) {
     if (to->form == FORM_TEXT) {
         bw_sheet_print(sheet, out);
         return BW_OK;
     }
-    bw_draw_job job = {.sheet = sheet, .paper = to->paper, .svg = to->form == FORM_SVG, .out = out};
+    bw_draw_job job = {.sheet = sheet,
+                       .paper = to->paper,
+                       .svg = to->form == FORM_SVG,
+                       .out = out,
+                       .told = drawn,
+                       .told_ctx = meter};
     bw_status status = bw_draw(&job, err);
+    bw_meter_end(meter);
     if (status == BW_OK && job.missing > 0) {
         bw_complain("%zu characters are in no font of this machine and are drawn as boxes: "
                     "install a font that has them",
@@ -112,21 +128,22 @@ static bw_status write_sheet(const bw_sheet *sheet, const target *to, FILE *out,
     return status;
 }
 
-static int write_file(const bw_sheet *sheet, const target *to) {
+static int write_file(const bw_sheet *sheet, const target *to, bw_meter *meter) {
     bw_whole_file file;
     bw_err err = {0};
     if (!bw_whole_file_begin(&file, to->path)) {
         return BW_EXIT_MACHINE;
     }
-    bw_status status = write_sheet(sheet, to, file.out, &err);
+    bw_status status = write_sheet(sheet, to, file.out, meter, &err);
     bool good = bw_whole_file_end(&file, status == BW_OK, status != BW_OK ? err.text : NULL);
     return good ? BW_EXIT_YES : BW_EXIT_MACHINE;
 }
 
-static int deliver(const bw_sheet *sheet, const target *to) {
+static int deliver(const bw_sheet *sheet, const target *to, bw_meter *meter) {
     if (to->path != NULL) {
-        return write_file(sheet, to);
+        return write_file(sheet, to, meter);
     }
+    bw_meter_end(meter);
     bw_sheet_print(sheet, stdout);
     return BW_EXIT_YES;
 }
@@ -141,6 +158,7 @@ typedef struct job {
     bw_store *store; /* NULL: for the empty sheet */
     bw_sheet_proof proof;
     traces traces;
+    bw_meter meter;
     char line[BW_VERIFIER_MAX], pem[BW_VERIFIER_MAX];
 } job;
 
@@ -150,11 +168,14 @@ static int make_of_build(job *j, const bw_sheet **out) {
     bw_replay replay;
     bw_err err = {0};
     bw_status status = bw_replay_build(j->store, build, j->arena, &replay, &err);
+    bw_meter_end(&j->meter);
     if (status == BW_OK && replay.plan == NULL) {
         bw_complain("the record has no build %s", build);
         return BW_EXIT_USAGE;
     }
     if (j->to.form != FORM_TEXT) {
+        bw_meter_next(&j->meter, "curves drawn", 0);
+        j->traces.meter = &j->meter;
         j->traces.store = j->store;
         j->proof.trace = trace_text;
         j->proof.ctx = &j->traces;
@@ -190,6 +211,7 @@ static int make_of_calibration(job *j, const bw_sheet **out) {
     search s = {.tool = j->args->word[0], .arena = j->arena, .status = BW_OK};
     bw_err err = {0};
     bw_status status = bw_store_each(j->store, NULL, look_at, &s, &err);
+    bw_meter_end(&j->meter);
     if (status == BW_OK && s.status == BW_OK && s.found.number == 0) {
         bw_complain("the record has no calibration of a tool %s; tool calibrate makes one", s.tool);
         return BW_EXIT_USAGE;
@@ -230,6 +252,7 @@ static int make_from_record(job *j, const bw_sheet **out) {
     if (status != BW_OK) {
         return bw_exit_of(status, &err);
     }
+    bw_meter_watch(&j->meter, j->store);
     find_key(j->args->home, j->line, j->pem, &j->proof);
     return j->args->value[OPT_CALIBRATION] != NULL ? make_of_calibration(j, out)
                                                    : make_of_build(j, out);
@@ -253,7 +276,7 @@ static bool options_fit(const bw_args *args) {
 }
 
 static int sheet(const bw_args *args) {
-    job j = {.args = args};
+    job j = {.args = args, .meter = bw_meter_begin("entries read", 0)};
     const bw_sheet *made = NULL;
     if (!options_fit(args) || !read_target(args, &j.to)) {
         return BW_EXIT_USAGE;
@@ -265,8 +288,9 @@ static int sheet(const bw_args *args) {
     }
     int code = args->value[OPT_BLANK] != NULL ? make_blank(&j, &made) : make_from_record(&j, &made);
     if (code == BW_EXIT_YES) {
-        code = deliver(made, &j.to);
+        code = deliver(made, &j.to, &j.meter);
     }
+    bw_meter_end(&j.meter);
     bw_arena_free(j.arena);
     bw_store_close(j.store);
     return code;

@@ -1,4 +1,5 @@
 /* tool_used.c - boltwright tool show --used: what a tool touched, for the day it is found off. */
+#include "command/progress.h"
 #include "command/tool.h"
 
 #include "base/clock.h"
@@ -75,9 +76,12 @@ int bw_tool_used(const bw_args *args, const bw_tool *tool) {
         }
     }
     bw_status rc = bw_store_open(args->home, BW_STORE_READ, &store, &err);
+    bw_meter meter = bw_meter_begin_beside("entries read", 0);
     if (rc == BW_OK) {
+        bw_meter_watch(&meter, store);
         rc = bw_store_each(store, NULL, take, &s, &err);
     }
+    bw_meter_end(&meter);
     bw_store_close(store);
     if (rc == BW_OK && s.found == 0 && !args->json) {
         (void)printf("%s was used on nothing%s%s\n", tool->name, since != NULL ? " since " : "",

@@ -19,6 +19,8 @@ typedef struct bw_draw_job {
     bw_paper paper; /* a tag has its own size */
     bool svg;
     FILE *out;
+    void (*told)(void *ctx, size_t page, size_t pages); /* before each page; NULL: nobody asks */
+    void *told_ctx;
     size_t pages;   /* out: how many there are */
     size_t missing; /* out: characters that no font here has; they are drawn as boxes */
 } bw_draw_job;

@@ -133,9 +133,12 @@ static void draw_frame(const bw_drawing *d, size_t page) {
     bw_canvas_text(d->canvas, BW_TYPE_SMALL, BW_ALIGN_RIGHT, right, foot, 0, number);
 }
 
-static void draw_pages(const bw_drawing *d) {
+static void draw_pages(const bw_drawing *d, const bw_draw_job *job) {
     size_t at = 0;
     for (size_t page = 0; page < d->pages; page++) {
+        if (job->told != NULL) {
+            job->told(job->told_ctx, page, d->pages);
+        }
         if (page > 0) {
             bw_canvas_next_page(d->canvas);
         }
@@ -202,7 +205,7 @@ static bw_status draw(bw_drawing *d, bw_draw_job *job, bw_err *err) {
     if (job->sheet->is_tag) {
         bw_draw_tag(d);
     } else {
-        draw_pages(d);
+        draw_pages(d, job);
     }
     job->pages = d->pages;
     return bw_canvas_end(d->canvas, &job->missing, err);

@@ -71,6 +71,7 @@ static bw_status hash_record(writer *w) {
         if (status != BW_OK || !got) {
             break;
         }
+        bw_store_tell(w->store, row.number);
         if (!row.readable || (uint64_t)row.number != bw_grove_size(w->grove) + 1) {
             status = bw_fail(w->err, BW_E_DATA, "entry %" PRIu64 " cannot be read: run audit",
                              bw_grove_size(w->grove) + 1);

@@ -269,6 +269,17 @@ static bw_status give(visit *to, const bw_row *row, bw_err *err) {
     return status;
 }
 
+void bw_store_watch(bw_store *store, bw_store_told *told, void *ctx) {
+    store->told = told;
+    store->told_ctx = ctx;
+}
+
+void bw_store_tell(const bw_store *store, int64_t number) {
+    if (store->told != NULL && number > 0) {
+        store->told(store->told_ctx, (uint64_t)number);
+    }
+}
+
 bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take, void *ctx,
                         bw_err *err) {
     bw_status status = bw_store_usable(store, false, err);
@@ -286,6 +297,7 @@ bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
         bw_row row;
         status = bw_rows_next(&rows, &row, &got, err);
         if (status == BW_OK && got) {
+            bw_store_tell(store, row.number);
             status = give(&to, &row, err);
         }
     }

@@ -82,6 +82,11 @@ typedef bool bw_take_entry(void *ctx, const bw_entry *entry, const char *json, s
 BW_MUST_USE bw_status bw_store_each(bw_store *store, const char *build, bw_take_entry *take,
                                     void *ctx, bw_err *err);
 
+/* From here on told hears the number of each entry that bw_store_each, or a bundle in the making,
+ * reads: for whoever shows how far a long reading has come.  NULL: nobody hears. */
+typedef void bw_store_told(void *ctx, uint64_t number);
+void bw_store_watch(bw_store *store, bw_store_told *told, void *ctx);
+
 /* The bytes of a trace by its hex hash, in the arena.  BW_E_ABSENT where there is none; BW_E_DATA
  * where its bytes do not have that hash. */
 BW_MUST_USE bw_status bw_store_blob(bw_store *store, const char *hex, bw_arena *arena,

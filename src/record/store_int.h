@@ -46,7 +46,12 @@ struct bw_store {
     char elsewhere[BW_PATH_MAX]; /* the file there; "": not known yet */
     bw_hasher *hasher;           /* writer only, as the next */
     bw_tree tree;
+    bw_store_told *told; /* NULL: nobody watches */
+    void *told_ctx;
 };
+
+/* An entry was read. */
+void bw_store_tell(const bw_store *store, int64_t number);
 
 /* BW_E_STATE for a dead store, or one opened for reading where writing is true. */
 BW_MUST_USE bw_status bw_store_usable(const bw_store *store, bool writing, bw_err *err);
