@@ -96,7 +96,7 @@ static bool same_measure(const bw_step *x, const bw_step *y) {
 static bool same_asked(const bw_plan *a, const bw_step *x, const bw_plan *b, const bw_step *y) {
     bool same = x->kind == y->kind && x->has_when == y->has_when &&
                 same_texts(x->answer, x->answer_n, y->answer, y->answer_n) &&
-                same_texts(x->to, x->to_n, y->to, y->to_n);
+                same_text(x->fits, y->fits) && same_texts(x->to, x->to_n, y->to, y->to_n);
     if (same && x->kind == BW_STEP_TIGHTEN) {
         return same_tighten(a, x, b, y);
     }
@@ -121,6 +121,50 @@ static bool has_begun(const bw_session *s, size_t step) {
     return begun;
 }
 
+/* A table or a drawer may change as long as it gives the part that was taken. */
+static bw_status hold_chosen(const bw_session *before, size_t step, const bw_session *after,
+                             size_t now, bw_err *err) {
+    const char *took = bw_session_chosen(before, step);
+    const char *takes = bw_session_chosen(after, now);
+    if (same_text(took, takes)) {
+        return BW_OK;
+    }
+    return bw_fail(
+        err, BW_E_STATE, "step \"%s\" is done and took \"%s\"; by the new text %s%s%s (line %d)",
+        before->plan->step[step].id, took != NULL ? took : "none",
+        takes != NULL ? "it would be \"" : "there would be none", takes != NULL ? takes : "",
+        takes != NULL ? "\"" : "", after->plan->step[now].where.line);
+}
+
+/* Marks may change where no part is yet. */
+static bw_status hold_fitted(const bw_session *before, size_t step, const bw_session *after,
+                             size_t now, bw_err *err) {
+    const bw_step *st = &after->plan->step[now];
+    for (size_t to = 0; to < st->to_n; to++) {
+        const bw_fitted *fitted = &before->step[step].fitted[to];
+        const char *mark = bw_session_mark_for(after, now, to);
+        if (fitted->entry != 0 && mark != NULL && strcmp(mark, fitted->mark) != 0) {
+            return bw_fail(err, BW_E_STATE,
+                           "step \"%s\" has begun: \"%s\" is at %s, where the new text wants "
+                           "\"%s\" (line %d)",
+                           st->id, fitted->mark, st->to[to], mark, st->where.line);
+        }
+    }
+    return BW_OK;
+}
+
+static bw_status hold_parts(const bw_session *before, size_t step, const bw_session *after,
+                            size_t now, bw_err *err) {
+    switch (before->plan->step[step].kind) {
+    case BW_STEP_CHOOSE:
+        return hold_chosen(before, step, after, now, err);
+    case BW_STEP_FIT:
+        return hold_fitted(before, step, after, now, err);
+    default:
+        return BW_OK;
+    }
+}
+
 static bw_status hold(const bw_session *before, size_t step, const bw_session *after, bw_err *err) {
     const bw_step *was = &before->plan->step[step];
     size_t now = 0;
@@ -142,7 +186,7 @@ static bw_status hold(const bw_session *before, size_t step, const bw_session *a
                            was->id, after->plan->step[st->after[i]].id);
         }
     }
-    return BW_OK;
+    return hold_parts(before, step, after, now, err);
 }
 
 bw_status bw_adopt(const bw_session *before, bw_session *after, const bw_entry *entry,

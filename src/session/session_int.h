@@ -274,6 +274,8 @@ void bw_keep_replaced(bw_session *s, const bw_spot *spot);
 void bw_take_back_reuse(bw_session *s, size_t step);
 bool bw_session_next_fit(const bw_session *s, size_t step, size_t *to);
 void bw_fill_fit(const bw_session *s, bw_prompt *out);
+/* What must stand on the part for this place; NULL: whatever stands there. */
+const char *bw_session_mark_for(const bw_session *s, size_t step, size_t to);
 bw_apply bw_apply_fitted;
 /* Opens the place of this entry again; returns the newest entry that is left, 0: none. */
 uint64_t bw_take_back_fit(bw_session *s, size_t step, uint64_t entry);

@@ -178,8 +178,7 @@ bool bw_session_next_fit(const bw_session *s, size_t step, size_t *to) {
     return false;
 }
 
-/* What must stand on the part for this place; NULL: whatever stands there. */
-static const char *mark_for(const bw_session *s, size_t step, size_t to) {
+const char *bw_session_mark_for(const bw_session *s, size_t step, size_t to) {
     const bw_step *st = &s->plan->step[step];
     if (st->has_as) {
         return s->step[st->as].skipped ? NULL : s->step[st->as].fitted[to].mark;
@@ -190,7 +189,7 @@ static const char *mark_for(const bw_session *s, size_t step, size_t to) {
 void bw_fill_fit(const bw_session *s, bw_prompt *out) {
     size_t step = (size_t)(out->step - s->plan->step);
     if (bw_session_next_fit(s, step, &out->to)) {
-        out->mark = mark_for(s, step, out->to);
+        out->mark = bw_session_mark_for(s, step, out->to);
     }
 }
 
@@ -241,9 +240,10 @@ uint64_t bw_take_back_fit(bw_session *s, size_t step, uint64_t entry) {
 static void say_wrong_part(const bw_session *s, size_t to, const char *mark, bw_actions *out) {
     const bw_step *step = bw_session_active_step(s);
     bw_text text = bw_on_say(out, BW_TONE_BAD);
-    bw_text_add(&text, "%s belongs to %s, not %s", mark_for(s, s->active, to), step->to[to], mark);
+    bw_text_add(&text, "%s belongs to %s, not %s", bw_session_mark_for(s, s->active, to),
+                step->to[to], mark);
     for (size_t i = 0; i < step->to_n; i++) {
-        const char *other = mark_for(s, s->active, i);
+        const char *other = bw_session_mark_for(s, s->active, i);
         if (i != to && other != NULL && strcmp(other, mark) == 0) {
             bw_text_add(&text, ", which belongs to %s: are they swapped?", step->to[i]);
             return;
@@ -272,7 +272,7 @@ void bw_take_fit(bw_session *s, const bw_event *ev, bw_actions *out) {
     }
     (void)bw_text_copy(line, sizeof line, ev->text);
     const char *batch = split_batch(line);
-    const char *wanted = mark_for(s, s->active, to);
+    const char *wanted = bw_session_mark_for(s, s->active, to);
     if (line[0] == '\0' || strlen(line) > BW_PLAN_ID_MAX) {
         bw_say(
             out, BW_TONE_BAD,
