@@ -25,13 +25,19 @@ static size_t index_of(const bw_replay *replay, int64_t number) {
     return there ? low : replay->entry_n;
 }
 
-/* What a step had before it was done anew. */
-static void take_back_step(bw_making *m, size_t reopened) {
-    const bw_entry *e = &m->replay->entry[reopened];
-    const char *step = bw_entry_text(e, BW_M_STEP, NULL);
-    for (size_t i = 0; step != NULL && i < reopened; i++) {
-        bool same = strcmp(bw_entry_text(&m->replay->entry[i], BW_M_STEP, ""), step) == 0;
-        if (same && m->taken_back[i] == NULL) {
+/* What a step had before it was done anew, and each that stands on it. */
+static void take_back_step(bw_making *m, size_t anew) {
+    const bw_entry *e = &m->replay->entry[anew];
+    bool redone[BW_PLAN_STEPS_MAX];
+    size_t step = 0;
+    if (!bw_plan_find_step(m->plan, bw_entry_text(e, BW_M_STEP, ""), &step)) {
+        return;
+    }
+    bw_session_redone(m->plan, step, redone);
+    for (size_t i = 0; i < anew; i++) {
+        const char *id = bw_entry_text(&m->replay->entry[i], BW_M_STEP, "");
+        bool falls = bw_plan_find_step(m->plan, id, &step) && redone[step];
+        if (falls && m->taken_back[i] == NULL) {
             m->taken_back[i] = e;
         }
     }
@@ -44,7 +50,7 @@ static void find_corrections(bw_making *m) {
     for (size_t i = 0; m->taken_back != NULL && i < replay->entry_n; i++) {
         const bw_entry *e = &replay->entry[i];
         bool again = e->kind == BW_KIND_READING && bw_entry_has(e, BW_M_CORRECTS);
-        if (e->kind == BW_KIND_BUILD_REOPENED) {
+        if (e->kind == BW_KIND_STEP_REDONE) {
             take_back_step(m, i);
         }
         if (e->kind != BW_KIND_CORRECTION && !again) {

@@ -393,10 +393,10 @@ static void tell_files(bw_making *m) {
 /* What interrupted the work, in order. */
 static void tell_interruptions(bw_making *m) {
     static const char *const heads[] = {"time (UTC)", "by", "what", NULL};
-    static const bw_kind kinds[] = {
-        BW_KIND_INTERRUPTED, BW_KIND_TOOL_LOST,  BW_KIND_TOOL_BACK,
-        BW_KIND_PUT_OFF,     BW_KIND_CLOCK_STEP, BW_KIND_OVERRUN,
-        BW_KIND_PAUSED,      BW_KIND_RESUMED,    BW_KIND_BUILD_REOPENED};
+    static const bw_kind kinds[] = {BW_KIND_INTERRUPTED, BW_KIND_TOOL_LOST,  BW_KIND_TOOL_BACK,
+                                    BW_KIND_PUT_OFF,     BW_KIND_CLOCK_STEP, BW_KIND_OVERRUN,
+                                    BW_KIND_PAUSED,      BW_KIND_RESUMED,    BW_KIND_BUILD_REOPENED,
+                                    BW_KIND_STEP_REDONE};
     bw_sheet_table *table = NULL;
     for (size_t i = 0; i < m->replay->entry_n; i++) {
         const bw_entry *e = &m->replay->entry[i];
@@ -411,7 +411,7 @@ static void tell_interruptions(bw_making *m) {
         const char *label = bw_entry_text(e, BW_M_LABEL, "");
         bw_sheet_row *row = entry_row(m, table, e);
         const char *second = bw_entry_text(e, BW_M_SECOND, "");
-        const bw_step *step = e->kind == BW_KIND_BUILD_REOPENED ? bw_entry_step(m, e) : NULL;
+        const bw_step *step = e->kind == BW_KIND_STEP_REDONE ? bw_entry_step(m, e) : NULL;
         row->cell[2] = bw_make_said(
             m, "%s%s%s%s%s%s%s%s%s", bw_kind_says(e->kind), text[0] != '\0' ? ": " : "", text,
             label[0] != '\0' ? "; fastener " : "", label, step != NULL ? "; step: " : "",

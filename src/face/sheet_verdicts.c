@@ -83,7 +83,7 @@ static void add_taken_back(const bw_making *m, size_t index, bw_text *text) {
     const bw_entry *by = m->taken_back[index];
     if (by != NULL) {
         const char *label = bw_entry_text(by, BW_M_LABEL, NULL);
-        bool anew = by->kind == BW_KIND_BUILD_REOPENED;
+        bool anew = by->kind == BW_KIND_STEP_REDONE;
         bw_text_add(text, "TAKEN BACK: %s%s. ",
                     anew            ? "done anew, "
                     : label != NULL ? "it was "

@@ -151,9 +151,9 @@ static void ask_question(const bw_prompt *p, bw_text *text) {
     if (p->step->why != NULL) {
         bw_text_add(text, "  Why: %s\n", p->step->why);
     }
-    if (p->group != NULL) {
+    if (p->reuse != NULL) {
         bw_text_add(text, "  To be used again only after a check: %s\n  The %zu %s are:\n",
-                    p->group->reuse_check, p->group->place_n, p->group->say);
+                    p->reuse, p->group->place_n, p->group->say);
         for (size_t i = 0; i < p->option_n; i++) {
             bw_text_add(text, "    %-9s %s\n", p->option[i].word, p->option[i].says);
         }

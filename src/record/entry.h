@@ -208,8 +208,8 @@ typedef enum bw_member {
       (BW_M_KEY_BEFORE, BW_M_REASON))                                                              \
     K(CHECKPOINT_ASKED, "checkpoint_asked", "why the checkpoint that follows was signed",          \
       (BW_M_REASON), (BW_M_COUNT))                                                                 \
-    K(BUILD_REOPENED, "build_reopened", "work on a closed build, or on a step of it, begins anew", \
-      (BW_M_OF, BW_M_REASON), (BW_M_SECOND, BW_M_STEP))                                            \
+    K(BUILD_REOPENED, "build_reopened", "work on a closed build begins anew",                      \
+      (BW_M_OF, BW_M_REASON), (BW_M_SECOND))                                                       \
     K(RETORQUE_DUE, "retorque_due", "fasteners that must be seen to again", (BW_M_DUE),            \
       (BW_M_STEP, BW_M_GROUP, BW_M_STAGE, BW_M_TEXT))                                              \
     K(RETORQUE_DONE, "retorque_done", "they were seen to", (BW_M_OF), (BW_M_TEXT))                 \
@@ -231,7 +231,9 @@ typedef enum bw_member {
     K(POSITION, "position", "the crank was turned to where a step needs it",                       \
       (BW_M_STEP, BW_M_TEXT), (BW_M_TYPED))                                                        \
     K(OVERRUN, "overrun", "a step was done later than its time allowed", (BW_M_STEP, BW_M_TEXT),   \
-      (BW_M_COUNT))
+      (BW_M_COUNT))                                                                                \
+    K(STEP_REDONE, "step_redone", "a step is done anew, and each that stands on it",               \
+      (BW_M_STEP, BW_M_REASON), (BW_M_OF))
 
 typedef enum bw_kind {
 #define K(symbol, name, says, must, may) BW_KIND_##symbol,

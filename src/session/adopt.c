@@ -103,24 +103,6 @@ static bool same_asked(const bw_plan *a, const bw_step *x, const bw_plan *b, con
     return same && (x->kind != BW_STEP_MEASURE || same_measure(x, y));
 }
 
-static bool has_begun(const bw_session *s, size_t step) {
-    const bw_step *st = &s->plan->step[step];
-    const bw_step_state *state = &s->step[step];
-    bool begun = (state->done && !state->skipped) || state->reuse_told;
-    for (size_t i = 0; i < state->reading_n; i++) {
-        begun = begun || state->reading[i].given;
-    }
-    for (size_t i = 0; i < st->to_n; i++) {
-        begun = begun || state->fitted[i].entry != 0;
-    }
-    size_t place_n = st->kind == BW_STEP_TIGHTEN ? s->plan->group[st->group].place_n : 0;
-    for (size_t i = 0; i < place_n; i++) {
-        begun = begun || state->progress[i].stages_done > 0 || state->progress[i].attempt > 1 ||
-                state->fastener[i].standing.pulls > 0 || state->fastener[i].free_mm > 0;
-    }
-    return begun;
-}
-
 /* A table or a drawer may change as long as it gives the part that was taken. */
 static bw_status hold_chosen(const bw_session *before, size_t step, const bw_session *after,
                              size_t now, bw_err *err) {
@@ -165,6 +147,17 @@ static bw_status hold_parts(const bw_session *before, size_t step, const bw_sess
     }
 }
 
+/* Where a fastener was begun anew, nothing may be left but its attempts. */
+static bool was_begun(const bw_session *s, size_t step) {
+    const bw_step *st = &s->plan->step[step];
+    size_t place_n = st->kind == BW_STEP_TIGHTEN ? s->plan->group[st->group].place_n : 0;
+    bool begun = bw_session_has_begun(s, step);
+    for (size_t i = 0; i < place_n; i++) {
+        begun = begun || s->step[step].progress[i].attempt > 1;
+    }
+    return begun;
+}
+
 static bw_status hold(const bw_session *before, size_t step, const bw_session *after, bw_err *err) {
     const bw_step *was = &before->plan->step[step];
     size_t now = 0;
@@ -186,6 +179,12 @@ static bw_status hold(const bw_session *before, size_t step, const bw_session *a
                            was->id, after->plan->step[st->after[i]].id);
         }
     }
+    if (before->step[step].done != after->step[now].done) {
+        return bw_fail(err, BW_E_STATE,
+                       "step \"%s\" is %s, and by the new text it would be %s (line %d)", was->id,
+                       before->step[step].done ? "done" : "open",
+                       before->step[step].done ? "open" : "done", st->where.line);
+    }
     return hold_parts(before, step, after, now, err);
 }
 
@@ -195,7 +194,7 @@ bw_status bw_adopt(const bw_session *before, bw_session *after, const bw_entry *
         bw_session_apply(after, &entry[i]);
     }
     for (size_t i = 0; i < before->plan->step_n; i++) {
-        bw_status status = has_begun(before, i) ? hold(before, i, after, err) : BW_OK;
+        bw_status status = was_begun(before, i) ? hold(before, i, after, err) : BW_OK;
         if (status != BW_OK) {
             return status;
         }

@@ -220,6 +220,7 @@ typedef struct bw_prompt {
     double free_mm;        /* its free length; 0: not measured */
     bw_unit length_unit;   /* LENGTH: what a bare number means */
     const char *tool_text; /* NO_TOOL: what happened */
+    const char *reuse;     /* ASK about fasteners: why they can't just be used again; else NULL */
     size_t option_n;
     bw_option option[BW_PLAN_ANSWERS_MAX]; /* ASK: the answers; VALUE, VERDICT; LENGTH and SLOT
                                               after a pull, beside their answer */
@@ -239,6 +240,10 @@ typedef struct bw_step_standing {
 } bw_step_standing;
 
 bw_step_standing bw_session_step(const bw_session *session, size_t step);
+
+/* Which steps are done anew with this one: itself and all that stand on it, whether they were done
+ * yet or not.  redone: [plan->step_n]. */
+void bw_session_redone(const bw_plan *plan, size_t step, bool *redone);
 
 /* A reading in force, in the base unit: of the set at a point, by their indexes in a MEASURE step;
  * the last one where a point is read more than once.  False where it is not given yet. */

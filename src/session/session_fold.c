@@ -402,6 +402,7 @@ static bw_apply *const apply_table[BW_KIND_COUNT] = {
     [BW_KIND_KEY_CHANGED] = apply_nothing,
     [BW_KIND_CHECKPOINT_ASKED] = apply_nothing,
     [BW_KIND_BUILD_REOPENED] = bw_apply_reopened,
+    [BW_KIND_STEP_REDONE] = bw_apply_redone,
     [BW_KIND_RETORQUE_DUE] = bw_apply_due,
     [BW_KIND_RETORQUE_DONE] = bw_apply_due_done,
 };

@@ -65,6 +65,7 @@ typedef struct bw_step_state {
     uint64_t due_entry; /* what says that its fasteners must be seen to again; 0: nothing does */
     bool reuse_told;    /* TIGHTEN: the fasteners are new, or were checked */
     bw_fitted *fitted;  /* FIT: [to_n] */
+    bool anew;          /* TIGHTEN: it is done anew */
     bool witnessed;     /* TIGHTEN: a second person has looked at it */
     uint32_t put_off;   /* 0: not; else the later the larger */
     size_t reading_n;
@@ -84,6 +85,7 @@ typedef struct bw_draft {
     bool decides;     /* a pull that another one could mend is decided on after all */
     bool on;          /* an override is asked about */
     bool asks_reason; /* the second person is known */
+    size_t redo;      /* number of the step that is done anew once the line is typed again; 0 */
     char second[BW_PERSON_MAX];
 } bw_draft;
 
@@ -297,7 +299,15 @@ void bw_tighten_step_anew(bw_session *s, size_t step);
 bw_apply bw_apply_reopened, bw_apply_due, bw_apply_due_done;
 void bw_decide_closed(bw_session *s, const bw_event *ev, bw_actions *out);
 typedef void bw_word(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out);
-bw_word bw_word_part, bw_word_file, bw_word_checkpoint, bw_word_redo;
+bw_word bw_word_part, bw_word_file, bw_word_checkpoint;
+/* The number from 1 to most that text is; 0: it is none. */
+size_t bw_count_of(const char *text, size_t most);
+
+/* ---- session_redo.c ---- */
+/* Whether anything of the step is done, and is not left out by an answer. */
+bool bw_session_has_begun(const bw_session *s, size_t step);
+bw_apply bw_apply_redone;
+bw_word bw_word_redo;
 
 /* ---- session_make.c ---- */
 /* A copy of text that lives as long as the actions. */

@@ -15,8 +15,8 @@ bool bw_apply_answered(bw_session *s, const bw_entry *e) {
     if (!bw_session_entry_step(s, e, &step)) {
         return false;
     }
-    if (bw_session_wants_reuse(s, step)) {
-        return bw_apply_reuse(s, e, step);
+    if (s->plan->step[step].kind == BW_STEP_TIGHTEN) {
+        return !s->step[step].reuse_told && bw_apply_reuse(s, e, step);
     }
     if (s->plan->step[step].kind != BW_STEP_ASK) {
         return false;

@@ -18,7 +18,7 @@ static const char *behind(const char *piece, const char *word) {
 }
 
 /* The number from 1 to most that text is; 0: it is none. */
-static size_t count_of(const char *text, size_t most) {
+size_t bw_count_of(const char *text, size_t most) {
     size_t n = 0;
     for (; *text >= '0' && *text <= '9' && n <= most; text++) {
         n = n * 10 + (size_t)(*text - '0');
@@ -32,7 +32,7 @@ static bool take_piece(bw_actions *out, const char *piece, bw_entry *e) {
     const char *serial = behind(piece, "serial");
     const char *quantity = behind(piece, "quantity");
     if (quantity != NULL) {
-        size_t n = count_of(quantity, QUANTITY_MAX);
+        size_t n = bw_count_of(quantity, QUANTITY_MAX);
         bw_entry_set_whole(e, BW_M_QUANTITY, (int64_t)n);
         return n > 0;
     }
@@ -105,34 +105,7 @@ void bw_word_checkpoint(bw_session *s, const bw_event *ev, const char *rest, bw_
 
 /* ---- entries to state ---- */
 
-/* All that is known of the step falls; the record keeps it. */
-static void step_anew(bw_session *s, size_t step) {
-    const bw_step *st = &s->plan->step[step];
-    bw_step_state *state = &s->step[step];
-    if (st->kind == BW_STEP_TIGHTEN) {
-        bw_tighten_step_anew(s, step);
-    } else {
-        bw_measure_step_anew(s, step);
-        state->done = false;
-    }
-    for (size_t i = 0; i < st->to_n; i++) {
-        state->fitted[i] = (bw_fitted){0};
-    }
-    bw_tell_reuse_anew(s, step);
-    state->witnessed = false;
-    state->put_off = 0;
-}
-
 bool bw_apply_reopened(bw_session *s, const bw_entry *e) {
-    size_t step = 0;
-    if (e->value[BW_M_STEP].type != BW_VALUE_NONE) {
-        if (!bw_session_entry_step(s, e, &step)) {
-            return false;
-        }
-        step_anew(s, step);
-        bw_session_went_on(s);
-        return true;
-    }
     s->reopened_entry = e->number;
     s->closed = false;
     s->tally.outcome = NULL;
@@ -230,49 +203,4 @@ void bw_decide_closed(bw_session *s, const bw_event *ev, bw_actions *out) {
     bw_text text = bw_on_say(out, BW_TONE_PLAIN);
     bw_text_add(&text, "This build is closed; its record can be read, audited and exported.");
     add_dues(s, &text);
-}
-
-/* By its number or its id. */
-static bool find_step(const bw_session *s, const char *name, size_t len, size_t *step) {
-    char id[BW_PLAN_TEXT_MAX];
-    if (len == 0 || len >= sizeof id) {
-        return false;
-    }
-    memcpy(id, name, len);
-    id[len] = '\0';
-    size_t number = count_of(id, s->plan->step_n);
-    if (number > 0) {
-        *step = number - 1;
-        return true;
-    }
-    return bw_plan_find_step(s->plan, id, step);
-}
-
-void bw_word_redo(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
-    size_t len = strcspn(rest, " ");
-    const char *why = rest + len + strspn(rest + len, " ");
-    size_t step = 0;
-    if (s->reopened_entry == 0) {
-        bw_say(out, BW_TONE_BAD,
-               "Only a build that was closed and opened again has steps to redo.");
-        return;
-    }
-    if (s->pulling || s->undecided || s->waits) {
-        bw_say(out, BW_TONE_BAD, "This must be ended first; or: pause");
-        return;
-    }
-    if (!find_step(s, rest, len, &step) || why[0] == '\0' || !s->step[step].done ||
-        s->step[step].skipped) {
-        bw_say(out, BW_TONE_BAD,
-               "Write behind the word which step is done anew, by its number or id, and why; it "
-               "must have been done before: redo 12 head gasket replaced");
-        return;
-    }
-    bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_BUILD_REOPENED);
-    bw_entry_set_text(e, BW_M_STEP, s->plan->step[step].id);
-    bw_entry_set_whole(e, BW_M_OF, (int64_t)s->reopened_entry);
-    bw_entry_set_text(e, BW_M_REASON, why);
-    bw_say(out, BW_TONE_PLAIN,
-           "This step is open again, and counts from its beginning. Of fasteners each is loosened "
-           "first.");
 }

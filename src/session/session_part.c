@@ -10,24 +10,55 @@
 
 /* ---- fasteners that may be used again after a check ---- */
 
+static bool lacks_cycle(const bw_session *s, size_t step, const bool *named, size_t *place) {
+    const bw_group *group = &s->plan->group[s->plan->step[step].group];
+    for (size_t i = 0; i < group->place_n; i++) {
+        bw_spot spot = {.step = step, .place = i};
+        if ((named == NULL || !named[i]) && !bw_has_cycle_left(s, &spot)) {
+            *place = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Done anew, fasteners that are used once, or were used as often as they may be, are asked about
+ * too. */
 bool bw_session_wants_reuse(const bw_session *s, size_t step) {
+    size_t place = 0;
     const bw_step *st = &s->plan->step[step];
-    return st->kind == BW_STEP_TIGHTEN && s->plan->group[st->group].reuse_check != NULL &&
-           !st->goes_on && bw_step_tightens(st) && !s->step[step].reuse_told;
+    if (st->kind != BW_STEP_TIGHTEN || st->goes_on || !bw_step_tightens(st) ||
+        s->step[step].reuse_told) {
+        return false;
+    }
+    const bw_group *group = &s->plan->group[st->group];
+    bool used_up = s->step[step].anew && !bw_session_has_begun(s, step) &&
+                   (group->new_each_time || lacks_cycle(s, step, NULL, &place));
+    return group->reuse_check != NULL || used_up;
 }
 
 static const bw_option reuse_options[] = {
     {"new", "all of them are new"},
+    {"replaced", "those named behind it are new, the others are good: replaced 3, 7"},
     {"checked", "each of them was checked, is good and is used again"},
-    {"replaced", "those named behind it are new, the others were checked: replaced 3, 7"},
 };
 
-enum { REUSE_OPTIONS = sizeof reuse_options / sizeof reuse_options[0] };
+enum { NEW, REPLACED, CHECKED };
+
+/* How many of them there are: what is used once is new; what nothing is to be checked of is not
+ * checked. */
+static size_t reuse_option_n(const bw_group *group) {
+    return group->reuse_check != NULL ? CHECKED + 1 : group->new_each_time ? NEW + 1 : REPLACED + 1;
+}
 
 void bw_fill_reuse(bw_prompt *out) {
+    const bw_group *group = &out->plan->group[out->step->group];
     memcpy(out->option, reuse_options, sizeof reuse_options);
-    out->option_n = REUSE_OPTIONS;
-    out->group = &out->plan->group[out->step->group];
+    out->option_n = reuse_option_n(group);
+    out->group = group;
+    out->reuse = group->reuse_check != NULL ? group->reuse_check
+                 : group->new_each_time     ? "none: they are used once"
+                                            : "not after so many cycles as some of them have";
 }
 
 static void tell_reuse(bw_session *s, size_t step, size_t place, bw_reuse reuse) {
@@ -88,6 +119,8 @@ void bw_take_back_reuse(bw_session *s, size_t step) {
     bw_tell_reuse_anew(s, step);
 }
 
+enum { NAMED_MAX = 64 }; /* an entry each, in one go */
+
 /* Which are named, by label or place number, with commas between; false, and said, where one is
  * none of the group, or none is named. */
 static bool find_named(const bw_group *group, const char *names, bool *named, bw_actions *out) {
@@ -111,22 +144,39 @@ static bool find_named(const bw_group *group, const char *names, bool *named, bw
         }
         named[place] = true;
     }
-    if (n == 0) {
-        bw_say(out, BW_TONE_BAD,
-               "Write behind the word which ones are new, by label or place number, with commas "
-               "between: replaced 3, 7. Where all are: new");
+    if (n == 0 || n > NAMED_MAX) {
+        bw_say(
+            out, BW_TONE_BAD,
+            n > 0
+                ? "Name 64 at most. Where all of them are new: new"
+                : "Write behind the word which ones are new, by label or place number, with commas "
+                  "between: replaced 3, 7. Where all are: new");
     }
-    return n > 0;
+    return n > 0 && n <= NAMED_MAX;
 }
 
-static void take_replaced(bw_session *s, const bw_event *ev, const char *names, bw_actions *out) {
-    bool named[BW_ORDER_MAX] = {false};
+/* No other answer makes a fastener last longer than it may. */
+static bool may_be_used(const bw_session *s, const bool *named, bw_actions *out) {
     const bw_group *group = &s->plan->group[bw_session_active_step(s)->group];
-    if (!find_named(group, names, named, out)) {
-        return;
+    size_t place = 0;
+    if (!lacks_cycle(s, s->active, named, &place)) {
+        return true;
     }
+    bw_text text = bw_on_say(out, BW_TONE_BAD);
+    bw_text_add(&text, "Not used again: ");
+    bw_name_place(group, place, &text);
+    bw_text_add(&text,
+                " has been tightened %d of %d times, and more are to come. Put in a new one: "
+                "replaced %s; or: new",
+                s->cycles[bw_session_active_step(s)->group][place], group->cycles,
+                group->place[place].label);
+    return false;
+}
+
+static void add_replaced(bw_session *s, const bw_event *ev, const bool *named, bw_actions *out) {
+    const bw_group *group = &s->plan->group[bw_session_active_step(s)->group];
     bw_text text = bw_on_say(out, BW_TONE_PLAIN);
-    const char *between = "";
+    size_t n = 0;
     for (size_t i = 0; i < group->place_n; i++) {
         if (named[i]) {
             bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);
@@ -134,35 +184,36 @@ static void take_replaced(bw_session *s, const bw_event *ev, const char *names, 
             bw_entry_set_text(e, BW_M_GROUP, group->name);
             bw_entry_set_whole(e, BW_M_FASTENER, (int64_t)i + 1);
             bw_entry_set_text(e, BW_M_LABEL, group->place[i].label);
-            bw_text_add(&text, "%s%s", between, group->place[i].label);
-            between = ", ";
+            bw_text_add(&text, "%s%s", n++ > 0 ? ", " : "", group->place[i].label);
         }
     }
-    bw_text_add(&text, " %s new; the others are used again.", strchr(out->say, ',') ? "are" : "is");
+    bw_text_add(&text, " %s new; the others are used again.", n > 1 ? "are" : "is");
 }
 
 void bw_take_reuse(bw_session *s, const bw_event *ev, bw_actions *out) {
-    const bw_option *option = NULL;
+    const bw_group *group = &s->plan->group[bw_session_active_step(s)->group];
+    bool named[BW_ORDER_MAX] = {false};
+    size_t option_n = reuse_option_n(group);
     size_t len = strcspn(ev->text, " ");
-    for (size_t i = 0; i < REUSE_OPTIONS; i++) {
-        const char *word = reuse_options[i].word;
-        if (strlen(word) == len && strncmp(word, ev->text, len) == 0) {
-            option = &reuse_options[i];
-        }
+    size_t word = option_n;
+    for (size_t i = 0; i < option_n; i++) {
+        bool same = strlen(reuse_options[i].word) == len &&
+                    strncmp(reuse_options[i].word, ev->text, len) == 0;
+        word = same ? i : word;
     }
-    bool replaced = option == &reuse_options[REUSE_OPTIONS - 1];
-    if (option == NULL || (ev->text[len] != '\0' && !replaced)) {
-        bw_say_options(reuse_options, REUSE_OPTIONS, out);
+    if (word == option_n || (ev->text[len] != '\0' && word != REPLACED)) {
+        bw_say_options(reuse_options, option_n, out);
         return;
     }
-    if (replaced) {
-        take_replaced(s, ev, ev->text + len, out);
-        if (out->entry_n == 0) {
-            return;
-        }
+    if ((word == REPLACED && !find_named(group, ev->text + len, named, out)) ||
+        (word != NEW && !may_be_used(s, named, out))) {
+        return;
+    }
+    if (word == REPLACED) {
+        add_replaced(s, ev, named, out);
     }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);
-    bw_entry_set_text(e, BW_M_TEXT, replaced ? "checked" : option->word);
+    bw_entry_set_text(e, BW_M_TEXT, reuse_options[word == NEW ? NEW : CHECKED].word);
     bw_entry_set_text(e, BW_M_TYPED, ev->text);
 }
 

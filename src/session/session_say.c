@@ -311,7 +311,7 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
                        "file PATH      put a photo's or document's hash into the record\n"
                        "name N WHAT    say what the unasked pull of entry N was\n"
                        "checkpoint WHY sign the record up to here\n"
-                       "redo STEP WHY  of a build that was opened again: do this step anew\n"
+                       "redo STEP WHY  do a step anew that was done, and what stands on it\n"
                        "person NAME    hand over to another person\n"
                        "pause          stop here; the same command goes on\n"
                        "reject WHY     end the build as rejected");

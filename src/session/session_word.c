@@ -82,8 +82,10 @@ static void word_back(bw_session *s, const bw_event *ev, const char *rest, bw_ac
                      : reading ? s->last_reading_entry
                                : s->confirmed_entry;
     if (entry == 0) {
-        bw_say(out, BW_TONE_BAD,
-               "There is no reading to go back to, and no confirmation: work has gone on since.");
+        bw_say(
+            out, BW_TONE_BAD,
+            "There is no reading to go back to, and no confirmation: work has gone on since. To do a "
+            "step anew: redo STEP WHY");
         return;
     }
     bool confirmed = !answered && !reading;

@@ -247,8 +247,8 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
         set_step(o, p);
         set_clock(o, p);
     }
-    if (p->state == BW_STATE_ASK && p->group != NULL) {
-        bw_set_text(o, "reuse_check", p->group->reuse_check);
+    if (p->reuse != NULL) {
+        bw_set_text(o, "reuse_check", p->reuse);
         bw_set_text(o, "reuse_of", p->group->say);
     }
     if (p->state == BW_STATE_WITNESS && p->group != NULL) {

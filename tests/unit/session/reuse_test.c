@@ -17,10 +17,10 @@ static void test_used_again_after_a_check(void **state) {
         "{torque{Nm(50), within = percent(5)}}}\n";
     job j;
     open_job(&j, text);
-    bench_options(&j.b, "new checked replaced");
+    bench_options(&j.b, "new replaced checked");
     bench_type(&j.b, "used");
     bench_recorded(&j.b, "");
-    bench_told(&j.b, "Answer with one of: new, checked, replaced");
+    bench_told(&j.b, "Answer with one of: new, replaced, checked");
     bench_type(&j.b, "checked");
     bench_recorded(&j.b, "answered");
     pull_all(&j, 2);
@@ -112,9 +112,9 @@ static void test_what_names_no_fastener(void **state) {
         {"replaced 4", "\"4\" is none of the lid bolts"},
         {"replaced far, near", "\"near\" is none of the lid bolts"},
         {"replaced 1 2", "\"1 2\" is none of the lid bolts"},
-        {"replace far", "Answer with one of: new, checked, replaced"},
-        {"checked far", "Answer with one of: new, checked, replaced"},
-        {"yes", "Answer with one of: new, checked, replaced"},
+        {"replace far", "Answer with one of: new, replaced, checked"},
+        {"checked far", "Answer with one of: new, replaced, checked"},
+        {"yes", "Answer with one of: new, replaced, checked"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         job j;

@@ -414,7 +414,7 @@ static const word_row words[] = {
     {"file", COMMAND("")},
     {"file caps.jpg", COMMAND("")}, /* the turn could not read it */
     {"checkpoint", COMMAND("")},
-    {"redo clean again", COMMAND("")},
+    {"redo clean", COMMAND("")},
     {"note", COMMAND("")},
     {"decide", COMMAND("")},
     {"person", COMMAND("")},

@@ -77,7 +77,7 @@ function options(state, send, pick_place) {
 // All at once, or those that are replaced by label or place number.
 function reuse(state, send) {
   const all = { options: state.options.filter((o) => o.word !== "replaced") };
-  return [...options(all, send), el("label", {}, "Replaced by new ones, the others checked: ", text_entry("which are replaced, as in 3, 7", (which) => send(`replaced ${which}`)))];
+  return [...options(all, send), all.options.length < state.options.length && el("label", {}, "Replaced by new ones, the others checked: ", text_entry("which are replaced, as in 3, 7", (which) => send(`replaced ${which}`)))];
 }
 
 const views = {

@@ -82,6 +82,7 @@ export function more(state, send) {
     !free && ["Hand over", "to another person", () => hand_over(state, send)],
     !free && ["Note", "write something down at this step", () => typed("Note", null, "Note", (text) => send(`note ${text}`))],
     ["Later", "leave this step for now", () => send("later")],
+    !free && ["Redo", "a step that was done, and what stands on it", () => typed("Redo a step", null, "Its number, and why: 12 washer forgotten", (text) => send(`redo ${text}`))],
     state.state === "pull" && ["Decide", "this one, though no pull will come", () => send("decide")],
     ["Pause", "stop here; the same command goes on", () => send("pause")],
     !free && ["Reject", "end this build for good", () => typed("Reject the build", el("p", {}, "This ends the build for good."), "Why", (text) => send(`reject ${text}`))],
