@@ -2,30 +2,36 @@
 #include "record/bundle_again.h"
 
 #include "base/text.h"
+#include "record/base64.h"
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/types.h>
 
-/* A build of a few thousand pulls. */
+/* Entries of a build; where the file is a pipe, a few thousand pulls. */
 static const size_t limit_bytes = (size_t)1 << 30;
 
 typedef struct kept {
     struct kept *next;
     uint64_t number;       /* of an entry */
     char hex[BW_HASH_HEX]; /* of a trace */
-    const void *data;
+    const void *data;      /* NULL: it is read again, from `at` */
     size_t len;
+    off_t at;
 } kept;
 
 struct bw_again {
+    FILE *in;
+    off_t line; /* where it begins; -1: the file can't be read twice */
     bw_arena *arena;
     kept *entry, **entry_end;
     kept *trace;
 };
 
-bw_again *bw_again_new(void) {
+bw_again *bw_again_new(FILE *in) {
     bw_again *again = calloc(1, sizeof *again);
     if (again != NULL) {
+        again->in = in;
         again->arena = bw_arena_new(limit_bytes);
         again->entry_end = &again->entry;
     }
@@ -41,6 +47,10 @@ void bw_again_free(bw_again *again) {
         bw_arena_free(again->arena);
         free(again);
     }
+}
+
+void bw_again_line(bw_again *again) {
+    again->line = ftello(again->in);
 }
 
 static kept *keep(bw_again *again, const void *data, size_t len) {
@@ -64,8 +74,10 @@ bool bw_again_entry(bw_again *again, uint64_t number, const char *json, size_t l
 }
 
 bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size_t len) {
-    kept *one = keep(again, data, len);
+    kept *one = again->line >= 0 ? bw_arena_alloc(again->arena, 1, sizeof *one)
+                                 : keep(again, data, len);
     if (one != NULL) {
+        one->at = again->line;
         bw_hex(name->byte, BW_HASH_BYTES, one->hex);
         one->next = again->trace;
         again->trace = one;
@@ -73,11 +85,53 @@ bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size
     return one != NULL;
 }
 
+const char *bw_trace_line(json_t *line, bw_hash *name, uint8_t **data, size_t *len) {
+    const char *hex = json_string_value(json_object_get(line, "trace"));
+    const char *text = json_string_value(json_object_get(line, "base64"));
+    size_t n = json_string_length(json_object_get(line, "base64"));
+    *data = NULL;
+    if (hex == NULL || text == NULL || strlen(hex) != BW_HASH_HEX - 1 ||
+        !bw_unhex(hex, name->byte, BW_HASH_BYTES)) {
+        return "a trace needs its hash in hex and its bytes in base64";
+    }
+    uint8_t *bytes = malloc(n + 1);
+    if (bytes != NULL && !bw_unbase64(text, n, bytes, n + 1, len)) {
+        free(bytes);
+        return "the bytes of a trace are not base64";
+    }
+    *data = bytes;
+    return NULL;
+}
+
+/* The file may have changed since: it must still be the trace of that name. */
+static bw_status read_again(const bw_again *again, const kept *one, bw_arena *arena,
+                            const void **data, size_t *len, bw_err *err) {
+    char *text = NULL;
+    size_t room = 0;
+    ssize_t got = fseeko(again->in, one->at, SEEK_SET) == 0 ? getline(&text, &room, again->in) : -1;
+    json_t *line = got > 0 ? json_loadb(text, (size_t)got, JSON_REJECT_DUPLICATES, NULL) : NULL;
+    bw_hash name = {{0}};
+    bw_hash is = {{0}};
+    uint8_t *bytes = NULL;
+    char hex[BW_HASH_HEX] = "";
+    bool there = bw_trace_line(line, &name, &bytes, len) == NULL && bytes != NULL &&
+                 bw_sha256(bytes, *len, &is) == BW_OK;
+    bw_hex(is.byte, BW_HASH_BYTES, hex);
+    there = there && strcmp(hex, one->hex) == 0;
+    *data = there ? bw_arena_copy(arena, (const char *)bytes, *len) : NULL;
+    free(bytes);
+    json_decref(line);
+    free(text);
+    return *data != NULL ? BW_OK : bw_fail(err, BW_E_IO, "a trace can't be read a second time");
+}
+
 static bw_status read_trace(void *ctx, const char *hex, bw_arena *arena, const void **data,
                             size_t *len, bw_err *err) {
     const bw_again *again = ctx;
-    (void)arena;
     for (const kept *one = again->trace; one != NULL; one = one->next) {
+        if (strcmp(one->hex, hex) == 0 && one->data == NULL) {
+            return read_again(again, one, arena, data, len, err);
+        }
         if (strcmp(one->hex, hex) == 0) {
             *data = one->data;
             *len = one->len;

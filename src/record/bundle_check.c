@@ -3,7 +3,6 @@
 
 #include "base/text.h"
 #include "record/audit_int.h"
-#include "record/base64.h"
 #include "record/bundle_again.h"
 #include "record/proof.h"
 
@@ -185,34 +184,25 @@ static bw_status take_entry(reader *r, json_t *line) {
 }
 
 static bw_status take_trace(reader *r, json_t *line) {
-    const char *hex = json_string_value(json_object_get(line, "trace"));
-    const char *text = json_string_value(json_object_get(line, "base64"));
-    size_t len = json_string_length(json_object_get(line, "base64"));
-    uint8_t *data = text == NULL ? NULL : malloc(len + 1);
+    uint8_t *data = NULL;
     size_t n = 0;
-    bw_hash name = {{0}};
+    bw_hash name;
     bw_hash is;
-    if (hex == NULL || text == NULL || strlen(hex) != BW_HASH_HEX - 1 ||
-        !bw_unhex(hex, name.byte, BW_HASH_BYTES)) {
-        free(data);
-        return malformed(r, "a trace needs its hash in hex and its bytes in base64");
+    const char *wrong = bw_trace_line(line, &name, &data, &n);
+    if (wrong != NULL) {
+        return malformed(r, wrong);
     }
-    bw_status status = data == NULL ? no_memory(r->err) : BW_OK;
-    if (status == BW_OK && !bw_unbase64(text, len, data, len + 1, &n)) {
-        status = malformed(r, "the bytes of a trace are not base64");
-    } else if (status == BW_OK) {
-        const bw_piece piece = {data, n};
-        status = bw_hasher_sum(r->hasher, &piece, 1, &is);
-        if (status == BW_OK && memcmp(&is, &name, sizeof is) != 0) {
-            bw_findings_add(&r->findings, 0, "the trace %s has other bytes", hex);
-        } else if (status == BW_OK &&
-                   (!bw_traces_add(&r->traces, &is) ||
-                    (r->again != NULL && !bw_again_trace(r->again, &is, data, n)))) {
-            status = no_memory(r->err);
-        }
+    const bw_piece piece = {data, n};
+    bw_status status = data == NULL ? BW_E_MEM : bw_hasher_sum(r->hasher, &piece, 1, &is);
+    if (status == BW_OK && memcmp(&is, &name, sizeof is) != 0) {
+        bw_findings_add(&r->findings, 0, "the trace %s has other bytes",
+                        json_string_value(json_object_get(line, "trace")));
+    } else if (status == BW_OK && (!bw_traces_add(&r->traces, &is) ||
+                                   (r->again != NULL && !bw_again_trace(r->again, &is, data, n)))) {
+        status = BW_E_MEM;
     }
     free(data);
-    return status;
+    return status == BW_OK ? BW_OK : no_memory(r->err);
 }
 
 static bw_status keep_older(reader *r, const checkpoint *one) {
@@ -334,7 +324,14 @@ static bw_status read_lines(reader *r, FILE *in, bw_audit_setup *setup) {
     size_t room = 0;
     bw_status status = BW_OK;
     ssize_t len = 0;
-    while (status == BW_OK && (len = getline(&text, &room, in)) > 0) {
+    while (status == BW_OK) {
+        if (r->again != NULL) {
+            bw_again_line(r->again);
+        }
+        len = getline(&text, &room, in);
+        if (len <= 0) {
+            break;
+        }
         status = len > LINE_MAX_BYTES
                      ? bw_fail(r->err, BW_E_DATA, "line %" PRIu64 " is too long", r->line + 1)
                      : take(r, text, (size_t)len, setup);
@@ -479,7 +476,7 @@ bw_status bw_bundle_check(FILE *in, const bw_audit_setup *setup, bw_arena *arena
         return no_memory(err);
     }
     *r = (reader){.setup = &inner,
-                  .again = setup->rejudge != NULL ? bw_again_new() : NULL,
+                  .again = setup->rejudge != NULL ? bw_again_new(in) : NULL,
                   .arena = arena,
                   .hasher = bw_hasher_new(),
                   .builds = bw_builds_new(),

@@ -12,6 +12,9 @@
 
 enum { SOURCES_MAX = 64, FINDING_MAX = 400 };
 
+/* The longest that a record takes, as text and as samples. */
+static const size_t trace_limit_bytes = (size_t)512 << 20;
+
 /* One build on its way through the audit. */
 typedef struct build {
     struct build *next;
@@ -211,17 +214,13 @@ static void keep_pull(build *b, const bw_entry *e) {
     b->turn_deg = bw_entry_number(e, BW_M_TURN_DEG, 0);
 }
 
-static bw_status judge_pull(const build *b, const bw_origin *origin, const bw_stage *stage,
-                            const bw_standing *standing, bw_arena *arena, bw_verdict *out,
-                            bw_err *err) {
+static bw_status judge_trace(const build *b, const bw_origin *origin, const bw_stage *stage,
+                             const bw_standing *standing, bw_arena *arena, bw_verdict *out,
+                             bw_err *err) {
     const void *data = NULL;
     size_t len = 0;
     const bw_sample *sample = NULL;
     size_t n = 0;
-    if (b->samples == 0) {
-        *out = bw_judge_result(stage, standing, &b->terms, b->peak_Nm, b->has_turn, b->turn_deg);
-        return BW_OK;
-    }
     bw_status status = origin->read(origin->ctx, b->trace, arena, &data, &len, err);
     if (status == BW_OK) {
         status = bw_trace_read(data, len, arena, &sample, &n, err);
@@ -238,12 +237,26 @@ static bw_status judge_pull(const build *b, const bw_origin *origin, const bw_st
     return BW_OK;
 }
 
+/* One trace at a time is in memory. */
+static bw_status judge_pull(const build *b, const bw_origin *origin, const bw_stage *stage,
+                            const bw_standing *standing, bw_verdict *out, bw_err *err) {
+    if (b->samples == 0) {
+        *out = bw_judge_result(stage, standing, &b->terms, b->peak_Nm, b->has_turn, b->turn_deg);
+        return BW_OK;
+    }
+    bw_arena *arena = bw_arena_new(trace_limit_bytes);
+    bw_status status = arena == NULL ? bw_fail(err, BW_E_MEM, "no memory for a trace")
+                                     : judge_trace(b, origin, stage, standing, arena, out, err);
+    bw_arena_free(arena);
+    return status;
+}
+
 /* What was measured or seen at the fastener behind the pull stands in the record. */
 static bw_status judge_again(const build *b, const bw_origin *origin, const bw_spot *spot,
-                             bw_arena *arena, bw_verdict *out, bw_err *err) {
+                             bw_verdict *out, bw_err *err) {
     bw_stage stage = bw_spot_aim(b->session, spot);
     bw_standing standing = bw_spot_standing(b->session, spot);
-    bw_status status = judge_pull(b, origin, &stage, &standing, arena, out, err);
+    bw_status status = judge_pull(b, origin, &stage, &standing, out, err);
     if (status == BW_OK) {
         *out = bw_judge_seen(&stage, out, &b->session->seen);
     }
@@ -334,7 +347,7 @@ static const char *rejudge_verdict(build *b, const bw_origin *origin, const bw_e
     if ((uint64_t)bw_entry_whole(e, BW_M_OF, 0) != b->pull_entry) {
         return finding(arena, "the verdict is not about the pull before it");
     }
-    if (judge_again(b, origin, &spot, arena, &verdict, &err) != BW_OK) {
+    if (judge_again(b, origin, &spot, &verdict, &err) != BW_OK) {
         return finding(arena, "can't be judged again: %s", err.text);
     }
     const char *found = compare(e, &verdict, arena);
