@@ -85,13 +85,16 @@ bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size
     return one != NULL;
 }
 
+bool bw_hash_line(const char *hex, bw_hash *out) {
+    return hex != NULL && strspn(hex, "0123456789abcdef") == BW_HASH_HEX - 1 &&
+           hex[BW_HASH_HEX - 1] == '\0' && bw_unhex(hex, out->byte, BW_HASH_BYTES);
+}
+
 const char *bw_trace_line(json_t *line, bw_hash *name, uint8_t **data, size_t *len) {
-    const char *hex = json_string_value(json_object_get(line, "trace"));
     const char *text = json_string_value(json_object_get(line, "base64"));
     size_t n = json_string_length(json_object_get(line, "base64"));
     *data = NULL;
-    if (hex == NULL || text == NULL || strlen(hex) != BW_HASH_HEX - 1 ||
-        !bw_unhex(hex, name->byte, BW_HASH_BYTES)) {
+    if (text == NULL || !bw_hash_line(json_string_value(json_object_get(line, "trace")), name)) {
         return "a trace needs its hash in hex and its bytes in base64";
     }
     uint8_t *bytes = malloc(n + 1);

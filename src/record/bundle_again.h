@@ -30,6 +30,9 @@ bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size
  * NULL where memory is out or something is wrong. */
 const char *bw_trace_line(json_t *line, bw_hash *name, uint8_t **data, size_t *len);
 
+/* A hash as 64 lower-case hex digits; hex may be NULL. */
+bool bw_hash_line(const char *hex, bw_hash *out);
+
 /* Hands each entry to setup->rejudge. */
 BW_MUST_USE bw_status bw_again_judge(bw_again *again, const bw_audit_setup *setup,
                                      bw_findings *findings, uint64_t *rejudged, bw_err *err);

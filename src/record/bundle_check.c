@@ -66,9 +66,7 @@ static bool read_proof(json_t *list, bw_proof *out) {
     bool fits = json_is_array(list) && n <= BW_PROOF_MAX;
     out->n = 0;
     for (size_t i = 0; fits && i < n; i++) {
-        const char *hex = json_string_value(json_array_get(list, i));
-        fits = hex != NULL && strlen(hex) == BW_HASH_HEX - 1 &&
-               bw_unhex(hex, out->hash[out->n++].byte, BW_HASH_BYTES);
+        fits = bw_hash_line(json_string_value(json_array_get(list, i)), &out->hash[out->n++]);
     }
     return fits;
 }

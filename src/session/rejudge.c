@@ -266,6 +266,8 @@ static bw_status judge_again(const build *b, const bw_origin *origin, const bw_s
 static bool same_bits(double a, double b) {
     uint64_t a_bits = 0;
     uint64_t b_bits = 0;
+    a += 0.0; /* a record writes minus zero as 0 */
+    b += 0.0;
     memcpy(&a_bits, &a, sizeof a_bits);
     memcpy(&b_bits, &b, sizeof b_bits);
     return a_bits == b_bits;

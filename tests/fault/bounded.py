@@ -1,4 +1,4 @@
-"""bounded.py - judging again takes the memory of one pull, however many the record or bundle has."""
+"""bounded.py - judging again takes the memory of one pull, however many there are."""
 
 import os
 import subprocess
@@ -6,7 +6,7 @@ import sys
 
 from bench import PROGRAM, Bench, check, main
 
-GROWTH_KB = 4096  # of what judging again takes beside the audit alone; the traces have five times it
+GROWTH_KB = 4096  # judging again, beside the audit alone; the traces have ten times it
 
 SEQUENCE = """sequence {
   title = "Flange of many", engine = "Slipway winch gearbox", edition = "1",
@@ -21,7 +21,7 @@ tighten { id = "bolts", say = "Flange bolts.", group = "flange",
 
 
 def peak_kB(bench, *words):
-    """Most memory that the audit had; no less than what this process has, of which it was forked."""
+    """Most memory that the audit had; no less than this process, of which it was forked."""
     env = dict(os.environ)
     env["ASAN_OPTIONS"] = env.get("ASAN_OPTIONS", "") + ":quarantine_size_mb=1"
     process = subprocess.Popen([PROGRAM, "audit", *words, "--home", bench.home], env=env,

@@ -216,7 +216,8 @@ def keys_and_note(place):
 
 
 def a_tool(place):
-    code, _, err = place.program("tool", "add", "w9", "--range", "8..120 N.m", "--resolution", "0.01")
+    code, _, err = place.program("tool", "add", "w9", "--range", "8..120 N.m",
+                                 "--resolution", "0.01")
     check(code == 0, err)
 
 

@@ -6,16 +6,19 @@ code with the program; kinds, members, tables and triggers are read out of the p
 
 import base64
 import binascii
+import datetime
 import hashlib
 import json
+import os
 import re
 import sqlite3
+import stat
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 COMMON = ("build", "kind", "time", "by", "bench")
-TIME = re.compile(r"\d{4}-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)\.\d{3}Z")
+TIME = re.compile(r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)\.\d{3}Z", re.ASCII)
 DECEIVING = [(0, 0x1F), (0x7F, 0x9F), (0xAD, 0xAD), (0x61C, 0x61C), (0x180E, 0x180E),
              (0x200B, 0x200F), (0x2028, 0x202E), (0x2060, 0x206F), (0xFEFF, 0xFEFF),
              (0xFFF9, 0xFFFB), (0xE0000, 0xE007F), (0xD800, 0xDFFF)]
@@ -212,7 +215,8 @@ class Number(str):
         return re.fullmatch(r"-?(0|[1-9]\d*)", self) and self != "-0"
 
     def one_form(self):
-        return (self.whole() and -2**63 <= int(self) < 2**63) or shortest(float(self)) == self
+        return (self.whole() and -2**63 <= int(self) < 2**63) or (
+            shortest(float(self)) == self and float(self) != 0)
 
 
 def written(value):
@@ -278,6 +282,14 @@ FITS = {
 }
 
 
+def is_moment(year, month, day, hour, minute, second):
+    try:
+        datetime.date(2000 + year % 400, month, day)
+    except ValueError:
+        return False
+    return hour < 24 and minute < 60 and second < 60
+
+
 def check_members(page, entry):
     for name in COMMON:
         if not is_text(entry.get(name)) or not entry[name]:
@@ -285,8 +297,7 @@ def check_members(page, entry):
     if entry.get("rehearsal", True) is not True:
         raise Bad("rehearsal")
     time = TIME.fullmatch(entry["time"])
-    if not time or not (1 <= int(time[1]) <= 12 and 1 <= int(time[2]) <= 31 and int(time[3]) < 24
-                        and int(time[4]) < 60 and int(time[5]) < 60):
+    if not time or not is_moment(*(int(part) for part in time.groups())):
         raise Bad("time")
     for name, value in entry.items():
         if name in page.members and not FITS[page.members[name]](name, value):
@@ -381,6 +392,8 @@ class Audit:
 
 def audit_record(page, path, keys=(), outside=()):
     audit = Audit(page, keys, outside)
+    if not stat.S_ISREG(os.lstat(path).st_mode):
+        raise Bad("no plain file")
     db = sqlite3.connect("file:%s?mode=ro" % path, uri=True)
     db.text_factory = bytes
     try:
@@ -393,13 +406,17 @@ def audit_record(page, path, keys=(), outside=()):
 
 
 def read_record(audit, db):
+    marks = [db.execute("PRAGMA " + name).fetchone()[0] for name in ("application_id",
+                                                                      "user_version")]
+    if marks != [1113027171, 1]:
+        raise Bad("no record of this version")
     is_there = {name.decode(): sql.decode() for name, sql in db.execute(
         "SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")}
     if is_there != audit.page.schema:
         audit.damaged.append("the tables")
     traces = set()
-    for name, data in db.execute("SELECT hash, CAST(data AS BLOB) FROM trace"):
-        if name != sha(data or b""):
+    for name, kind, data in db.execute("SELECT hash, typeof(hash), CAST(data AS BLOB) FROM trace"):
+        if kind != b"blob" or name != sha(data or b""):
             audit.damaged.append("a trace")
         else:
             traces.add(name.hex())
@@ -464,9 +481,13 @@ def read_checkpoints(audit, db, tree):
 
 def hashes(line, name):
     if not isinstance(line.get(name), list) or len(line[name]) > 64 or not all(
-            isinstance(one, str) and re.fullmatch("[0-9a-fA-F]{64}", one) for one in line[name]):
+            isinstance(one, str) and re.fullmatch("[0-9a-f]{64}", one) for one in line[name]):
         raise Bad(name)
     return [bytes.fromhex(one) for one in line[name]]
+
+
+def is_whole(value, wanted):
+    return type(value) is int and value == wanted  # True and 1.0 are equal to 1, and are not it
 
 
 class Bundle:
@@ -476,13 +497,13 @@ class Bundle:
         self.last, self.ended, self.needs = 0, False, []
 
     def heading(self, line):
-        if line.get("boltwright_bundle") != 1 or not isinstance(line.get("build"), str):
+        if not is_whole(line.get("boltwright_bundle"), 1) or not isinstance(line.get("build"), str):
             raise Bad("no bundle")
         self.build, self.newest = line["build"], Note(line.get("checkpoint"))
 
     def entry(self, line):
         number, data = line["entry"], line.get("data")
-        if not isinstance(number, int) or number < 1 or not isinstance(data, str):
+        if type(number) is not int or number < 1 or not isinstance(data, str):
             raise Bad("no entry")
         data = data.encode()
         root = None
@@ -521,7 +542,7 @@ class Bundle:
 
     def line(self, at, text):
         try:
-            line = json.loads(text, object_pairs_hook=no_doubles)
+            line = json.loads(text.decode("utf-8"), object_pairs_hook=no_doubles)
             if not isinstance(line, dict):
                 raise Bad("no object")
             if at == 0:
@@ -536,11 +557,11 @@ class Bundle:
                 self.checkpoint(line)
             elif "end" in line:
                 self.ended = True
-                if line["end"] != at:
+                if not is_whole(line["end"], at):
                     raise Bad("end")
             else:
                 raise Bad("unknown")
-        except (Bad, ValueError, UnicodeEncodeError) as why:
+        except (Bad, ValueError) as why:
             if at == 0:
                 raise Bad("no bundle") from why
             self.audit.damaged.append("line %d: %s" % (at + 1, why))
