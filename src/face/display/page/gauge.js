@@ -27,8 +27,8 @@ function bar(g) {
   const labels = [];
   const label = (value, name, side) => value !== undefined && labels.push(
     svg("text", { x: x(value), y: 22, class: `end ${side}` }, name === "" ? text_of(g, value) : `${name} ${text_of(g, value)}`));
-  label(g.low, "", "left");
-  label(g.high, "", "right");
+  label(g.low, "", "before");
+  label(g.high, "", "behind");
   return {
     fill, hand, x,
     drawing: svg("svg", { class: "bar", viewBox: `-8 -8 ${WIDTH + 16} 126`, "aria-hidden": "true" },

@@ -78,7 +78,7 @@ export function curve(verdict, gauge) {
   siblings.map((s) => line(s.curve, a, { class: `sibling${s.odd ? " odd" : ""}` })),
   line(verdict.curve, a, { class: "line" }),
   svg("circle", { class: "peak", cx: a.x(peak[0]), cy: a.y(peak[1]), r: 9 }),
-  svg("text", { class: `peak-label ${at_left ? "left" : "right"}`, x: a.x(peak[0]) + (at_left ? -18 : 18), y: a.y(peak[1]) + 38 }, decided));
+  svg("text", { class: `peak-label ${at_left ? "before" : "behind"}`, x: a.x(peak[0]) + (at_left ? -18 : 18), y: a.y(peak[1]) + 38 }, decided));
 }
 
 // The curve with a line that says whose it is.
