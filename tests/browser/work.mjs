@@ -122,6 +122,47 @@ async function restart_in_the_middle(chromium) {
   await bench.end();
 }
 
+// Twenty minutes without a word, by the page's clock: three steps back in view, before anything is pulled.
+async function after_a_long_pause(chromium) {
+  const bench = new Bench(small);
+  const url = await bench.start(["confirm", "note", "ask", "reading"]);
+  const context = await chromium.newContext({ viewport: { width: 1280, height: 800 } });
+  const page = await context.newPage();
+  await page.clock.install({ time: new Date("2026-03-04T10:00:00") });
+  await page.goto(url);
+  await until(page, "state-pull");
+  const pull = async () => {
+    const next = bench.next((e) => e.event?.state === "pull");
+    bench.tell("pull");
+    await next;
+  };
+  const shown = () => page.locator("dialog[open]").count();
+  await pull();
+  await page.waitForSelector("#main.held");
+  await page.clock.fastForward(10000);
+  await until(page, "state-pull");
+  await page.clock.fastForward(19 * 60 * 1000);
+  check(await shown() === 0, "the panel comes before twenty minutes are over");
+  await page.keyboard.press("Shift"); // somebody is there: the time begins anew
+  await page.clock.fastForward(19 * 60 * 1000);
+  check(await shown() === 0, "a key is no sign of life");
+  await page.clock.fastForward(2 * 60 * 1000);
+  await page.waitForSelector("dialog[open]");
+  const text = await page.textContent("dialog");
+  check(text.includes("Where were we?") && text.includes("stage 1 of 2, 1 of 4 done"), `it says: ${text}`);
+  check(await page.locator("dialog .history li").count() === 3, "not three steps back");
+  check(await page.locator("dialog .last-pull .curve").count() === 1, "not the curve of the last pull");
+  await page.click('dialog .places button:has-text("2")');
+  check((await page.textContent("dialog .told")).includes("place 1"), "a wrong memory is not put right");
+  await page.click('dialog >> text="Go on"');
+  check(await shown() === 0, "it does not close");
+  await page.clock.fastForward(21 * 60 * 1000);
+  await page.waitForSelector("dialog[open]");
+  await pull(); // who pulls all the same is shown the gauge, not the panel
+  await page.waitForFunction(() => !document.querySelector("dialog").open);
+  await bench.end();
+}
+
 async function undo_and_hand_over(chromium) {
   const bench = new Bench(small);
   const page = await open(chromium, await bench.start([]));
@@ -204,4 +245,4 @@ async function every_kind(chromium) {
   await bench.end();
 }
 
-await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, curves_come_back, undo_and_hand_over, what_is_asked_rarely, every_kind]);
+await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, curves_come_back, after_a_long_pause, undo_and_hand_over, what_is_asked_rarely, every_kind]);

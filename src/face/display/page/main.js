@@ -89,12 +89,23 @@ function hold(verdict) {
 
 let last_gauge = null;
 
+// Whether nothing happened for so long; something happens now.
+function was_idle() {
+  const idle = Date.now() - heard_at > IDLE_MS;
+  heard_at = Date.now();
+  return idle;
+}
+
+// Who comes back finds the panel there already; one that is being typed into stays.
+function watch_idle() {
+  if (Date.now() - heard_at > IDLE_MS && state && !ended && !panels.is_open() && was_idle()) panels.welcome(state);
+}
+
 function on_state(next) {
   const before = state;
   const fresh = before !== null && next.verdict && next.verdict.entry !== before.verdict?.entry;
   state = next;
-  const idle = Date.now() - heard_at > IDLE_MS;
-  heard_at = Date.now();
+  const idle = was_idle();
   strip();
   tell(next.said?.text, next.said?.tone);
   if (fresh) tone(next.verdict.word === "pass" ? "pass" : "bad");
@@ -138,6 +149,8 @@ const deaf = new Set(["Tab", "Shift", "Control", "Alt", "Meta", "Escape", "CapsL
 
 function on_key(event) {
   wake();
+  watch_idle();
+  heard_at = Date.now();
   if (event.repeat || event.ctrlKey || event.altKey || event.metaKey || panels.is_open()) return;
   const target = event.target;
   if (target.tagName === "INPUT" || deaf.has(event.key) || /^F(5|11|12)$/.test(event.key)) return;
@@ -158,7 +171,13 @@ by_id("tools").append(
   button("Open", () => state && panels.tasks(state)),
   button("Screen", () => panels.options(wake)));
 addEventListener("keydown", on_key);
-addEventListener("pointerdown", wake);
-setInterval(tick, 1000);
+addEventListener("pointerdown", () => {
+  wake();
+  heard_at = Date.now();
+});
+setInterval(() => {
+  tick();
+  watch_idle();
+}, 1000);
 apply();
 const stream = listen({ state: on_state, live: on_live, say: (said) => tell(said.text, said.tone), end: on_end, link: on_link });
