@@ -8,184 +8,6 @@
 
 #include <math.h>
 #include <string.h>
-
-/* ---- the plan ---- */
-
-#define NM(v)                                                                                      \
-    { .value = (v), .unit = BW_UNIT_NM, .decimals = 0 }
-#define DEG(v)                                                                                     \
-    { .value = (v), .unit = BW_UNIT_DEG, .decimals = 0 }
-
-#define TORQUE_STAGE(low_, target_, high_, turn_)                                                  \
-    {                                                                                              \
-        .stage = {.kind = BW_STAGE_TORQUE,                                                         \
-                  .target_Nm = (target_),                                                          \
-                  .low_Nm = (low_),                                                                \
-                  .high_Nm = (high_),                                                              \
-                  .low_deg = -INFINITY,                                                            \
-                  .high_deg = INFINITY,                                                            \
-                  .least_turn_deg = (turn_)},                                                      \
-        .target = NM(target_), .low = NM(low_), .high = NM(high_)                                  \
-    }
-
-#define ANGLE_STAGE(low_, target_, high_)                                                          \
-    {                                                                                              \
-        .stage = {.kind = BW_STAGE_ANGLE,                                                          \
-                  .low_Nm = -INFINITY,                                                             \
-                  .high_Nm = INFINITY,                                                             \
-                  .target_deg = (target_),                                                         \
-                  .low_deg = (low_),                                                               \
-                  .high_deg = (high_)},                                                            \
-        .target = DEG(target_), .low = DEG(low_), .high = DEG(high_)                               \
-    }
-
-static const bw_place cap_places[] = {
-    {.label = "1 left"}, {.label = "1 right"}, {.label = "2 left"}, {.label = "2 right"}};
-static const size_t cap_order[] = {1, 2, 0, 3};
-static const bw_place rod_places[] = {{.label = "1"}, {.label = "2"}};
-static const size_t rod_order[] = {0, 1};
-
-static const bw_group groups[] = {
-    {.name = "caps",
-     .say = "main cap bolts",
-     .lubricant = "engine oil",
-     .place_n = 4,
-     .place = cap_places,
-     .order = cap_order},
-    {.name = "rods",
-     .say = "rod bolts",
-     .lubricant = "moly paste",
-     .place_n = 2,
-     .place = rod_places,
-     .order = rod_order},
-};
-
-static const char *const ends[] = {"front", "rear"};
-static const bw_reading_set sets[] = {
-    {.id = "bore",
-     .say = "bore of the shells",
-     .unit = BW_UNIT_MM,
-     .decimals = 3,
-     .least = 50,
-     .most = 51,
-     .at_n = 2,
-     .at = ends},
-    {.id = "journal",
-     .say = "journal diameter",
-     .unit = BW_UNIT_MM,
-     .decimals = 3,
-     .least = 50,
-     .most = 51,
-     .at_n = 2,
-     .at = ends},
-};
-
-static const size_t both[] = {0, 1};
-static const size_t bore_only[] = {0};
-static const size_t journal_only[] = {1};
-
-static const size_t after_hot[] = {HOT};
-static const size_t after_clean_and_bearings[] = {CLEAN, BEARINGS};
-static const size_t after_caps[] = {CAPS};
-static const size_t after_rods[] = {RODS};
-
-static const bw_plan_stage cap_stages[] = {TORQUE_STAGE(28, 30, 32, 5),
-                                           TORQUE_STAGE(57, 60, 63, 0)};
-static const bw_plan_stage rod_stages[] = {TORQUE_STAGE(19, 20, 21, 5), ANGLE_STAGE(86, 90, 94)};
-
-/* The formulas are found by name, so this table can't be const data of the file. */
-typedef struct plan_store {
-    bw_derived derived[3];
-    bw_step step[STEPS];
-    bw_plan plan;
-} plan_store;
-
-static void fill(plan_store *store) {
-    store->derived[0] = (bw_derived){.id = "clearance",
-                                     .say = "oil clearance",
-                                     .formula = bw_formula_find("oil_clearance_least"),
-                                     .of_n = 2,
-                                     .of = both,
-                                     .unit = BW_UNIT_MM,
-                                     .decimals = 3,
-                                     .low = 0.03,
-                                     .high = 0.08};
-    store->derived[1] = (bw_derived){.id = "bore_taper",
-                                     .say = "taper of the bore",
-                                     .formula = bw_formula_find("taper"),
-                                     .of_n = 1,
-                                     .of = bore_only,
-                                     .unit = BW_UNIT_MM,
-                                     .decimals = 3,
-                                     .low = -INFINITY,
-                                     .high = 0.01};
-    store->derived[2] = (bw_derived){.id = "taper",
-                                     .say = "taper of the journal",
-                                     .formula = bw_formula_find("taper"),
-                                     .of_n = 1,
-                                     .of = journal_only,
-                                     .unit = BW_UNIT_MM,
-                                     .decimals = 3,
-                                     .low = -INFINITY,
-                                     .high = 0.01};
-    bw_step *step = store->step;
-    step[HOT] = (bw_step){.kind = BW_STEP_CAUTION, .id = "hot", .say = "The oven is hot."};
-    step[BLOCK] = (bw_step){.kind = BW_STEP_NOTE, .id = "block", .say = "Number on the block"};
-    step[CLEAN] = (bw_step){.kind = BW_STEP_CONFIRM,
-                            .id = "clean",
-                            .say = "Threads are clean.",
-                            .after_n = 1,
-                            .after = after_hot};
-    step[BEARINGS] = (bw_step){.kind = BW_STEP_MEASURE,
-                               .id = "bearings",
-                               .say = "Measure shells and journals.",
-                               .gauge = "bore gauge",
-                               .set_n = 2,
-                               .set = sets,
-                               .derived_n = 3,
-                               .derived = store->derived};
-    step[CAPS] = (bw_step){.kind = BW_STEP_TIGHTEN,
-                           .id = "caps",
-                           .say = "Tighten the main caps.",
-                           .after_n = 2,
-                           .after = after_clean_and_bearings,
-                           .group = 0,
-                           .stage_n = 2,
-                           .stage = cap_stages};
-    step[RODS] = (bw_step){.kind = BW_STEP_TIGHTEN,
-                           .id = "rods",
-                           .say = "Tighten the rods.",
-                           .after_n = 1,
-                           .after = after_caps,
-                           .group = 1,
-                           .stage_n = 2,
-                           .stage = rod_stages};
-    step[TURN] = (bw_step){.kind = BW_STEP_CONFIRM,
-                           .id = "turn",
-                           .say = "The crank turns by hand.",
-                           .after_n = 1,
-                           .after = after_rods};
-    store->plan = (bw_plan){.title = "Plover 2 bottom end",
-                            .engine = "Plover 2",
-                            .edition = "1",
-                            .document = "Harbour pilot service, manual 7",
-                            .revision = "C",
-                            .invented = true,
-                            .torque_unit = BW_UNIT_NM,
-                            .group_n = 2,
-                            .group = groups,
-                            .step_n = STEPS,
-                            .step = step};
-}
-
-const bw_plan *bench_plan(void) {
-    static plan_store store;
-    if (store.plan.step_n == 0) {
-        fill(&store);
-    }
-    return &store.plan;
-}
-
 /* ---- events ---- */
 
 static const bw_session_identity identity = {.build = "P2-17", .bench = "slip 3"};
@@ -446,6 +268,69 @@ void bench_kinds_at(bench *b, size_t step, size_t stage, size_t place) {
     fail_msg("step %zu, stage %zu, place %zu was not reached", step, stage, place);
 }
 
+static bool confirms(const bw_entry *e, size_t *step) {
+    bool of_step = bw_plan_find_step(bench_plan(), bw_entry_text(e, BW_M_STEP, ""), step);
+    return of_step && (e->kind == BW_KIND_CONFIRMED || (e->kind == BW_KIND_NOTE && *step == BLOCK));
+}
+
+/* What is done anew is confirmed anew, with all that stands on it. */
+static void forget_redone(const bw_entry *e, size_t *confirmed) {
+    bool redone[STEPS];
+    size_t step = 0;
+    if (bw_plan_find_step(bench_plan(), bw_entry_text(e, BW_M_STEP, ""), &step)) {
+        bw_session_redone(bench_plan(), step, redone);
+        for (size_t i = 0; i < STEPS; i++) {
+            confirmed[i] = redone[i] ? 0 : confirmed[i];
+        }
+    }
+}
+
+/* One that was taken back does not count. */
+static void count_confirmed(const bench *b, const bw_entry *e, size_t *confirmed) {
+    size_t step = 0;
+    if (confirms(e, &step)) {
+        confirmed[step]++;
+    }
+    if (e->kind == BW_KIND_STEP_REDONE) {
+        forget_redone(e, confirmed);
+    }
+    uint64_t corrects = (uint64_t)bw_entry_whole(e, BW_M_CORRECTS, 0);
+    for (size_t i = 0; e->kind == BW_KIND_CORRECTION && i < b->entry_n; i++) {
+        if (b->entry[i].number == corrects && confirms(&b->entry[i], &step)) {
+            confirmed[step]--;
+        }
+    }
+}
+
+/* To the end from here; then each thing stands in the record as confirmed once, no more. */
+void bench_finish(bench *b) {
+    for (int i = 0; i < 200 && bench_state(b) != BW_STATE_CLOSE; i++) {
+        bw_prompt p = bench_prompt(b);
+        bool decides = p.state == BW_STATE_VALUE || p.state == BW_STATE_VERDICT;
+        if (decides) {
+            bench_type(b, p.option[0].word);
+        } else {
+            bench_answer_well(b);
+        }
+    }
+    assert_int_equal(bench_state(b), BW_STATE_CLOSE);
+    bw_tally tally;
+    bw_session_tally(b->session, &tally);
+    assert_int_equal(tally.accepted + tally.overridden, tally.fasteners);
+    if (b->plan == bench_kinds_plan()) {
+        return;
+    }
+    assert_int_equal(tally.measurements, 4);
+    size_t confirmed[STEPS] = {0};
+    for (size_t i = 0; i < b->entry_n; i++) {
+        count_confirmed(b, &b->entry[i], confirmed);
+    }
+    static const size_t asked[] = {HOT, BLOCK, CLEAN, TURN};
+    for (size_t i = 0; i < 4; i++) {
+        assert_int_equal(confirmed[asked[i]], 1);
+    }
+}
+
 /* ---- looking ---- */
 
 bw_state bench_state(const bench *b) {
@@ -514,7 +399,7 @@ void bench_options(const bench *b, const char *expected) {
     assert_string_equal(words, expected);
 }
 
-/* ---- comparing ---- */
+/* ---- killed ---- */
 
 bw_session *bench_fold(bench *b, size_t n) {
     bw_session *fresh = bw_session_new(b->plan, &identity, b->arena);
@@ -530,127 +415,4 @@ void bench_killed(bench *b) {
     b->session = bench_fold(b, b->entry_n);
     bench_person(b, "A. Lund");
     bench_event(b, BW_EVENT_TOOL_ON);
-}
-
-static bool same_text(const char *a, const char *b) {
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
-static bool same_standing(const bw_standing *a, const bw_standing *b) {
-    return a->torque_Nm == b->torque_Nm && a->turn_deg == b->turn_deg &&
-           a->turn_known == b->turn_known && a->snug_reached == b->snug_reached &&
-           a->peak_Nm == b->peak_Nm && a->pulls == b->pulls && a->judged_Nm == b->judged_Nm &&
-           a->slope_Nm_per_deg == b->slope_Nm_per_deg && a->siblings.n == b->siblings.n &&
-           a->siblings.median_Nm_per_deg == b->siblings.median_Nm_per_deg &&
-           a->siblings.mad_Nm_per_deg == b->siblings.mad_Nm_per_deg;
-}
-
-static bool same_terms(bw_terms a, bw_terms b) {
-    return a.rule == b.rule && a.range_low_Nm == b.range_low_Nm &&
-           a.range_high_Nm == b.range_high_Nm && a.uncertainty_share == b.uncertainty_share &&
-           a.uncertainty_deg == b.uncertainty_deg;
-}
-
-static bool same_stage(const bw_stage *a, const bw_stage *b) {
-    if (a == NULL || b == NULL) {
-        return a == b;
-    }
-    return a->kind == b->kind && a->low_Nm == b->low_Nm && a->high_Nm == b->high_Nm &&
-           a->target_Nm == b->target_Nm && a->target_deg == b->target_deg &&
-           a->target_mm == b->target_mm;
-}
-
-/* What the record keeps of a verdict. */
-static bool same_verdict(const bw_verdict *a, const bw_verdict *b) {
-    return a->outcome == b->outcome && a->reasons == b->reasons && a->more == b->more &&
-           a->peak_Nm == b->peak_Nm && a->has_turn == b->has_turn && a->turn_deg == b->turn_deg &&
-           a->snug_reached == b->snug_reached && a->pulls == b->pulls &&
-           a->has_judged == b->has_judged && a->judged_Nm == b->judged_Nm && a->loose == b->loose &&
-           a->has_stretch == b->has_stretch && a->stretch_mm == b->stretch_mm;
-}
-
-static bool same_options(const bw_prompt *a, const bw_prompt *b) {
-    bool same = a->option_n == b->option_n;
-    for (size_t i = 0; same && i < a->option_n; i++) {
-        same = same_text(a->option[i].word, b->option[i].word) &&
-               same_text(a->option[i].says, b->option[i].says);
-    }
-    return same;
-}
-
-static bool same_progress(const bw_prompt *a, const bw_prompt *b) {
-    if (a->group != b->group || (a->progress == NULL) != (b->progress == NULL)) {
-        return false;
-    }
-    size_t n = a->group != NULL && a->progress != NULL && b->progress != NULL ? a->group->place_n
-                                                                              : 0;
-    for (size_t i = 0; i < n; i++) {
-        if (a->progress[i].stages_done != b->progress[i].stages_done ||
-            a->progress[i].overridden != b->progress[i].overridden ||
-            a->progress[i].attempt != b->progress[i].attempt ||
-            a->progress[i].reuse != b->progress[i].reuse) {
-            return false;
-        }
-    }
-    return true;
-}
-
-static const char *prompt_difference(const bw_prompt *a, const bw_prompt *b) {
-    const struct {
-        const char *what;
-        bool same;
-    } rows[] = {
-        {"state", a->state == b->state},
-        {"person", same_text(a->by, b->by)},
-        {"step", a->step == b->step && a->step_number == b->step_number},
-        {"steps done", a->steps_done == b->steps_done},
-        {"reading", a->set == b->set && a->at == b->at && a->reading_number == b->reading_number &&
-                        a->reading_n == b->reading_n},
-        {"value", a->derived == b->derived && a->derived_value == b->derived_value},
-        {"fastener", a->group == b->group && a->place == b->place && a->turn_of == b->turn_of},
-        {"stage", a->stage_index == b->stage_index && a->stage == b->stage},
-        {"aim", same_stage(&a->aim, &b->aim) && a->prevailing_Nm == b->prevailing_Nm},
-        {"length", a->tightened == b->tightened && a->free_mm == b->free_mm},
-        {"what it stands at", a->torque_known == b->torque_known},
-        {"standing", same_standing(&a->standing, &b->standing)},
-        {"progress", same_progress(a, b)},
-        {"attempt", a->attempt == b->attempt},
-        {"verdict", same_verdict(&a->verdict, &b->verdict)},
-        {"tool", same_text(a->tool_text, b->tool_text)},
-        {"options", same_options(a, b)},
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        if (!rows[i].same) {
-            return rows[i].what;
-        }
-    }
-    return NULL;
-}
-
-const char *bench_difference(const bw_session *a, const bw_session *b) {
-    bw_prompt prompt_a;
-    bw_prompt prompt_b;
-    bw_tally tally_a;
-    bw_tally tally_b;
-    bw_session_prompt(a, &prompt_a);
-    bw_session_prompt(b, &prompt_b);
-    const char *what = prompt_difference(&prompt_a, &prompt_b);
-    if (what != NULL) {
-        return what;
-    }
-    bw_session_tally(a, &tally_a);
-    bw_session_tally(b, &tally_b);
-    bool same = tally_a.fasteners == tally_b.fasteners && tally_a.accepted == tally_b.accepted &&
-                tally_a.overridden == tally_b.overridden && tally_a.pulls == tally_b.pulls &&
-                tally_a.measurements == tally_b.measurements &&
-                same_text(tally_a.outcome, tally_b.outcome);
-    if (!same) {
-        return "tally";
-    }
-    bw_standing standing_a = bw_session_standing(a);
-    bw_standing standing_b = bw_session_standing(b);
-    bool asked = same_stage(bw_session_stage(a), bw_session_stage(b)) &&
-                 same_standing(&standing_a, &standing_b);
-    return asked && same_terms(bw_session_terms(a), bw_session_terms(b)) ? NULL
-                                                                         : "what to judge by";
 }

@@ -82,6 +82,9 @@ void bench_kinds_at(bench *b, size_t step, size_t stage, size_t place);
 void bench_work(bench *b, size_t until_step);
 /* One answer or pull, a good one. */
 void bench_answer_well(bench *b);
+/* To CLOSE from wherever it is, by the first thing that is offered where something is to be
+ * decided; then each thing of the first plan stands in the record as confirmed once, no more. */
+void bench_finish(bench *b);
 
 /* ---- looking ---- */
 

@@ -6,6 +6,10 @@
 #include "../sequence/kit.h"
 
 #define HEAD "sequence{title = 'T', engine = 'E', document = 'D'}\n"
+/* A group of two that may be tightened three times. */
+#define MAIN                                                                                       \
+    "group{name = 'main', say = 'main bolts', lubricant = 'oil', cycles = 3, places = "            \
+    "labels{'a', 'b'}}\n"
 
 typedef struct job {
     kit_run run;

@@ -3,12 +3,6 @@
 
 #include "job_bench.h"
 
-#include <math.h>
-#include <string.h>
-
-#define MAIN                                                                                       \
-    "group{name = 'main', say = 'main bolts', lubricant = 'oil', cycles = 3, places = "            \
-    "labels{'a', 'b'}}\n"
 #define TRIAL                                                                                      \
     "tighten{id = 'trial', say = 's', group = 'main', trial = true, stages = {torque{Nm(50), "     \
     "within = percent(5)}}}\n"
@@ -324,224 +318,6 @@ static void test_no_value(void **state) {
     close_job(&j);
 }
 
-/* ---- sets of points ---- */
-
-#define BORES                                                                                      \
-    HEAD "measure{id = 'm', say = 's', temperature = {degC(18), degC(22)}, readings = {reading{id" \
-         " = 'b', say = 'bore', unit = 'mm', decimals = 3, at = points{{'top', 'foot'}, {'x', "    \
-         "'y'}}, repeats = 2, spread = mm(0.004), plausible = {mm(79), mm(81)}}}, derive = "       \
-         "{value{id = 'v', say = 'widest', formula = 'largest', of = 'b', unit = 'mm', decimals "  \
-         "= 4, high = mm(80.05)}}}\n"
-
-static void test_points_repeats_and_spread(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, BORES);
-    bench_type(&j.b, "15");
-    bench_recorded(&j.b, "note");
-    bench_told(&j.b, "nothing is measured before it is between 18.0");
-    bench_type(&j.b, "20.5");
-    assert_string_equal(bench_prompt(&j.b).set->at[bench_prompt(&j.b).at], "top x");
-    bench_type(&j.b, "80.010");
-    assert_true(bw_entry_number(bench_last(&j.b, 0), BW_M_TEMPERATURE_DEGC, 0) == 20.5);
-    assert_int_equal(bw_entry_whole(bench_last(&j.b, 0), BW_M_REPEAT, 0), 1);
-    assert_int_equal(bench_prompt(&j.b).repeat, 2);
-    assert_true(bench_prompt(&j.b).before[0] == 80.010);
-    uint64_t first = bench_last(&j.b, 0)->number;
-    bench_type(&j.b, "80.015"); /* too far from each other: both are taken back */
-    bench_recorded(&j.b, "reading correction correction");
-    bench_told(&j.b, "bore, top x: 2 readings differ by 0.0050 mm, at most 0.0040 mm");
-    assert_int_equal(bw_entry_whole(bench_last(&j.b, 1), BW_M_CORRECTS, 0), first);
-    assert_int_equal(bw_entry_whole(bench_last(&j.b, 0), BW_M_CORRECTS, 0),
-                     bench_last(&j.b, 2)->number);
-    assert_int_equal(bench_prompt(&j.b).repeat, 1);
-    static const char *const typed[] = {"80.010", "80.014", "80.01", "80.01",
-                                        "80.01",  "80.01",  "80.01", "80.01"};
-    for (size_t i = 0; i < 8; i++) {
-        bench_type(&j.b, typed[i]);
-    }
-    bench_recorded(&j.b, "reading derived");
-    assert_true(fabs(bw_entry_number(bench_last(&j.b, 0), BW_M_VALUE, 0) - 80.012) < 1e-9);
-    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
-    close_job(&j);
-}
-
-/* The last point of all is read again, too, before anything is worked out. */
-static void test_spread_at_the_last_point(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, BORES);
-    bench_type(&j.b, "20");
-    for (size_t i = 0; i < 7; i++) {
-        bench_type(&j.b, "80.01");
-    }
-    bench_type(&j.b, "80.02");
-    bench_recorded(&j.b, "reading correction correction");
-    bench_type(&j.b, "80.02");
-    bench_type(&j.b, "back");
-    assert_int_equal(bench_prompt(&j.b).repeat, 1);
-    bench_type(&j.b, "80.02");
-    bench_type(&j.b, "80.02");
-    bench_recorded(&j.b, "reading derived");
-    close_job(&j);
-}
-
-/* ---- parts and their places ---- */
-
-#define CAPS_OFF_AND_ON                                                                            \
-    HEAD "fit{id = 'off', say = 's', part = 'cap', to = {'1', '2'}}\n"                             \
-         "fit{id = 'on', say = 's', after = 'off', part = 'cap', to = {'1', '2'}, as = 'off'}\n"
-
-static void test_parts_go_back_to_their_places(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, CAPS_OFF_AND_ON);
-    assert_int_equal(bench_state(&j.b), BW_STATE_FIT);
-    assert_null(bench_prompt(&j.b).mark);
-    bench_type(&j.b, "");
-    bench_recorded(&j.b, "");
-    bench_type(&j.b, "A7 batch 2231");
-    bench_recorded(&j.b, "part_fitted");
-    bench_has_text(bench_last(&j.b, 0), BW_M_AT, "1");
-    bench_has_text(bench_last(&j.b, 0), BW_M_SERIAL_NUMBER, "A7");
-    bench_has_text(bench_last(&j.b, 0), BW_M_BATCH, "2231");
-    bench_type(&j.b, "C9");
-    bench_type(&j.b, "part dowel, 2 pieces");
-    assert_int_equal(bw_session_misfits(j.b.session), 0);
-    bench_type(&j.b, "back");
-    assert_int_equal(bench_prompt(&j.b).to, 1);
-    bench_type(&j.b, "B8");
-    assert_string_equal(bench_prompt(&j.b).step->id, "on");
-    assert_string_equal(bench_prompt(&j.b).mark, "A7");
-    bench_type(&j.b, "B8");
-    bench_recorded(&j.b, "note");
-    bench_told(&j.b, "A7 belongs to 1, not B8, which belongs to 2: are they swapped?");
-    bench_type(&j.b, "X");
-    bench_told(&j.b, "not X. Look at it again");
-    bench_type(&j.b, "A7");
-    bench_type(&j.b, "B8");
-    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
-    close_job(&j);
-}
-
-#define SHIM                                                                                       \
-    HEAD "measure{id = 'm', say = 's', readings = {reading{id = 'r', say = 'gap', unit = 'mm', "   \
-         "decimals = 2, plausible = {mm(2), mm(3)}}}, derive = {value{id = 'v', say = 'shim', "    \
-         "formula = 'mean', of = 'r', unit = 'mm', decimals = 3}}}\n"                              \
-         "choose{id = 'c', say = 's', after = 'm', of = {step = 'm', value = 'v'}, stock = "       \
-         "{mm(2.50), mm(2.60), thou(104)}, within = mm(0.02)}\n"
-
-static void test_shim_out_of_the_drawer(void **state) {
-    (void)state;
-    static const struct {
-        const char *typed, *taken;
-    } rows[] = {{"2.48", "2.5 mm"}, {"2.52", "2.5 mm"},   {"2.53", NULL},
-                {"2.61", "2.6 mm"}, {"2.64", "104 thou"}, {"2.47", NULL}};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        job j;
-        open_job(&j, SHIM);
-        bench_type(&j.b, rows[i].typed);
-        const char *chosen = bench_prompt(&j.b).chosen;
-        bench_type(&j.b, "yes");
-        if (rows[i].taken != NULL) {
-            assert_string_equal(chosen, rows[i].taken);
-            bench_has_text(bench_last(&j.b, 0), BW_M_TEXT, rows[i].taken);
-        } else {
-            assert_null(chosen);
-            bench_recorded(&j.b, "");
-            bench_told(&j.b, "No size in the drawer comes within 0.020 mm");
-        }
-        close_job(&j);
-    }
-}
-
-/* ---- joint class, and where figures are from ---- */
-
-#define HOOK_BOLTS                                                                                 \
-    HEAD "group{name = 'hook', say = 'hook bolts', lubricant = 'oil', joint = 'A', document = "    \
-         "'Hook leaflet', revision = '3', places = labels{'a', 'b'}}\n"                            \
-         "tighten{id = 'trial', say = 's', group = 'hook', trial = true, stages = {torque{Nm(20)," \
-         " within = percent(8)}}}\n"                                                               \
-         "tighten{id = 'hook', say = 's', group = 'hook', after = 'trial', stages = "              \
-         "{torque{Nm(20), within = percent(8)}, torque{Nm(50), within = percent(5), document = "   \
-         "'Crane rules'}}}\n"
-
-static void typed_pull(job *j, double peak_Nm) {
-    const bw_stage *stage = bw_session_stage(j->b.session);
-    bw_standing standing = bw_session_standing(j->b.session);
-    bw_terms terms = {.rule = BW_RULE_SIMPLE};
-    bw_verdict v = bw_judge_result(stage, &standing, &terms, peak_Nm, false, 0);
-    bench_begin(&j->b);
-    bench_end(&j->b, &v, true);
-}
-
-static void test_class_A_wants_a_second_person(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, HOOK_BOLTS);
-    pull_all(&j, 2); /* on trial nobody else is asked */
-    assert_int_equal(bench_prompt(&j.b).group->joint_class, 'A');
-    pull_all(&j, 4);
-    assert_int_equal(bench_state(&j.b), BW_STATE_WITNESS);
-    bench_type(&j.b, "a lund");
-    bench_told(&j.b, "That is you");
-    bench_type(&j.b, "yes");
-    bench_recorded(&j.b, "");
-    /* One of them was not the one: it is tightened, and all are looked at then. */
-    bench_type(&j.b, "wrong a");
-    assert_int_equal(bench_state(&j.b), BW_STATE_PULL);
-    pull_all(&j, 1);
-    bench_type(&j.b, "B. Ek");
-    bench_recorded(&j.b, "confirmed");
-    bench_has_text(bench_last(&j.b, 0), BW_M_SECOND, "B. Ek");
-    assert_int_equal(bench_state(&j.b), BW_STATE_CLOSE);
-    close_job(&j);
-}
-
-/* A torque that was only told proves nothing there, and nobody's word stands for a trace. */
-static void test_class_A_needs_a_trace(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, HOOK_BOLTS);
-    typed_pull(&j, 20);
-    pull_all(&j, 1);
-    typed_pull(&j, 20);
-    bench_has_text(bench_last(&j.b, 0), BW_M_VERDICT, "suspect");
-    bench_options(&j.b, "loosen replace");
-    bench_type(&j.b, "loosen");
-    bench_send(&j.b, (bw_event){.kind = BW_EVENT_TOOL_ON,
-                                .tool = "click",
-                                .port = "hand",
-                                .driver = "hand 1",
-                                .settings = ""});
-    assert_int_equal(bench_state(&j.b), BW_STATE_NO_TOOL);
-    assert_non_null(strstr(bench_prompt(&j.b).tool_text, "a typed torque is no proof"));
-    bench_type(&j.b, "20 Nm");
-    bench_recorded(&j.b, "");
-    bench_told(&j.b, "a typed torque is no proof");
-    bench_event(&j.b, BW_EVENT_TOOL_ON);
-    pull_all(&j, 1);
-    bench_pull(&j.b, 40, 40); /* with a trace a decision is one */
-    bench_options(&j.b, "loosen replace another override");
-    close_job(&j);
-}
-
-static void test_source_of_figures(void **state) {
-    (void)state;
-    job j;
-    open_job(&j, HOOK_BOLTS);
-    pull_all(&j, 3);
-    bench_has_text(bench_last(&j.b, 0), BW_M_DOCUMENT, "Hook leaflet, revision 3");
-    pull_all(&j, 2);
-    bench_has_text(bench_last(&j.b, 0), BW_M_DOCUMENT, "Crane rules");
-    close_job(&j);
-    open_job(&j, HEAD MAIN "tighten{id = 't', say = 's', group = 'main', stages = {torque{Nm(20), "
-                           "within = percent(5)}}}");
-    pull_all(&j, 1);
-    bench_has_text(bench_last(&j.b, 0), BW_M_DOCUMENT, "D");
-    close_job(&j);
-}
-
 /* ---- until it is right ---- */
 
 #define RING                                                                                       \
@@ -585,27 +361,20 @@ static void test_due_after_closing(void **state) {
 }
 
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_due_after_closing),
-    cmocka_unit_test(test_filed_until_it_fits),
+    cmocka_unit_test(test_cycles_count_on_trial),
+    cmocka_unit_test(test_cycles_to_come),
+    cmocka_unit_test(test_groups_take_turns),
+    cmocka_unit_test(test_loosened_over_both_steps),
     cmocka_unit_test(test_part_out_of_a_table),
     cmocka_unit_test(test_answer_taken_back),
     cmocka_unit_test(test_left_out_by_an_answer),
     cmocka_unit_test(test_position),
     cmocka_unit_test(test_what_must_not_happen),
     cmocka_unit_test(test_clocks),
-    cmocka_unit_test(test_class_A_wants_a_second_person),
-    cmocka_unit_test(test_class_A_needs_a_trace),
-    cmocka_unit_test(test_source_of_figures),
-    cmocka_unit_test(test_parts_go_back_to_their_places),
-    cmocka_unit_test(test_shim_out_of_the_drawer),
-    cmocka_unit_test(test_points_repeats_and_spread),
-    cmocka_unit_test(test_spread_at_the_last_point),
     cmocka_unit_test(test_clocks_set),
     cmocka_unit_test(test_no_value),
-    cmocka_unit_test(test_cycles_count_on_trial),
-    cmocka_unit_test(test_cycles_to_come),
-    cmocka_unit_test(test_groups_take_turns),
-    cmocka_unit_test(test_loosened_over_both_steps),
+    cmocka_unit_test(test_filed_until_it_fits),
+    cmocka_unit_test(test_due_after_closing),
 };
 
 KIT_MAIN(tests)
