@@ -46,11 +46,13 @@ static const char *trace_text(void *ctx, const char *hash, size_t *len) {
     return there ? data : NULL;
 }
 
-/* The public key is a help on the sheet; without it the sheet is still one. */
-static void find_key(const char *home, char *line, char *pem, bw_sheet_proof *proof) {
+/* The key that the sheet's checkpoint is signed by is a help on it; without it the sheet is still
+ * one. */
+static void find_key(const char *home, bw_store *store, char *line, char *pem,
+                     bw_sheet_proof *proof) {
     bw_verifier verifier;
     bw_err err = {0};
-    bw_status status = bw_bench_key_public(home, &verifier, &err);
+    bw_status status = bw_bench_key_signer(home, store, proof->checkpoint, &verifier, &err);
     if (status == BW_OK) {
         status = bw_verifier_line(&verifier, line, &err);
     }
@@ -253,7 +255,7 @@ static int make_from_record(job *j, const bw_sheet **out) {
         return bw_exit_of(status, &err);
     }
     bw_meter_watch(&j->meter, j->store);
-    find_key(j->args->home, j->line, j->pem, &j->proof);
+    find_key(j->args->home, j->store, j->line, j->pem, &j->proof);
     return j->args->value[OPT_CALIBRATION] != NULL ? make_of_calibration(j, out)
                                                    : make_of_build(j, out);
 }

@@ -61,6 +61,50 @@ bw_status bw_bench_key_public(const char *home, bw_verifier *out, bw_err *err) {
     return status == BW_OK ? bw_verifier_parse(line, out, err) : status;
 }
 
+typedef struct wanted {
+    const char *name; /* not NUL-ended */
+    size_t len;
+    bool found;
+    bw_verifier *out;
+} wanted;
+
+static bool is_called(const bw_verifier *key, const wanted *w) {
+    return strncmp(key->name, w->name, w->len) == 0 && key->name[w->len] == '\0';
+}
+
+static bool take_named(void *ctx, const bw_entry *entry, const char *json, size_t len) {
+    wanted *w = ctx;
+    const char *lines[] = {bw_entry_text(entry, BW_M_KEY, ""),
+                           bw_entry_text(entry, BW_M_KEY_BEFORE, "")};
+    (void)json;
+    (void)len;
+    for (size_t i = 0; i < 2 && entry->kind == BW_KIND_KEY_CHANGED; i++) {
+        bw_verifier key;
+        if (bw_verifier_parse(lines[i], &key, NULL) == BW_OK && is_called(&key, w)) {
+            w->found = true;
+            *w->out = key;
+        }
+    }
+    return true;
+}
+
+bw_status bw_bench_key_signer(const char *home, bw_store *store, const char *note, bw_verifier *out,
+                              bw_err *err) {
+    bw_status status = bw_bench_key_public(home, out, err);
+    wanted w = {.name = note, .len = note == NULL ? 0 : strcspn(note, "\n"), .out = out};
+    if (note == NULL || (status == BW_OK && is_called(out, &w)) ||
+        (status != BW_OK && status != BW_E_ABSENT)) {
+        return status;
+    }
+    status = bw_store_each(store, BW_BUILD_NONE, take_named, &w, err);
+    return status == BW_OK && !w.found
+               ? bw_fail(err, BW_E_ABSENT,
+                         "the key of %.*s, who signed the newest checkpoint, is not "
+                         "known here",
+                         (int)w.len, w.name)
+               : status;
+}
+
 /* The name of who signed the newest checkpoint: its first line.  Empty: there is none. */
 static bw_status newest_signer(bw_store *store, char *out, size_t size, bw_err *err) {
     bw_arena *arena = bw_arena_new(0);

@@ -27,4 +27,9 @@ BW_MUST_USE bw_status bw_bench_key_change(const char *home, const char *old_pass
  * BW_E_ABSENT where there is neither. */
 BW_MUST_USE bw_status bw_bench_key_public(const char *home, bw_verifier *out, bw_err *err);
 
+/* The public key of who signed the checkpoint note: the bench's own, or another that a key change
+ * of the record names.  note NULL: the bench's own.  BW_E_ABSENT where it is not known. */
+BW_MUST_USE bw_status bw_bench_key_signer(const char *home, bw_store *store, const char *note,
+                                          bw_verifier *out, bw_err *err);
+
 #endif

@@ -195,6 +195,23 @@ def test_the_commands_of_the_page():
                   "%s\n%s%s" % (block, done.stdout, done.stderr))
 
 
+def test_the_printed_page_after_a_new_key():
+    """The checkpoint on the sheet is the old key's until the next one is signed."""
+    with Shop() as shop:
+        shop.build("W1")
+        shop.must("key", "new")
+        for build in ("W1", "W2"):
+            page = shop.must("sheet", build)
+            note = re.search(r"^boltwright/bench-\w+\n\d+\n\S+\n\n\u2014 \S+ \S+\n", page, re.M)[0]
+            shop.write("checkpoint.txt", note)
+            block = re.search(r"^printf .*?sigfile signature$", page, re.M | re.S)[0]
+            done = subprocess.run(["sh", "-c", block], cwd=shop.folder, capture_output=True,
+                                  text=True, check=False)
+            check("Signature Verified Successfully" in done.stdout, done.stdout + done.stderr)
+            if build == "W1":
+                shop.build("W2")
+
+
 def test_a_locked_key():
     with Shop() as shop:
         code, _, err = shop.run("key", "new", "--passphrase")
