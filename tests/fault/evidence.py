@@ -178,21 +178,63 @@ def test_the_commands_of_the_page():
         shop.build("C4-0017")
         with open(os.path.join(ROOT, "docs", "verify.md"), encoding="utf-8") as page:
             blocks = re.findall(r"```sh\n(.*?)```", page.read(), re.S)
-        check(len(blocks) == 4, "%d blocks" % len(blocks))
+        check(len(blocks) == 7, "%d blocks" % len(blocks))
         note = open(os.path.join(shop.home, "seen"), encoding="utf-8").read()
         shop.write("checkpoint.txt", note)
         shop.write("key.txt", shop.must("key", "export"))
-        shop.write("key.pem", shop.must("key", "export", "--pem"))
         shop.write("bundle.jsonl", shop.must("export", "C4-0017", "--format", "bundle"))
         shutil.copy(os.path.join(shop.home, "record.db"), shop.folder)
         size, root = note.split("\n")[1:3]
         program = "boltwright() { '%s' \"$@\" --home '%s'; }\n" % (PROGRAM, shop.home)
-        expected = (root, "Signature Verified Successfully", '"kind":"build_closed"', "YES: the")
+        closed = '"kind":"build_closed"'
+        expected = (root, "lines that do not hold: none", "", "Signature Verified Successfully",
+                    closed, closed, "YES: the")
         for block, word in zip(blocks, expected):
             done = subprocess.run(["sh", "-c", program + block.replace(" 212 ", " %s " % size)],
                                   cwd=shop.folder, capture_output=True, text=True, check=False)
             check(done.returncode == 0 and word in done.stdout,
                   "%s\n%s%s" % (block, done.stdout, done.stderr))
+
+
+def test_a_bundle_by_the_page_alone():
+    """The page's program holds a bundle against sheets from every time of the record."""
+    with open(os.path.join(ROOT, "docs", "verify.md"), encoding="utf-8") as page:
+        block = next(block for block in re.findall(r"```sh\n(.*?)```", page.read(), re.S)
+                     if "bundle-checkpoint" in block and "END" in block)
+
+    def said(shop):
+        done = subprocess.run(["sh", "-c", block], cwd=shop.folder, capture_output=True, text=True,
+                              check=False)
+        return done.stdout + done.stderr
+
+    with Shop() as shop:
+        notes = []
+        for build in ("W1", "W2", "W3", "W4"):
+            shop.build(build)
+            with open(os.path.join(shop.home, "seen"), encoding="utf-8") as seen:
+                notes.append(seen.read())
+        for build in ("W1", "W3"):
+            for i, note in enumerate(notes):
+                path = shop.write("checkpoint.txt", note)
+                bundle = shop.must("export", build, "--format", "bundle", "--checkpoint", path)
+                shop.write("bundle.jsonl", bundle)
+                out = said(shop)
+                under = i >= (0 if build == "W1" else 2)
+                check("the bundle's or before it: 0 of" not in out if under else
+                      "the bundle's or before it: 0 of" in out, out)
+                check("do not hold: none" in out and "missing: none" in out and
+                      "the end is there" in out, out)
+        for old, new, words in ((r'\"verdict\":\"pass', r'\"verdict\":\"high', "do not hold: ["),
+                                ('"proof":["', '"proof":["' + "0" * 64 + '","', "do not hold: ["),
+                                ('"consistency":["', '"consistency":["' + "0" * 64 + '","',
+                                 "do not hold: ["), ('{"end":', '{"stop":', "the end is MISSING"),
+                                (re.search(r'{"base64".*\n', bundle)[0], "", "that are missing: [")):
+            check(old in bundle, old)
+            shop.write("bundle.jsonl", bundle.replace(old, new, 1))
+            check(words in said(shop), "%s: %s" % (new, said(shop)))
+        shop.write("bundle.jsonl", bundle)
+        shop.write("checkpoint.txt", notes[1].replace("\n", "\n1", 1))
+        check("NOT PROVED by the bundle: 0 of" in said(shop), said(shop))
 
 
 def test_the_printed_page_after_a_new_key():
