@@ -43,6 +43,33 @@ static void take_back_step(bw_making *m, size_t anew) {
     }
 }
 
+static bool comes_from(const bw_step *step, const bw_entry *value, const char *set) {
+    for (size_t i = 0; i < step->derived_n; i++) {
+        const bw_derived *d = &step->derived[i];
+        bool same = strcmp(d->id, bw_entry_text(value, BW_M_DERIVED, "")) == 0;
+        for (size_t k = 0; same && k < d->of_n; k++) {
+            if (strcmp(step->set[d->of[k]].id, set) == 0) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+/* What was computed from a reading falls with it. */
+static void take_back_values(bw_making *m, size_t reading, size_t correction) {
+    const bw_entry *old = &m->replay->entry[reading];
+    const bw_step *step = bw_entry_step(m, old);
+    for (size_t i = reading + 1; step != NULL && i < correction; i++) {
+        const bw_entry *e = &m->replay->entry[i];
+        if (old->kind == BW_KIND_READING && e->kind == BW_KIND_DERIVED &&
+            bw_entry_step(m, e) == step && m->taken_back[i] == NULL &&
+            comes_from(step, e, bw_entry_text(old, BW_M_SET, ""))) {
+            m->taken_back[i] = &m->replay->entry[correction];
+        }
+    }
+}
+
 /* A verdict that followed what was measured or seen falls with it. */
 static void find_corrections(bw_making *m) {
     const bw_replay *replay = m->replay;
@@ -61,6 +88,7 @@ static void find_corrections(bw_making *m) {
             continue;
         }
         m->taken_back[old] = e;
+        take_back_values(m, old, i);
         bool with_verdict = is_answer(&replay->entry[old]) && old + 1 < replay->entry_n &&
                             replay->entry[old + 1].kind == BW_KIND_VERDICT;
         if (with_verdict) {

@@ -256,8 +256,11 @@ static const char *reuse_text(bw_making *m, const bw_entry *e, const bw_step *st
                             bw_entry_text(e, BW_M_TEXT, ""));
     }
     bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
+    bool some = strncmp(bw_entry_text(e, BW_M_TYPED, ""), "replaced", strlen("replaced")) == 0;
     return bw_make_said(m, "%s: %s", say,
-                        is_new ? "all are new" : "checked and used again, but those replaced");
+                        is_new ? "all are new"
+                        : some ? "the others were checked, and are used again"
+                               : "all were checked, and are used again");
 }
 
 static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step *step) {

@@ -123,6 +123,10 @@ static const char *more_text(bw_making *m, size_t index, const bw_step *step, si
     bw_text text = bw_text_on(line, sizeof line);
     bw_verdict v = bw_verdict_of(e);
     const char *typed = bw_make_pull_typed(m, e);
+    int64_t attempt = bw_entry_whole(e, BW_M_ATTEMPT, 1);
+    if (attempt > 1) {
+        bw_text_add(&text, "attempt %lld. ", (long long)attempt);
+    }
     add_reasons(v.reasons, &text);
     if (typed != NULL) {
         bw_text_add(&text, "%s. ", typed);

@@ -302,7 +302,7 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
     bw_text text = bw_on_say(out, BW_TONE_PLAIN);
     (void)s;
     bw_text_add(&text, "yes or Enter   it is done as said\n"
-                       "back           take the last reading again\n"
+                       "back           take back the last reading, answer or confirmation\n"
                        "wrong LABEL    the last accepted pull was on that fastener instead\n"
                        "decide         the last pull was not enough, and no other can mend it\n"
                        "later [WHY]    leave this step for later\n"
