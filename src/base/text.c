@@ -115,9 +115,24 @@ bool bw_utf8_valid(const char *text, size_t len) {
 static bool deceives(uint32_t code) {
     static const struct {
         uint32_t first, last;
-    } ranges[] = {{0x00, 0x1F},     {0x7F, 0x9F},     {0xAD, 0xAD},      {0x61C, 0x61C},
-                  {0x180E, 0x180E}, {0x200B, 0x200F}, {0x2028, 0x202E},  {0x2060, 0x206F},
-                  {0xFEFF, 0xFEFF}, {0xFFF9, 0xFFFB}, {0xE0000, 0xE007F}};
+    } ranges[] = {{0x00, 0x1F},
+                  {0x7F, 0x9F},
+                  {0xAD, 0xAD},
+                  {0x61C, 0x61C},
+                  {0x180E, 0x180E},
+                  {0x200B, 0x200F},
+                  {0x2028, 0x202E},
+                  {0x2060, 0x206F},
+                  {0xFEFF, 0xFEFF},
+                  {0xFFF9, 0xFFFB},
+                  {0xE0000, 0xE007F},
+                  /* letters that are blank */
+                  {0x115F, 0x1160},
+                  {0x3164, 0x3164},
+                  {0xFFA0, 0xFFA0},
+                  /* no characters */
+                  {0xFDD0, 0xFDEF},
+                  {0xFFFE, 0xFFFF}};
     for (size_t r = 0; r < sizeof ranges / sizeof ranges[0]; r++) {
         if (code >= ranges[r].first && code <= ranges[r].last) {
             return true;

@@ -21,10 +21,11 @@ enum {
     SEND_PACED_MS = 10,
     DRAIN_MS = 100, /* an unplugged terminal drops what was not read yet */
     REPLUG_MS = 400,
-    UNFELT_MOST = 3,  /* pulls without torque, one after the other */
-    LENGTHS_MOST = 6, /* a bolt that is no longer after so many pulls will not get there */
-    AGAIN_MOST = 2,   /* a value outside its limits is measured again so often, then overridden */
-    ATTEMPTS_MOST = 4 /* what a fastener is loosened for so often is overridden */
+    UNFELT_MOST = 3,   /* pulls without torque, one after the other */
+    LENGTHS_MOST = 6,  /* a bolt that is no longer after so many pulls will not get there */
+    UNHEARD_MOST = 20, /* lines of which none comes into the record: it does not get on */
+    AGAIN_MOST = 2,    /* a value outside its limits is measured again so often, then overridden */
+    ATTEMPTS_MOST = 4  /* what a fastener is loosened for so often is overridden */
 };
 
 /* The wrench's clock between two pulls. */
@@ -51,6 +52,7 @@ struct bw_stand_in {
     bool unfelt;      /* the pull in hand has so little torque that nothing will come of it */
     int unfelt_times; /* one after the other */
     int again;
+    int unheard;      /* lines typed since something was recorded */
     bw_memory memory; /* of the builder */
 };
 
@@ -140,6 +142,7 @@ static bw_status make_joint(bw_stand_in *s, size_t group, bw_err *err) {
 
 static void recorded(void *ctx, const bw_entry *e) {
     bw_stand_in *s = ctx;
+    s->unheard = 0;
     bw_memory_fold(&s->memory, e);
 }
 
@@ -349,6 +352,11 @@ static void pull_again(bw_stand_in *s) {
 
 static void type(bw_stand_in *s, const char *line) {
     bw_err err = {0};
+    if (s->unheard++ == UNHEARD_MOST) {
+        bw_complain("the simulated builder: %s does not get on: \"%s\" is no answer that helps",
+                    s->prompt.step != NULL ? s->prompt.step->id : "the build", line);
+        line = "pause";
+    }
     if (s->echo != NULL) {
         (void)fprintf(s->echo, "%s\n", line);
     }

@@ -227,6 +227,35 @@ static void check_tightened(bw_draft *draft) {
     }
 }
 
+/* What a step asks for: pulls, and what is read or fitted. */
+static size_t pulls_of(const bw_draft *draft, size_t index) {
+    const bw_step *step = &draft->step[index];
+    return draft->named[index].group_found ? draft->group[step->group].place_n * step->stage_n : 0;
+}
+
+static size_t reads_of(const bw_draft *draft, size_t index) {
+    const bw_step *step = &draft->step[index];
+    size_t n = step->to_n;
+    for (size_t i = 0; i < step->set_n; i++) {
+        n += step->set[i].at_n * bw_set_repeats(&step->set[i]);
+    }
+    return n;
+}
+
+static void check_amount(bw_draft *draft, size_t most, const char *what,
+                         size_t (*of)(const bw_draft *draft, size_t index)) {
+    size_t n = 0;
+    for (size_t i = 0; i < draft->plan.step_n; i++) {
+        bool fits = n <= most;
+        n += of(draft, i);
+        if (fits && n > most) {
+            bw_mistake_add(draft->mistakes, draft->named[i].spot,
+                           "with this step the sequence asks for %zu %s: at most %zu", n, what,
+                           most);
+        }
+    }
+}
+
 /* ---- the whole ---- */
 
 static void check_there(bw_draft *draft) {
@@ -245,6 +274,8 @@ static void check_there(bw_draft *draft) {
                        "tighten{} at least");
     }
     check_tightened(draft);
+    check_amount(draft, BW_PLAN_PULLS_MAX, "pulls, one for each place and stage", pulls_of);
+    check_amount(draft, BW_PLAN_READ_MAX, "readings and parts", reads_of);
 }
 
 void bw_check_draft(bw_draft *draft) {

@@ -182,15 +182,35 @@ static bool is_space(char c) {
     return c == ' ' || c == '\n' || c == '\t' || c == '\r';
 }
 
+/* Bytes of the white space at text, 0: none.  Wide and narrow blanks look like any other. */
+static size_t space_at(const char *text, size_t len) {
+    static const char *const wide[] = {"\u00A0", "\u1680", "\u2000", "\u2001", "\u2002", "\u2003",
+                                       "\u2004", "\u2005", "\u2006", "\u2007", "\u2008", "\u2009",
+                                       "\u200A", "\u202F", "\u205F", "\u2800", "\u3000"};
+    if (is_space(text[0])) {
+        return 1;
+    }
+    for (size_t i = 0; ((unsigned char)text[0] & 0x80) != 0 && i < sizeof wide / sizeof wide[0];
+         i++) {
+        size_t n = strlen(wide[i]);
+        if (n <= len && memcmp(text, wide[i], n) == 0) {
+            return n;
+        }
+    }
+    return 0;
+}
+
 /* Runs of white space become one space, none at the ends: a sentence may go over several lines. */
 static size_t draw_together(const char *text, size_t len, char *out) {
     size_t n = 0;
-    for (size_t i = 0; i < len; i++) {
-        if (!is_space(text[i])) {
+    for (size_t i = 0; i < len;) {
+        size_t blank = space_at(text + i, len - i);
+        if (blank == 0) {
             out[n++] = text[i];
         } else if (n > 0 && out[n - 1] != ' ') {
             out[n++] = ' ';
         }
+        i += blank > 0 ? blank : 1;
     }
     return n > 0 && out[n - 1] == ' ' ? n - 1 : n;
 }
@@ -239,15 +259,17 @@ const char *bw_fields_text(const bw_fields *form, const char *field, bw_need nee
 static bool is_id(const char *text) {
     static const char letters[] =
         "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.";
-    return text[strspn(text, letters)] == '\0';
+    return text[strspn(text, letters)] == '\0' && strchr("-_.", text[0]) == NULL;
 }
 
 static const char *id_of(const bw_fields *form, const bw_value *value, const char *field) {
     const char *id = clean_text(form, value, field, BW_PLAN_ID_MAX);
     if (id != NULL && !is_id(id)) {
-        bw_mistake_add(form->mistakes, bw_fields_at(form, field),
-                       "`%s` of %s may hold letters a to z, digits, - _ and points only: \"%s\"",
-                       field, form->word, id);
+        bw_mistake_add(
+            form->mistakes, bw_fields_at(form, field),
+            "`%s` of %s may hold letters a to z, digits, - _ and points only, and begins with "
+            "a letter or digit: \"%s\"",
+            field, form->word, id);
         return NULL;
     }
     return id;

@@ -116,7 +116,11 @@ static void note_error(lua_State *L, int index) {
                     bw_lua_describe(L, index, what, sizeof what));
     }
     size_t len = strlen(message);
+    /* What comes while variables are closed takes the place of what closed them. */
+    lua->out_len = lua->error_noted && lua->error_from < lua->out_len ? lua->error_from
+                                                                      : lua->out_len;
     lua->error_noted = true;
+    lua->error_from = lua->out_len;
     bw_dump_message(L, "error", spot, message, len < ERROR_BYTES_MAX ? len : ERROR_BYTES_MAX);
 }
 

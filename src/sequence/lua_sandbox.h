@@ -33,8 +33,9 @@ typedef struct bw_lua {
     uint8_t *out; /* the answer, see wire.h */
     size_t out_len;
     size_t out_size;
-    int dump_depth;   /* tables around the one that is being dumped */
-    bool error_noted; /* the error that ended the run is in the answer */
+    int dump_depth;    /* tables around the one that is being dumped */
+    bool error_noted;  /* the error that ended the run is in the answer */
+    size_t error_from; /* and begins there */
     size_t source_n;
     char source[BW_RUN_MODULES_MAX + 1][BW_MODULE_NAME_MAX + 2]; /* "=name" */
 } bw_lua;

@@ -96,3 +96,17 @@ const char *bw_source_text(const bw_plan *plan, const bw_plan_stage *stage, char
 size_t bw_set_repeats(const bw_reading_set *set) {
     return set->repeats > 1 ? (size_t)set->repeats : 1;
 }
+
+/* Held against the session's own table by a test. */
+bool bw_is_bench_word(const char *text) {
+    static const char *const words[] = {"back",   "checkpoint", "decide", "file", "help",
+                                        "later",  "name",       "note",   "part", "pause",
+                                        "person", "redo",       "reject", "wrong"};
+    size_t len = strcspn(text, " ");
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strlen(words[i]) == len && strncmp(words[i], text, len) == 0) {
+            return true;
+        }
+    }
+    return false;
+}

@@ -30,10 +30,12 @@ enum {
     BW_PLAN_DERIVED_MAX = 64,   /* in one step */
     BW_PLAN_ANSWERS_MAX = 12,   /* to one question */
     BW_PLAN_BANS_MAX = 32,
-    BW_PLAN_STOCK_MAX = 128, /* sizes in one drawer */
-    BW_PLAN_DUE_MAX = 32,    /* steps with something due after closing */
-    BW_PLAN_ID_MAX = 48,     /* bytes of an id or a label */
-    BW_PLAN_TEXT_MAX = 600   /* bytes of a sentence */
+    BW_PLAN_STOCK_MAX = 128,   /* sizes in one drawer */
+    BW_PLAN_PULLS_MAX = 65536, /* of all steps: one for each place and stage */
+    BW_PLAN_READ_MAX = 65536,  /* readings and parts of all steps */
+    BW_PLAN_DUE_MAX = 32,      /* steps with something due after closing */
+    BW_PLAN_ID_MAX = 48,       /* bytes of an id or a label */
+    BW_PLAN_TEXT_MAX = 600     /* bytes of a sentence */
 };
 
 /* Where something was written, for messages.  file NULL: not known. */
@@ -245,6 +247,10 @@ bool bw_plan_find_group(const bw_plan *plan, const char *name, size_t *index);
 /* Index of a place by label, or by place number ("3" is place number 3 unless a label says so);
  * false where there is none. */
 bool bw_group_find_place(const bw_group *group, const char *label, size_t *index);
+
+/* Does the text begin with a word that means something else at every prompt of the bench: "back",
+ * "note it"?  It could never be typed as an answer. */
+bool bw_is_bench_word(const char *text);
 
 /* The unit to show beside a torque unit: lbf.ft beside N.m, N.m beside any other. */
 bw_unit bw_other_torque_unit(bw_unit unit);

@@ -106,6 +106,12 @@ void bw_read_ask(bw_draft *draft, const bw_fields *form, bw_step *step) {
         return;
     }
     for (size_t i = 0; i < n; i++) {
+        if (bw_is_bench_word(answer[i])) {
+            bw_mistake_add(draft->mistakes, bw_fields_at(form, "answers"),
+                           "`answers` of ask holds \"%s\", which does something else when it is "
+                           "typed at the bench: choose another word",
+                           answer[i]);
+        }
         for (size_t k = 0; k < i; k++) {
             if (strcmp(answer[i], answer[k]) == 0) {
                 bw_mistake_add(draft->mistakes, bw_fields_at(form, "answers"),

@@ -44,6 +44,15 @@ void bw_read_fit(bw_draft *draft, const bw_fields *form, bw_step *step) {
     step->to_n = step->to == NULL ? 0 : to_n;
     step->mark = read_labels(form, "marks", BW_OPTIONAL, &mark_n);
     named->as = bw_fields_id(form, "as", BW_OPTIONAL);
+    for (size_t i = 0; i < mark_n && step->mark != NULL; i++) {
+        if (bw_is_bench_word(step->mark[i])) {
+            bw_mistake_add(
+                draft->mistakes, bw_fields_at(form, "marks"),
+                "`marks` of fit holds \"%s\", which does something else when it is typed "
+                "at the bench",
+                step->mark[i]);
+        }
+    }
     if (step->to != NULL && step->mark != NULL && mark_n != to_n) {
         bw_mistake_add(draft->mistakes, bw_fields_at(form, "marks"),
                        "fit has %zu places in `to` and %zu `marks`: one for each is needed", to_n,

@@ -10,6 +10,9 @@
 
 #include <string.h>
 
+/* What an answer may take while it is read: one that says little in many bytes takes most. */
+enum { SCRATCH_BYTES = 40 << 20 };
+
 void *bw_draft_memory(bw_draft *draft, size_t n, size_t size) {
     void *memory = bw_arena_alloc(draft->arena, n, size);
     if (memory == NULL) {
@@ -278,7 +281,7 @@ static bw_status hand_out(bw_draft *draft, bw_loaded *out, bw_err *err) {
 
 bw_status bw_reader_plan(const uint8_t *data, size_t len, const char *const *file, size_t file_n,
                          const bw_source *source, bw_arena *arena, bw_loaded *out, bw_err *err) {
-    bw_arena *scratch = bw_arena_new(0);
+    bw_arena *scratch = bw_arena_new(SCRATCH_BYTES);
     bw_mistakes *mistakes = bw_arena_alloc(arena, 1, sizeof *mistakes);
     if (scratch == NULL || mistakes == NULL) {
         bw_arena_free(scratch);

@@ -299,6 +299,9 @@ bw_status bw_sources_add_module(bw_sources *sources, const char *name, const bw_
         if (sources->kept != NULL) {
             rc = module_from_kept(sources, path, &module);
         }
+        if (rc == BW_OK && strcmp(path, sources->list[0].name) == 0) {
+            return refuse(why, size, BW_E_DATA, file, "is the sequence itself");
+        }
         if (rc == BW_OK && sources->n > BW_RUN_MODULES_MAX) {
             return refuse(why, size, BW_E_LIMIT, file, "is one module too many");
         }

@@ -269,6 +269,9 @@ bool bw_same_person(const char *a, const char *b);
  * answer to the prompt. */
 bool bw_session_is_word(const char *line);
 
+/* These words; NULL behind the last. */
+const char *bw_session_word_at(size_t index);
+
 /* True where a line is a word that ends the work: pause, or reject with its reason. */
 bool bw_session_ends_work(const char *line);
 

@@ -207,6 +207,10 @@ bool bw_tidy_line(const char *line, char *out, size_t size) {
     return true;
 }
 
+const char *bw_session_word_at(size_t index) {
+    return index < sizeof words / sizeof words[0] ? words[index].word : NULL;
+}
+
 bool bw_session_is_word(const char *line) {
     line += strspn(line, " \t");
     size_t len = strcspn(line, " \t\r\n");

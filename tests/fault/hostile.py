@@ -11,6 +11,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
@@ -89,7 +90,7 @@ def outcome_of(paths):
 
 
 def test_each_file():
-    _, _, _, usual_KiB = outcome_of([SHORT_BLOCK])
+    usual_KiB = max(outcome_of([SHORT_BLOCK])[3] for _ in range(5))
     slowest = (0.0, "")
     largest = (0, "")
     wrong = []
@@ -118,6 +119,93 @@ def test_nothing_carries_over():
         check("short-block.lua" not in said, "the last one was told of: %s" % said[-300:])
 
 
+def lie_in_wait(folder):
+    """Paths that are no sequence: (name, exit code, part of the line)."""
+    path = lambda name: os.path.join(folder, name)
+    os.mkfifo(path("pipe.lua"))
+    os.mkdir(path("folder.lua"))
+    for name, target in (("zero", "/dev/zero"), ("random", "/dev/random"), ("loop", "loop.lua"),
+                         ("nowhere", "/nowhere/x"), ("memory", "/proc/self/mem")):
+        os.symlink(target, path(name + ".lua"))
+    with open(path("sparse.lua"), "wb") as out:
+        out.truncate(1 << 40)
+    with open(path("long.lua"), "wb") as out:
+        out.write(b"-- " + b"x" * 10_000_000)
+    with open(path("utf16.lua"), "wb") as out:
+        out.write("note{id = 'n', say = 's'}".encode("utf-16"))
+    return [("pipe", 3, "is not a plain file"), ("folder", 3, "is not a plain file"),
+            ("zero", 3, "is not a plain file"), ("random", 3, "is not a plain file"),
+            ("loop", 3, "symbolic links"), ("nowhere", 2, "there is no such file"),
+            ("memory", 3, "cannot be read"), ("sparse", 3, "is longer than 1048576 bytes"),
+            ("long", 3, "is longer than 1048576 bytes"), ("utf16", 3, "is not a text")]
+
+
+def test_odd_paths():
+    with tempfile.TemporaryDirectory() as folder:
+        for name, code, part in lie_in_wait(folder):
+            begin_s = time.monotonic()
+            done = subprocess.run([PROGRAM, "check", os.path.join(folder, name + ".lua")], timeout=60,
+                                  capture_output=True, text=True, check=False)
+            lines = done.stderr.splitlines()
+            check(done.returncode == code and len(lines) == 1 and part in lines[0],
+                  "%s: %d: %s" % (name, done.returncode, done.stderr[:300]))
+            check(time.monotonic() - begin_s < WIDE_LIMIT_S, "%s took too long" % name)
+
+
+def lay_modules(folder):
+    """Modules that are none, and sequences that want them: (text, outcome, part)."""
+    def put(name, text):
+        os.makedirs(os.path.dirname(os.path.join(folder, name)), exist_ok=True)
+        with open(os.path.join(folder, name), "wb") as out:
+            out.write(text if isinstance(text, bytes) else text.encode())
+
+    for i in range(200):
+        put("job/m%d.lua" % i, "return %d" % i)
+    for i in range(31):
+        put("job/big%d.lua" % i, "return '%s'" % ("x" * 1_000_000))
+    for name, text in (("c1", "return require 'c2'"), ("c2", "return require 'c1'"),
+                       ("loop", "while true do end"), ("fails", "error({})"),
+                       ("half", "note{id = 'd', say = 's'} error 'x'"), ("code", b"\x1bLuaT")):
+        put("job/%s.lua" % name, text)
+    put("above.lua", "return 1")
+    os.mkfifo(os.path.join(folder, "job/pipe.lua"))
+    os.mkdir(os.path.join(folder, "job/folder.lua"))
+    os.mkdir(os.path.join(folder, "job/lib"))
+    os.symlink("/etc/passwd", os.path.join(folder, "job/passwd.lua"))
+    os.symlink("/etc", os.path.join(folder, "job/lib/etc"))
+    return [
+        ("for i = 0, 199 do require('m' .. i) end", "rejected", "more than 32 modules"),
+        ("local t = {} for i = 0, 30 do t[i] = require('big' .. i) end for i = 0, 99 do t[-i] = t[1] .. i end",
+         "stopped", ""),
+        ("require 'c1'", "rejected", "`c1` requires itself"),
+        ("require 'main'", "rejected", "main.lua is the sequence itself"),
+        ("require '../above'", "rejected", "require takes the name of a module"),
+        ("require 'lib/../../above'", "rejected", "require takes the name of a module"),
+        ("require '/etc/passwd'", "rejected", "require takes the name of a module"),
+        ("require 'passwd'", "rejected", "is a link"),
+        ("require 'etc/passwd'", "rejected", "is neither beside the sequence"),
+        ("require 'pipe'", "rejected", "is not a plain file"),
+        ("require 'folder'", "rejected", "is not a plain file"),
+        ("require 'code'", "rejected", "this is compiled Lua"),
+        ("require 'loop'", "stopped", "loop.lua:1"),
+        ("for i = 1, 100 do pcall(require, 'fails') end", "harmless", ""),
+        ("pcall(require, 'half') pcall(require, 'half')", "harmless", "")]
+
+
+def test_modules():
+    head = "sequence{title = 'T', engine = 'E', document = 'D'} note{id = 'n', say = 's'}\n"
+    with tempfile.TemporaryDirectory() as folder:
+        for text, outcome, part in lay_modules(folder):
+            path = os.path.join(folder, "job", "main.lua")
+            with open(path, "w", encoding="utf-8") as out:
+                out.write(head + text)
+            got, said, took_s, KiB = outcome_of([path])
+            check(got == outcome and part in said, "%s: %s: %s" % (text, got, said[:300]))
+            check(outcome == "harmless" or said.count("\n") == 1, "%s: %s" % (text, said[:600]))
+            check(took_s < WIDE_LIMIT_S, "%s took %.1f s" % (text, took_s))
+            check(KiB < 2 * GROWTH_KIB, "%s took %d KiB" % (text, KiB))
+
+
 def test_corpus_is_whole():
     names = [os.path.basename(path) for path in files()]
     check(len(names) >= LEAST_FILES, "%d files" % len(names))
@@ -128,4 +216,5 @@ def test_corpus_is_whole():
 
 
 if __name__ == "__main__":
-    sys.exit(main([test_corpus_is_whole, test_each_file, test_nothing_carries_over]))
+    sys.exit(main([test_corpus_is_whole, test_each_file, test_nothing_carries_over, test_odd_paths,
+                   test_modules]))

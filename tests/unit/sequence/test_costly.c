@@ -114,7 +114,7 @@ static void test_costly_to_check(void **state) {
          "for i = 1, 1000 do tighten{id = 't' .. i, say = 's', group = 'g', after = i > 1 "
          "and 't' .. (i - 1) or nil, order = 'crosswise', reversed = i % 2 == 0, stages = "
          "{torque{Nm(60), within = percent(5)}}} end",
-         1, NULL},
+         3, "pulls, one for each place and stage: at most 65536"},
         /* questions in questions, each with as much before it as there may be */
         {KIT_HEAD "for i = 1, 1024 do local a = {} for k = 1, math.min(64, i - 1) do a[k] = 'q' .. "
                   "(i - k) end\n"

@@ -355,6 +355,27 @@ static void test_all_in_one_go_in_order(void **state) {
     kit_end(&run);
 }
 
+/* Nobody sees the difference between one blank and another. */
+static void test_blanks(void **state) {
+    (void)state;
+    static const kit_row rows[] = {
+        {KIT_HEAD "note{id = 'n', say = '\u00a0\u2800\u3000'}", 2, "`say` of note is empty"},
+        {KIT_HEAD "note{id = 'n', say = '\u3164'}", 2, "holds characters that cannot be shown"},
+        {KIT_HEAD "note{id = 'n', say = 'a\ufffe'}", 2, "holds characters that cannot be shown"},
+        {KIT_HEAD
+         "group{name = 'g', say = 's', lubricant = 'oil', places = labels{'a b', 'a\u00a0b'}}"
+         "\n" KIT_TIGHTEN,
+         2, "label \"a b\" stands for places 1 and 2"},
+        {KIT_HEAD "note{id = '-n', say = 's'}", 2, "and begins with a letter or digit"},
+        {KIT_HEAD "note{id = '..', say = 's'}", 2, "and begins with a letter or digit"},
+    };
+    KIT_CHECK(rows);
+    kit_run run = kit_load(KIT_HEAD "note{id = 'n', say = '10\u00a0°C\u2009– à peu près'}");
+    kit_assert_plan(&run);
+    assert_string_equal(run.loaded.plan->step[0].say, "10 °C – à peu près");
+    kit_end(&run);
+}
+
 static void test_more_than_can_be_kept(void **state) {
     (void)state;
     static const struct {
@@ -397,6 +418,23 @@ static void test_more_than_can_be_kept(void **state) {
 static void test_too_much_of_everything(void **state) {
     (void)state;
     static const kit_row rows[] = {
+        {KIT_HEAD
+         "group{name = 'g', say = 's', lubricant = 'oil', places = circle{n = 512, diameter = "
+         "mm(900)}}\nlocal l = {} for i = 1, 32 do l[i] = torque{Nm(60), within = "
+         "percent(5), again = i > 1} end\n"
+         "for i = 1, 4 do tighten{id = 't' .. i, say = 's', group = 'g', after = i > 1 and "
+         "'t' .. (i - 1) or nil, stages = l} end\n"
+         "tighten{id = 'u', say = 's', group = 'g', after = 't4', stages = l}\n"
+         "tighten{id = 'v', say = 's', group = 'g', after = 'u', stages = l}\n",
+         5,
+         "with this step the sequence asks for 81920 pulls, one for each place and stage: at most "
+         "65536"},
+        {KIT_HEAD
+         "local l = {} for i = 1, 128 do l[i] = 'p' .. i end\n"
+         "for i = 1, 511 do fit{id = 'f' .. i, say = 's', part = 'p', to = l} end\n"
+         "measure{id = 'm', say = 's', readings = {reading{id = 'r', say = 's', unit = 'mm', "
+         "decimals = 2, at = l, repeats = 2, plausible = {mm(0), mm(1)}}}}\n",
+         4, "with this step the sequence asks for 65664 readings and parts: at most 65536"},
         {KIT_HEAD "for i = 1, 1025 do note{id = 'n' .. i, say = 's'} end", 2,
          "0 groups, 1025 steps and 0 bans are declared: at most 128, 1024 and 32"},
         {KIT_HEAD "for i = 1, 129 do group{name = 'g' .. i} end", 2,
@@ -460,6 +498,7 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lua_mistakes),
     cmocka_unit_test(test_no_mistakes_by_consequence),
     cmocka_unit_test(test_all_in_one_go_in_order),
+    cmocka_unit_test(test_blanks),
     cmocka_unit_test(test_more_than_can_be_kept),
     cmocka_unit_test(test_too_much_of_everything),
     cmocka_unit_test(test_what_is_no_mistake),

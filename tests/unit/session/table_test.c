@@ -3,6 +3,7 @@
 
 #include "bench.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* ---- into each state ---- */
@@ -571,6 +572,13 @@ static void test_names(void **state) {
     }
     for (size_t i = 0; i < sizeof is_none / sizeof is_none[0]; i++) {
         assert_false(bw_session_is_word(is_none[i]));
+        assert_false(bw_is_bench_word(is_none[i]));
+    }
+    /* What a sequence may not have for an answer. */
+    for (size_t i = 0; bw_session_word_at(i) != NULL; i++) {
+        char line[40];
+        (void)snprintf(line, sizeof line, "%s it", bw_session_word_at(i));
+        assert_true(bw_is_bench_word(line) && bw_is_bench_word(bw_session_word_at(i)));
     }
 }
 

@@ -1,0 +1,2 @@
+-- stopped
+for i = 1, 1e7 do pcall(require, 'nothere') end

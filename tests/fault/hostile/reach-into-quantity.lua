@@ -1,0 +1,4 @@
+-- rejected: has no meaning
+sequence{title='T',engine='E',document='D',invented=true}
+note{id='n',say='s'}
+local q=Nm(1) for _,f in ipairs{function() return q.x end,function() q.x=1 end,function() return #q end,function() return q() end,function() return q..q end,function() return q^2 end,function() return q//2 end,function() return q%2 end,function() return ~q end,function() return q&1 end,function() return q<<1 end,function() return rawlen(q) end,function() return getmetatable(q).__add end,function() return setmetatable(q,{}) end,function() for _ in pairs(q) do end end,function() for _ in ipairs(q) do end end,function() return string.rep(q,2) end,function() return ('x'):rep(q) end,function() return q+'1' end, function() return math.floor(q) end, function() return -q end, function() return q<1 end,function() return tonumber(q) end} do pcall(f) end
