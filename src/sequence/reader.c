@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* What an answer may take while it is read: one that says little in many bytes takes most. */
-enum { SCRATCH_BYTES = 40 << 20 };
+enum { SCRATCH_BYTES = 48 << 20 };
 
 void *bw_draft_memory(bw_draft *draft, size_t n, size_t size) {
     void *memory = bw_arena_alloc(draft->arena, n, size);

@@ -7,6 +7,7 @@ first.  Harmless: it is a plan like any other.  Each ends in time, the program's
 grows, and whatever came before, the next one is checked as if it had come first."""
 
 import glob
+import json
 import os
 import re
 import subprocess
@@ -29,6 +30,16 @@ GROWTH_KIB = 64 << 10 # what a sequence may need: the program itself stays below
 CLASSES = {"memory", "loop", "swallow", "coroutines", "finalizer", "call", "depth", "parser", "loader",
            "bytecode", "reach", "poison", "address", "error", "number", "count", "shape", "changing",
            "name", "flood", "host"}
+
+
+DRAWER = """
+sequence { title = "T", engine = "E", document = "D", invented = true }
+measure { id = "lash", say = "Lash.", readings = { reading { id = "r", say = "r", unit = "mm",
+          decimals = 2, plausible = { mm(2), mm(3) } } },
+          derive = { value { id = "v", say = "v", formula = "mean", of = "r", unit = "mm", decimals = 2 } } }
+choose { id = "shim", say = "Shim.", after = "lash", of = { step = "lash", value = "v" },
+         within = mm(0.01), stock = { mm(9.00) } }
+"""
 
 
 def files():
@@ -206,6 +217,35 @@ def test_modules():
             check(KiB < 2 * GROWTH_KIB, "%s took %d KiB" % (text, KiB))
 
 
+def rehearsed(path):
+    """Outcome and what it says; it ends by itself."""
+    with tempfile.TemporaryDirectory() as home:
+        done = subprocess.run([PROGRAM, "rehearse", path, "--speed", "0", "--seed", "1", "--build", "b",
+                               "--home", home, "--json"], stdin=subprocess.DEVNULL, timeout=60,
+                              capture_output=True, text=True, check=False)
+    check(done.stdout != "", "%s: %s" % (path, done.stderr[:300]))
+    return json.loads(done.stdout.splitlines()[-1])["outcome"], done.stderr
+
+
+def test_harmless_ones_are_rehearsed():
+    """But for those that are only long."""
+    paths = [path for path in files() if wanted(path)[0] == "harmless" and "/count-" not in path]
+    for path in paths:
+        outcome, said = rehearsed(path)
+        check(outcome == "complete", "%s: %s: %s" % (path, outcome, said[:300]))
+    print("%d rehearsed" % len(paths))
+
+
+def test_rehearsal_that_does_not_get_on():
+    """No size in the drawer is near enough, whatever the builder answers."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "drawer.lua")
+        with open(path, "w", encoding="utf-8") as out:
+            out.write(DRAWER)
+        outcome, said = rehearsed(path)
+        check(outcome == "paused" and "shim does not get on" in said, "%s: %s" % (outcome, said))
+
+
 def test_corpus_is_whole():
     names = [os.path.basename(path) for path in files()]
     check(len(names) >= LEAST_FILES, "%d files" % len(names))
@@ -217,4 +257,5 @@ def test_corpus_is_whole():
 
 if __name__ == "__main__":
     sys.exit(main([test_corpus_is_whole, test_each_file, test_nothing_carries_over, test_odd_paths,
-                   test_modules]))
+                   test_modules, test_harmless_ones_are_rehearsed,
+                   test_rehearsal_that_does_not_get_on]))
