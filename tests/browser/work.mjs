@@ -1,6 +1,6 @@
 // Whole builds: by the page alone, by the wrench and a foot switch alone, over a restart.
 import { join } from "node:path";
-import { Bench, by_page, check, here, keyed, kinds_of, main, open, set, small, typed, until, work } from "./bench.mjs";
+import { Bench, by_page, check, click, here, keyed, kinds_of, main, open, set, small, typed, until, work } from "./bench.mjs";
 
 const count = (entries, kind) => kinds_of(entries).filter((k) => k === kind).length;
 
@@ -215,6 +215,30 @@ async function what_is_asked_rarely(chromium) {
   await bench.end();
 }
 
+// Who is to stand for something is told what it is: a value outside its limits, a verdict.
+async function what_is_decided_on(chromium) {
+  const bench = new Bench({ sequence: join(here, "decide.lua") });
+  const page = await open(chromium, await bench.start([]));
+  const shown = () => page.textContent("#main");
+  await until(page, "state-reading");
+  await keyed("0.20")(page);
+  await until(page, "state-value");
+  await click("override")(page);
+  await until(page, "state-second_person");
+  check((await shown()).includes("widest gap: 0.20 mm") && (await shown()).includes("limits"), `at a value: ${await shown()}`);
+  await typed("B. Roth")(page);
+  await until(page, "state-reason");
+  check((await shown()).includes("widest gap: 0.20 mm"), `its reason: ${await shown()}`);
+  await typed("as the customer has it")(page);
+  await until(page, "state-pull");
+  bench.tell("pull", { share: 1.3 });
+  await until(page, "state-verdict");
+  await click("override")(page);
+  await until(page, "state-second_person");
+  check(/drum bolts, .*upper.*: high, 26\.0 N·m/.test(await shown()), `at a verdict: ${await shown()}`);
+  await bench.end();
+}
+
 // Lengths, slots, prevailing torque, a position: hands measure and look, the page shows and asks.
 async function every_kind(chromium) {
   const bench = new Bench({ sequence: join(here, "kinds.lua") });
@@ -245,4 +269,4 @@ async function every_kind(chromium) {
   await bench.end();
 }
 
-await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, curves_come_back, after_a_long_pause, undo_and_hand_over, what_is_asked_rarely, every_kind]);
+await main([by_the_page_alone, by_wrench_and_foot, restart_in_the_middle, curves_come_back, after_a_long_pause, undo_and_hand_over, what_is_asked_rarely, what_is_decided_on, every_kind]);

@@ -260,7 +260,9 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     if (p->state == BW_STATE_READING && p->step != NULL && p->set != NULL) {
         (void)json_object_set_new(o, "reading", bw_view_reading(p, session));
     }
-    if (p->state == BW_STATE_VALUE && p->derived != NULL) {
+    bool on_value = p->state == BW_STATE_VALUE || p->state == BW_STATE_SECOND_PERSON ||
+                    p->state == BW_STATE_REASON;
+    if (on_value && p->derived != NULL) {
         (void)json_object_set_new(o, "value", value_of(p));
     }
     if (p->state == BW_STATE_LENGTH) {

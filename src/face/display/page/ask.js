@@ -7,7 +7,8 @@ import { where } from "/where.js";
 
 const kickers = {
   caution: ["caution", "Caution"], confirm: ["go", "Do"], wait: ["stop", "Wait"], choose: ["go", "Take"],
-  note: ["go", "Write down"], fit: ["go", "Fit"], ask: ["suspect", "Which?"],
+  note: ["go", "Write down"], fit: ["go", "Fit"], ask: ["suspect", "Which?"], measure: ["near", "Measure"], tighten: ["go", "Tighten"],
+  decide: ["caution", "Accept as it is"], look: ["suspect", "Look"],
 };
 const done_words = { caution: "Read", confirm: "Done", wait: "Go on", choose: "Taken" };
 
@@ -90,10 +91,10 @@ const views = {
     answers: [answer_of(send, "yes", "It stands so")], any_key: true,
   }),
   note: (state, send) => typed(state, send, state.step.say, "What to write down"),
-  second_person: (state, send) => typed(state, send, "Who else stands for it?", "Name of the second person", true),
+  second_person: (state, send) => typed(state, send, "Who else stands for it?", "Name of the second person", true, on_what(state), "decide"),
   witness: (state, send) => typed(state, send, `All ${state.witness.n} ${state.witness.of} are tight. Who else has looked at them?`, "Name of the second person",
-    false, state.witness.class[0]),
-  reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true),
+    false, state.witness.class[0], "look"),
+  reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true, on_what(state), "decide"),
   ask: (state, send, pick) => ({ main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
     el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: state.reuse_check ? reuse(state, send) : options(state, send, pick) }),
   reading: (state, send) => {
@@ -141,7 +142,7 @@ const views = {
     answers: [el("p", { class: "pull-now" }, sign("go"), "Pull")],
   }),
   no_tool: (state) => ({
-    main: at_fastener(state, [el("p", { class: "buries" }, sign("caution"), el("span", {}, state.tool_text, " It goes on here once the wrench is there.")), target(state.fastener)]),
+    main: at_fastener(state, [el("p", { class: "buries" }, sign("caution"), el("span", {}, `${state.tool_text.replace(/\.$/, "")}. It goes on here once the wrench is there.`)), target(state.fastener)]),
     answers: [],
   }),
   slot: (state, send, pick) => ({
@@ -165,11 +166,18 @@ const views = {
   }),
 };
 
-function typed(state, send, heading, label, cancels, before) {
+// What is decided on: a value outside its limits, or a verdict.
+function on_what(state) {
+  if (state.value) return `${state.value.say}: ${state.value.beside}; limits ${state.value.limits}`;
+  const [f, v] = [state.fastener, state.verdict];
+  return f && v && `${f.group_say}, ${f.name}, stage ${f.stage}: ${v.word}${f.gauge ? `, ${(v.peak_Nm * f.gauge.own_per_Nm).toFixed(1)} ${f.gauge.own}` : ""}`;
+}
+
+function typed(state, send, heading, label, cancels, before, what = state.step?.what) {
   const input = text_entry(label, send);
   const save = button("Save", () => input.value.trim() !== "" && send(input.value.trim()), { class: "primary" });
   return {
-    main: el("div", { class: "plain" }, state.step && kicker(state.step.what), before && el("p", { class: "why" }, before), el("h1", {}, heading), input, why(state.step?.why)),
+    main: el("div", { class: "plain" }, what && kicker(what), before && el("p", { class: "why" }, before), el("h1", {}, heading), input, why(state.step?.why)),
     answers: [save, cancels && button("Cancel", () => send("cancel"))].filter(Boolean),
     input,
   };
@@ -210,7 +218,7 @@ export function draw(state, send, pick_place) {
 export function warnings(state) {
   const rows = state.bans.map((line) => el("p", { class: "ban" }, sign("over"), line));
   if (state.clock) {
-    rows.push(el("p", { class: "clock" }, sign("stop"), state.clock[0], " ", el("span", { class: "left", "data-until": state.clock_ms })));
+    rows.push(el("p", { class: "clock" }, sign("stop"), state.clock[0], " ", el("span", { class: "remains", "data-until": state.clock_ms })));
   }
   return rows;
 }
@@ -218,8 +226,9 @@ export function warnings(state) {
 export function tick() {
   for (const left of document.querySelectorAll("[data-until]")) {
     const s = Math.round((Number(left.dataset.until) - Date.now()) / 1000);
-    const m = Math.floor(Math.abs(s) / 60);
-    left.textContent = `${s < 0 ? "over by " : ""}${m}:${String(Math.abs(s) % 60).padStart(2, "0")}`;
+    const [h, m] = [Math.floor(Math.abs(s) / 3600), Math.floor(Math.abs(s) / 60) % 60];
+    const two = (n) => String(n).padStart(2, "0");
+    left.textContent = `${s < 0 ? "over by " : ""}${h > 0 ? `${h}:${two(m)}` : m}:${two(Math.abs(s) % 60)}`;
   }
 }
 

@@ -50,7 +50,7 @@ export function joint(fastener) {
   const r = Math.min(0.3 * nearest(points), 30);
   const xs = points.map((p) => p.x);
   const ys = points.map((p) => p.y);
-  const pad = 2.3 * r;
+  const pad = 2.5 * r; // room for the turn below the one that is next
   const left = Math.min(...xs) - pad;
   const top = Math.min(...ys) - pad;
   const width = Math.max(...xs) - Math.min(...xs) + 2 * pad;

@@ -34,8 +34,8 @@ async function enter() {
     tell("The code has six digits.", "bad");
     return;
   }
-  const error = await post("/pair/enter", { code });
   by_id("entry").value = "";
+  const error = await post("/pair/enter", { code });
   if (error === null) {
     location.reload();
   } else {
