@@ -59,11 +59,18 @@ int bw_cycle_with(const bw_session *s, const bw_spot *spot) {
            (is_new_cycle(s, spot) ? 1 : 0);
 }
 
-void bw_count_cycle(bw_session *s, const bw_spot *spot) {
-    if (is_new_cycle(s, spot)) {
+bool bw_count_cycle(bw_session *s, const bw_spot *spot) {
+    bool counts = is_new_cycle(s, spot);
+    if (counts) {
         s->cycles[s->plan->step[spot->step].group][spot->place]++;
         bw_fastener_at(s, spot)->counted = true;
     }
+    return counts;
+}
+
+void bw_uncount_cycle(bw_session *s, const bw_spot *spot) {
+    s->cycles[s->plan->step[spot->step].group][spot->place]--;
+    bw_fastener_at(s, spot)->counted = false;
 }
 
 /* Loosened once more it would have to be tightened once more, and as often as is still to come. */

@@ -41,7 +41,7 @@ static bool accept(bw_session *s, const bw_spot *spot, const bw_verdict *v, bool
     if (progress->stages_done != spot->stage) {
         return false;
     }
-    bw_count_cycle(s, spot);
+    (void)bw_count_cycle(s, spot);
     if (by_decision) {
         fastener->overridden |= 1u << spot->stage;
     }
@@ -166,6 +166,7 @@ bool bw_apply_interrupted(bw_session *s, const bw_entry *e) {
         s->moved = false;
         s->spot = spot;
         s->verdict_entry = e->number;
+        s->verdict_counted = false;
         s->verdict = (bw_verdict){.outcome = BW_VERDICT_SUSPECT,
                                   .reasons = BW_REASON_GAP,
                                   .peak_Nm = standing->peak_Nm,
@@ -217,6 +218,10 @@ bool bw_apply_slot(bw_session *s, const bw_entry *e) {
 /* It was read or typed wrongly: all is as before it, and it is asked for again. */
 static void take_back(bw_session *s) {
     const bw_answered *a = &s->answered;
+    if (a->after_pull && s->verdict_counted) {
+        bw_uncount_cycle(s, &a->spot);
+        s->verdict_counted = false;
+    }
     *bw_fastener_at(s, &a->spot) = a->fastener;
     *bw_progress_at(s, &a->spot) = a->progress;
     if (a->after_pull) {
@@ -263,13 +268,14 @@ bool bw_apply_verdict(bw_session *s, const bw_entry *e) {
     s->verdict_entry = e->number;
     s->before_pull = *standing;
     keep_setting(s, &spot);
-    bw_count_cycle(s, &spot);
+    s->verdict_counted = bw_count_cycle(s, &spot);
     s->waits = false;
     s->lost = false;
     s->moved = false;
     if (s->verdict.outcome == BW_VERDICT_PASS) {
         s->accepted_entry = e->number;
         s->accepted = spot;
+        s->accepted_counted = s->verdict_counted;
         s->accepted_verdict = s->verdict;
         return accept(s, &spot, &s->verdict, false);
     }
@@ -315,6 +321,9 @@ static void correct_accepted(bw_session *s, const char *label) {
     bw_spot other = was;
     bw_progress_at(s, &was)->stages_done = was.stage;
     begin_stage(s, &was);
+    if (s->accepted_counted) {
+        bw_uncount_cycle(s, &was);
+    }
     if (bw_group_find_place(&s->plan->group[s->plan->step[was.step].group], label, &other.place) &&
         bw_carries_over(s, &other)) {
         (void)accept(s, &other, &s->accepted_verdict, false);
@@ -332,6 +341,10 @@ static void move_verdict(bw_session *s, const char *label) {
                             &other.place) &&
         other.place != s->spot.place) {
         bw_fastener_at(s, &s->spot)->standing = s->before_pull;
+        if (s->verdict_counted) {
+            bw_uncount_cycle(s, &s->spot);
+        }
+        s->verdict_counted = bw_count_cycle(s, &other);
         s->spot = other;
         s->moved = true;
     }

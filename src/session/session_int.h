@@ -141,6 +141,8 @@ struct bw_session {
     bw_standing before_pull; /* how the fastener stood before the verdict that waits */
     bw_verdict verdict;
     uint64_t verdict_entry;      /* or of the interruption that stands for one */
+    bool verdict_counted;        /* a cycle was counted with that verdict */
+    bool accepted_counted;       /* with that of the last acceptance */
     bw_spot accepted;            /* the last acceptance */
     bw_verdict accepted_verdict; /* by which it was */
     uint64_t accepted_entry;     /* verdict of the last acceptance; 0: none to correct */
@@ -194,8 +196,10 @@ bw_left bw_left_before(const bw_session *s, const bw_spot *spot);
 bool bw_step_continued(const bw_session *s, size_t step, size_t *by);
 /* How often the fastener is made tight, this stage included. */
 int bw_cycle_with(const bw_session *s, const bw_spot *spot);
-/* The fastener is tight with this stage: a cycle of its own, where it was not before. */
-void bw_count_cycle(bw_session *s, const bw_spot *spot);
+/* The fastener is tight with this stage: a cycle of its own, and true, where it was not before. */
+bool bw_count_cycle(bw_session *s, const bw_spot *spot);
+/* It was another one: the cycle that was counted is none. */
+void bw_uncount_cycle(bw_session *s, const bw_spot *spot);
 /* Whether it may be loosened and made tight anew, and then as often as the plan still asks. */
 bool bw_has_cycle_left(const bw_session *s, const bw_spot *spot);
 /* The stage as it is for this fastener. */

@@ -134,11 +134,25 @@ static void test_marks_as_found(void **state) {
     assert_adopts(text, lines, marked, "\"A\" is at front, where the new text wants \"X\"");
 }
 
+/* ---- what was done anew ---- */
+
+#define CLEAN(id) "confirm{id = '" id "', say = 's'}\n"
+#define LID(more) "confirm{id = 'lid', say = 's'" more "}\n"
+
+/* By the new text more would have fallen with the step than fell. */
+static void test_done_anew(void **state) {
+    (void)state;
+    static const char *const lines[] = {"yes", "yes", "redo clean dirt", "yes", NULL};
+    static const char text[] = HEAD CLEAN("clean") LID("") CLEAN("oil");
+    assert_adopts(text, lines, HEAD CLEAN("clean") CLEAN("oil") LID(""), NULL);
+    assert_adopts(text, lines, HEAD CLEAN("clean") LID(", after = 'clean'") CLEAN("oil"),
+                  "step \"lid\" is done, and by the new text it would be open");
+}
+
 static const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_table_of_parts),
-    cmocka_unit_test(test_drawer),
-    cmocka_unit_test(test_marks),
-    cmocka_unit_test(test_marks_as_found),
+    cmocka_unit_test(test_table_of_parts), cmocka_unit_test(test_drawer),
+    cmocka_unit_test(test_marks),          cmocka_unit_test(test_marks_as_found),
+    cmocka_unit_test(test_done_anew),
 };
 
 KIT_MAIN(tests)

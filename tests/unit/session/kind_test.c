@@ -135,6 +135,24 @@ static void test_slot(void **state) {
     bench_close(&b);
 }
 
+/* Taken back and seen again it was tightened once. */
+static void test_slot_seen_again_is_one_cycle(void **state) {
+    (void)state;
+    bench b;
+    bench_kinds_at(&b, CASTLE, 0, 0);
+    bench_good_pull(&b);
+    for (int i = 0; i < 3; i++) {
+        bench_type(&b, "no");
+        assert_int_equal(bench_prompt(&b).cycles, 1);
+        bench_type(&b, "back");
+        assert_int_equal(bench_state(&b), BW_STATE_SLOT);
+        assert_int_equal(bench_prompt(&b).cycles, 0);
+    }
+    bench_type(&b, "yes");
+    bench_asks(&b, "2", 1);
+    bench_close(&b);
+}
+
 /* ---- back off, yield ---- */
 
 static void test_back_off_then_tighter(void **state) {
@@ -302,6 +320,7 @@ int main(void) {
         cmocka_unit_test(test_prevailing_too_low),
         cmocka_unit_test(test_wrong_one_above_prevailing),
         cmocka_unit_test(test_slot),
+        cmocka_unit_test(test_slot_seen_again_is_one_cycle),
         cmocka_unit_test(test_back_off_then_tighter),
         cmocka_unit_test(test_check_tightens_nothing),
         cmocka_unit_test(test_shaft),

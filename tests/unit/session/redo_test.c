@@ -210,6 +210,7 @@ static void test_found_from_the_screen(void **state) {
     bench_at(&b, TURN);
     bench_type(&b, "help");
     bench_told(&b, "redo STEP WHY  do a step anew that was done, and what stands on it");
+    bench_close(&b);
     bench_at(&b, CAPS);
     bench_good_pull(&b);
     bench_type(&b, "back");

@@ -134,6 +134,49 @@ static void test_wrong_after_loosening(void **state) {
     bench_close(&b);
 }
 
+/* The one that was asked for was not made tight by what another one got. */
+static void test_wrong_gives_its_cycle_back(void **state) {
+    (void)state;
+    bench b;
+    bench_at(&b, CAPS);
+    bench_good_pull(&b);
+    bench_type(&b, "wrong 2 left");
+    bench_asks(&b, "1 right", 1);
+    assert_int_equal(bench_prompt(&b).cycles, 0);
+    bench_good_pull(&b);
+    bench_asks(&b, "1 left", 1);
+    bench_pull(&b, 45, 30);
+    assert_int_equal(bench_prompt(&b).cycles, 1);
+    bench_type(&b, "another 2 right");
+    assert_int_equal(bench_prompt(&b).cycles, 1); /* of that one */
+    bench_type(&b, "loosen");
+    bench_asks(&b, "1 left", 1);
+    assert_int_equal(bench_prompt(&b).cycles, 0);
+    bench_good_pull(&b);
+    bench_asks(&b, "2 right", 1);
+    assert_int_equal(bench_prompt(&b).cycles, 1);
+    bench_good_pull(&b);
+    bench_asks(&b, "1 right", 2);
+    assert_int_equal(bench_prompt(&b).cycles, 1);
+    assert_null(bench_difference(b.session, bench_fold(&b, b.entry_n)));
+    bench_close(&b);
+}
+
+/* One that was tight already when it was asked for stays so. */
+static void test_wrong_takes_no_cycle_of_a_tight_one(void **state) {
+    (void)state;
+    bench b;
+    bench_at(&b, CAPS);
+    for (size_t i = 0; i < 5; i++) {
+        bench_good_pull(&b);
+    }
+    bench_asks(&b, "2 left", 2);
+    bench_type(&b, "wrong 2 right");
+    bench_asks(&b, "1 right", 2);
+    assert_int_equal(bench_prompt(&b).cycles, 1);
+    bench_close(&b);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_wrong_fastener),
@@ -143,6 +186,8 @@ int main(void) {
         cmocka_unit_test(test_wrong_found_by_the_next_pull),
         cmocka_unit_test(test_wrong_after_an_override),
         cmocka_unit_test(test_wrong_after_loosening),
+        cmocka_unit_test(test_wrong_gives_its_cycle_back),
+        cmocka_unit_test(test_wrong_takes_no_cycle_of_a_tight_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
