@@ -1,6 +1,7 @@
 /* audit.c - boltwright audit: the record proved, or what is wrong with it named. */
 #include "command/command.h"
 #include "command/progress.h"
+#include "command/which.h"
 #include "command/own_key.h"
 #include "command/own_record.h"
 
@@ -231,7 +232,7 @@ static int run(const bw_args *args, bw_store *store, basis *b, bw_arena *arena) 
     bw_store_watch(store, NULL, NULL);
     if (!there) {
         bw_meter_end(&w.meter);
-        bw_complain("the record has no build %s", build);
+        bw_complain_no_build(store, build);
         return BW_EXIT_USAGE;
     }
     b->setup.build = build;
@@ -285,6 +286,9 @@ static int audit_bundle(const bw_args *args, basis *b, bw_arena *arena) {
     bw_err err = {0};
     if (args->value[OPT_BUILD] != NULL) {
         bw_complain("--build needs the record; a bundle is one build");
+        return BW_EXIT_USAGE;
+    }
+    if (bw_is_folder_instead(args->word[0], "a bundle")) {
         return BW_EXIT_USAGE;
     }
     FILE *in = fopen(args->word[0], "rb");

@@ -7,6 +7,7 @@
 #include "command/register.h"
 #include "command/own_key.h"
 #include "command/own_record.h"
+#include "command/which.h"
 
 #include "base/text.h"
 #include "face/json_face.h"
@@ -183,7 +184,7 @@ static bool may_come_back(const bench *b) {
         return true;
     }
     if (b->replay.entry_n == 0) {
-        bw_complain("the record has no build %s", setup->build);
+        bw_complain_no_build(b->store, setup->build);
         return false;
     }
     if (b->replay.session == NULL || bw_session_state(b->replay.session) != BW_STATE_CLOSED) {

@@ -42,7 +42,8 @@ extern const bw_command bw_command_run, bw_command_rehearse, bw_command_check, b
     bw_command_export, bw_command_sheet, bw_command_calc, bw_command_judge, bw_command_key,
     bw_command_listen, bw_command_port, bw_command_tool, bw_command_new;
 
-/* main.c: what every command takes.  name NULL behind the last. */
+/* help.c: what every command takes.  name NULL behind the last. */
+enum { BW_OPTION_HOME };
 extern const bw_option_row bw_common_options[];
 
 #define BW_PROGRAM "boltwright " BW_VERSION

@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "command/own_key.h"
 #include "command/progress.h"
+#include "command/which.h"
 
 #include "face/export.h"
 #include "record/bundle.h"
@@ -18,7 +19,7 @@ typedef enum format { JSON_LINES = 0, CSV, BUNDLE } format;
 typedef struct counter {
     format format;
     size_t n;
-    bool opened;      /* there is a record: what is absent now is the build */
+    bool unknown;     /* the build, which was complained of */
     bw_status status; /* of what happened inside a callback */
     bw_err *err;
 } counter;
@@ -49,35 +50,38 @@ static bool read_format(const char *word, format *out) {
     return false;
 }
 
-static bw_status write_bundle(const bw_args *args, bw_store *store, bw_err *err) {
+static bw_status write_bundle(const bw_args *args, bw_store *store, counter *c, bw_err *err) {
     char note[BW_NOTE_MAX];
     const char *path = args->value[OPT_CHECKPOINT];
     bw_status status = path == NULL ? BW_OK : bw_note_file_read(path, note, err);
-    return status == BW_OK
-               ? bw_bundle_write(store, args->word[0], path == NULL ? NULL : note, stdout, err)
-               : status;
+    if (status == BW_OK) {
+        status = bw_bundle_write(store, args->word[0], path == NULL ? NULL : note, stdout, err);
+        c->unknown = status == BW_E_ABSENT;
+    }
+    return status;
 }
 
 static bw_status write_all(const bw_args *args, counter *c, bw_err *err) {
     bw_store *store = NULL;
     bool all = args->value[OPT_ALL] != NULL;
     bw_status status = bw_store_open(args->home, BW_STORE_READ, &store, err);
-    c->opened = status == BW_OK;
     bw_meter meter = bw_meter_begin_beside("entries read", 0);
-    if (c->opened) {
+    if (status == BW_OK) {
         bw_meter_watch(&meter, store);
     }
     if (status == BW_OK && c->format == BUNDLE) {
-        status = write_bundle(args, store, err);
+        status = write_bundle(args, store, c, err);
     } else if (status == BW_OK) {
         c->err = err;
         status = bw_store_each(store, all ? NULL : args->word[0], take, c, err);
         status = status == BW_OK ? c->status : status;
-        if (status == BW_OK && c->n == 0 && !all) {
-            status = bw_fail(err, BW_E_ABSENT, "the record has no build %s", args->word[0]);
-        }
+        c->unknown = status == BW_OK && c->n == 0 && !all;
     }
     bw_meter_end(&meter);
+    if (c->unknown) {
+        bw_store_watch(store, NULL, NULL);
+        bw_complain_no_build(store, args->word[0]);
+    }
     bw_store_close(store);
     return status;
 }
@@ -99,8 +103,7 @@ static int export(const bw_args *args) {
         return BW_EXIT_USAGE;
     }
     bw_status status = write_all(args, &c, &err);
-    if (status == BW_E_ABSENT && c.opened) {
-        bw_complain("%s", err.text);
+    if (c.unknown) {
         return BW_EXIT_USAGE;
     }
     if (status != BW_OK) {
@@ -114,7 +117,7 @@ static int export(const bw_args *args) {
 }
 
 static const bw_option_row options[] = {
-    [OPT_FORMAT] = {"--format", "csv, jsonl or bundle", "jsonl where none is given"},
+    [OPT_FORMAT] = {"--format", "FORMAT", "csv, jsonl or bundle; jsonl unless given"},
     [OPT_CHECKPOINT] = {"--checkpoint", "FILE", "in a bundle: proved to be in its past"},
     [OPT_ALL] = {"--all", NULL, "every build of the record"},
     {NULL, NULL, NULL},
@@ -122,7 +125,7 @@ static const bw_option_row options[] = {
 
 const bw_command bw_command_export = {
     .name = "export",
-    .usage = "BUILD [--format csv, jsonl or bundle] [--checkpoint FILE] | --all",
+    .usage = "BUILD [--format FORMAT] [--checkpoint FILE] | --all",
     .says = "prints every entry of a build, for other programs",
     .more = "A bundle is one file with the build's entries, traces and proofs, which audit BUNDLE "
             "verifies without the record.",

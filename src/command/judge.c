@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "command/judge_answer.h"
 #include "command/whole_file.h"
+#include "command/which.h"
 
 #include "base/decimal.h"
 #include "face/plot.h"
@@ -33,6 +34,9 @@ static const size_t trace_bytes_max = (size_t)256 << 20;
 
 /* The whole file, NUL-ended, to be freed; NULL after a complaint. */
 static char *read_file(const char *path, size_t *len) {
+    if (bw_is_folder_instead(path, "a trace")) {
+        return NULL;
+    }
     FILE *in = fopen(path, "rb");
     char *data = NULL;
     size_t room = 0;

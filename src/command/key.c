@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "command/own_key.h"
 #include "command/own_record.h"
+#include "command/which.h"
 
 #include "face/qr.h"
 
@@ -127,7 +128,8 @@ static int key(const bw_args *args) {
             return rows[i].run(args);
         }
     }
-    bw_complain("write it so: boltwright key show, key export or key new");
+    static const char *const words[] = {"show", "export", "new"};
+    bw_complain_no_word("key", args->word[0], words, sizeof words / sizeof words[0]);
     return BW_EXIT_USAGE;
 }
 

@@ -1,6 +1,7 @@
 /* listen.c - boltwright listen: what a device says, decoded, live or from a capture. */
 #include "command/command.h"
 #include "command/register.h"
+#include "command/which.h"
 
 #include "base/clock.h"
 #include "base/decimal.h"
@@ -99,6 +100,9 @@ static bw_device_sink sink_of(listener *l) {
 
 static int replay(const bw_args *args, listener *l) {
     const char *path = args->value[OPT_REPLAY];
+    if (bw_is_folder_instead(path, "a capture")) {
+        return BW_EXIT_USAGE;
+    }
     FILE *file = strcmp(path, "-") == 0 ? stdin : fopen(path, "re");
     if (file == NULL) {
         bw_complain("%s cannot be read: %s", path, strerror(errno));

@@ -1,8 +1,10 @@
 /* main.c - the door of all that start.c loads: workers, the table of commands, options, help. */
 #include "command/command.h"
 
+#include "base/nearest.h"
 #include "base/text.h"
 #include "command/completion.h"
+#include "command/help.h"
 #include "device/device.h"
 #include "sequence/lua_driver.h"
 #include "sequence/sequence.h"
@@ -15,7 +17,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { HOME_MAX = 4096 };
+enum { HOME_MAX = 4096, WORD_BYTES = 80 };
 
 static const bw_command *const commands[] = {
     &bw_command_run,  &bw_command_rehearse, &bw_command_check,  &bw_command_judge,
@@ -67,52 +69,7 @@ bool bw_build_id_ok(const char *text) {
     return ok;
 }
 
-/* ---- help ---- */
-
-const bw_option_row bw_common_options[] = {
-    {"--home", "DIR", "where the record and the key are"},
-    {"--json", NULL, "JSON Lines on standard output"},
-    {"--help", NULL, "this text"},
-    {NULL, NULL, NULL},
-};
-
-static void print_options(const bw_command *c, FILE *out) {
-    const bw_option_row *const lists[] = {c->option, bw_common_options};
-    for (size_t l = 0; l < 2; l++) {
-        for (const bw_option_row *row = lists[l]; row->name != NULL; row++) {
-            char left[64];
-            (void)snprintf(left, sizeof left, "%s %s", row->name,
-                           row->value_name != NULL ? row->value_name : "");
-            (void)fprintf(out, "  %-22s %s\n", left, row->says);
-        }
-    }
-}
-
-static int print_command_help(const bw_command *c) {
-    (void)printf("boltwright %s %s\n%s\n\n", c->name, c->usage, c->says);
-    print_options(c, stdout);
-    if (c->more != NULL) {
-        (void)printf("\n%s\n", c->more);
-    }
-    (void)printf("\nExit code: 0 yes, 1 no, 2 the command was written wrongly, 3 the machine "
-                 "failed.\n");
-    return BW_EXIT_YES;
-}
-
-static int print_help(void) {
-    (void)printf("boltwright COMMAND ...\n"
-                 "Runs an assembly sequence at the bench, judges each fastener from the wrench's "
-                 "trace,\nand keeps a record that a stranger can verify.\n\n");
-    for (size_t i = 0; i < COMMANDS; i++) {
-        (void)printf("  %-10s %s\n", commands[i]->name, commands[i]->says);
-    }
-    (void)printf("\nboltwright COMMAND --help tells more; boltwright --version tells which this "
-                 "is.\n\n"
-                 "The maker's manual prevails over every figure in a sequence; local codes and "
-                 "licensed\npractice go first. Wear eye protection; never use a torque wrench to "
-                 "loosen.\n");
-    return BW_EXIT_YES;
-}
+/* ---- before a command ---- */
 
 static int print_completion(const char *shell) {
     if (!bw_completion_print(shell, commands, COMMANDS)) {
@@ -140,15 +97,9 @@ typedef struct scan {
     char **arg;
     int n;
     int at;
-    bool home_given;
     bool help;
     bool words_only; /* behind -- */
 } scan;
-
-static bool missing_value(const char *name) {
-    bw_complain("%s needs a value behind it", name);
-    return false;
-}
 
 /* The value of an option: behind its `=`, or the next word unless that is an option itself. */
 static const char *take_value(scan *s, const char *equals) {
@@ -159,12 +110,13 @@ static const char *take_value(scan *s, const char *equals) {
     return there ? s->arg[++s->at] : NULL;
 }
 
-static bool store(const char **slot, const char *value, const char *name) {
+static bool store(const char **slot, const char *value, const bw_option_row *row) {
     if (value == NULL || value[0] == '\0') {
-        return missing_value(name);
+        bw_complain("%s needs a value behind it: %s %s", row->name, row->name, row->value_name);
+        return false;
     }
     if (*slot != NULL) {
-        bw_complain("%s is given twice", name);
+        bw_complain("%s is given twice", row->name);
         return false;
     }
     *slot = value;
@@ -175,12 +127,10 @@ static bool take_common(scan *s, const char *name, size_t len, const char *equal
                         bool *taken) {
     *taken = true;
     if (len == 6 && strncmp(name, "--home", len) == 0) {
-        const char *home = s->home_given ? "" : NULL;
-        if (!store(&home, take_value(s, equals), "--home")) {
+        bool good = store(&args->home, take_value(s, equals), &bw_common_options[BW_OPTION_HOME]);
+        if (!good) {
             return false;
         }
-        args->home = home;
-        s->home_given = true;
     } else if (strcmp(name, "--json") == 0) {
         args->json = true;
     } else if (strcmp(name, "--help") == 0) {
@@ -191,26 +141,45 @@ static bool take_common(scan *s, const char *name, size_t len, const char *equal
     return true;
 }
 
+static bool no_such_option(const bw_command *c, const char *name, size_t len) {
+    char word[WORD_BYTES];
+    bw_text text = bw_text_on(word, sizeof word);
+    bw_text_add(&text, "%.*s", (int)len, name);
+    bw_nearest nearest = bw_nearest_to(word);
+    const bw_option_row *const lists[] = {c->option, bw_common_options};
+    for (size_t l = 0; l < 2; l++) {
+        for (const bw_option_row *row = lists[l]; row->name != NULL; row++) {
+            bw_nearest_offer(&nearest, row->name, strlen(row->name));
+        }
+    }
+    if (nearest.best != NULL) {
+        bw_complain("%s knows no option %s; did you mean %s?", c->name, word, nearest.best);
+    } else {
+        bw_complain("%s knows no option %s; boltwright %s --help lists them", c->name, word,
+                    c->name);
+    }
+    return false;
+}
+
 static bool take_option(scan *s, const char *name, bw_args *args) {
     const char *equals = strchr(name, '=');
     size_t len = equals != NULL ? (size_t)(equals - name) : strlen(name);
     size_t index = 0;
     bool taken = false;
-    if (!take_common(s, name, len, equals, args, &taken) || taken) {
-        return taken;
+    bool good = take_common(s, name, len, equals, args, &taken);
+    if (taken) {
+        return good;
     }
     const bw_option_row *row = find_option(s->command, name, len, &index);
     if (row == NULL) {
-        bw_complain("%s knows no option %.*s; boltwright %s --help lists them", s->command->name,
-                    (int)len, name, s->command->name);
-        return false;
+        return no_such_option(s->command, name, len);
     }
     if (row->value_name == NULL && equals != NULL) {
         bw_complain("%s takes no value", row->name);
         return false;
     }
     const char *value = row->value_name == NULL ? "yes" : take_value(s, equals);
-    return store(&args->value[index], value, row->name);
+    return store(&args->value[index], value, row);
 }
 
 static bool take_word(const char *word, bw_args *args) {
@@ -266,7 +235,8 @@ static int run_command(const bw_command *c, int n, char **arg) {
         return BW_EXIT_USAGE;
     }
     if (s.help) {
-        return print_command_help(c);
+        bw_help_command(c);
+        return BW_EXIT_YES;
     }
     if (args.word_n < c->least_words || args.word_n > c->most_words) {
         bw_complain("write it so: boltwright %s %s", c->name, c->usage);
@@ -319,6 +289,29 @@ static int flushed(int code) {
     return code;
 }
 
+/* What may stand alone in the place of a command. */
+static const char *const bare_options[] = {"--help", "--version", "--completion"};
+
+static int no_such_command(const char *word) {
+    bool option = word[0] == '-';
+    bw_nearest nearest = bw_nearest_to(word);
+    for (size_t i = 0; !option && i < COMMANDS; i++) {
+        bw_nearest_offer(&nearest, commands[i]->name, strlen(commands[i]->name));
+    }
+    for (size_t i = 0; option && i < sizeof bare_options / sizeof bare_options[0]; i++) {
+        bw_nearest_offer(&nearest, bare_options[i], strlen(bare_options[i]));
+    }
+    if (nearest.best != NULL) {
+        bw_complain("there is no %s %s; did you mean %s?", option ? "option" : "command", word,
+                    nearest.best);
+    } else if (option) {
+        bw_complain("a command comes first, then its options; boltwright --help lists commands");
+    } else {
+        bw_complain("there is no command %s; boltwright --help lists them", word);
+    }
+    return BW_EXIT_USAGE;
+}
+
 int bw_main(int argc, char **argv) {
     if (!open_standard()) {
         return BW_EXIT_MACHINE;
@@ -333,7 +326,8 @@ int bw_main(int argc, char **argv) {
         return BW_EXIT_USAGE;
     }
     if (strcmp(argv[1], "--help") == 0) {
-        return flushed(print_help());
+        bw_help_commands(commands, COMMANDS);
+        return flushed(BW_EXIT_YES);
     }
     if (strcmp(argv[1], "--completion") == 0) {
         return flushed(print_completion(argc > 2 ? argv[2] : "bash"));
@@ -343,6 +337,5 @@ int bw_main(int argc, char **argv) {
             return flushed(run_command(commands[i], argc - 2, argv + 2));
         }
     }
-    bw_complain("there is no command %s; boltwright --help lists them", argv[1]);
-    return BW_EXIT_USAGE;
+    return no_such_command(argv[1]);
 }

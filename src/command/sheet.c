@@ -1,6 +1,7 @@
 /* sheet.c - boltwright sheet: the build sheet, the tag, the empty sheet, a calibration's sheet. */
 #include "command/command.h"
 #include "command/progress.h"
+#include "command/which.h"
 #include "command/whole_file.h"
 
 #include "base/text.h"
@@ -171,8 +172,9 @@ static int make_of_build(job *j, const bw_sheet **out) {
     bw_err err = {0};
     bw_status status = bw_replay_build(j->store, build, j->arena, &replay, &err);
     bw_meter_end(&j->meter);
+    bw_store_watch(j->store, NULL, NULL);
     if (status == BW_OK && replay.plan == NULL) {
-        bw_complain("the record has no build %s", build);
+        bw_complain_no_build(j->store, build);
         return BW_EXIT_USAGE;
     }
     if (j->to.form != FORM_TEXT) {

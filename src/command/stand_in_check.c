@@ -1,6 +1,13 @@
 /* stand_in_check.c - whether what is to go wrong in a rehearsal can happen in its sequence. */
 #include "command/stand_in_int.h"
 
+#include "base/nearest.h"
+#include "base/text.h"
+
+#include <string.h>
+
+enum { LINE_BYTES = 160 };
+
 static size_t most_stages(const bw_plan *plan, size_t group) {
     size_t most = 0;
     for (size_t i = 0; i < plan->step_n; i++) {
@@ -29,13 +36,28 @@ static bool fits_somewhere(const bw_plan *plan, size_t group, const bw_fault *fa
     return false;
 }
 
+static bw_status no_group(const bw_plan *plan, const char *name, bw_err *err) {
+    char line[LINE_BYTES];
+    bw_text text = bw_text_on(line, sizeof line);
+    bw_nearest nearest = bw_nearest_to(name);
+    for (size_t i = 0; i < plan->group_n; i++) {
+        const char *known = plan->group[i].name;
+        bw_nearest_offer(&nearest, known, strlen(known));
+        bw_text_add(&text, "%s%s", i == 0 ? "it has " : ", ", known);
+    }
+    return nearest.best != NULL
+               ? bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s; did you mean %s?",
+                         name, nearest.best)
+               : bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s; %s", name, line);
+}
+
 bw_status bw_stand_in_check(void *stand_in, const bw_plan *plan, bw_err *err) {
     bw_stand_in *s = stand_in;
     for (size_t i = 0; i < s->memory.faults.n; i++) {
         bw_fault *fault = &s->memory.faults.fault[i];
         size_t group = 0;
         if (!bw_plan_find_group(plan, fault->group, &group)) {
-            return bw_fail(err, BW_E_ARG, "--fault: the sequence has no group %s", fault->group);
+            return no_group(plan, fault->group, err);
         }
         const bw_group *g = &plan->group[group];
         bool lacks = fault->kind == BW_FAULT_BATTERY || fault->kind == BW_FAULT_PEAK;

@@ -1,5 +1,8 @@
 /* tool.c - boltwright tool: the register of wrenches, adapters and gauges. */
 #include "command/tool.h"
+#include "command/which.h"
+
+#include "base/nearest.h"
 
 #include "base/decimal.h"
 #include "base/text.h"
@@ -324,6 +327,25 @@ static int show(const bw_args *args, const bw_tool *tool) {
 
 /* ---- the table ---- */
 
+static int no_such_tool(const bw_args *args, const bw_register *reg) {
+    if (args->word_n != 2) {
+        bw_complain("tool %s needs the tool's name", args->word[0]);
+        return BW_EXIT_USAGE;
+    }
+    bw_nearest nearest = bw_nearest_to(args->word[1]);
+    for (size_t i = 0; i < reg->n; i++) {
+        bw_nearest_offer(&nearest, reg->tool[i].name, strlen(reg->tool[i].name));
+    }
+    if (nearest.best != NULL) {
+        bw_complain("the register has no tool %s; did you mean %s?", args->word[1], nearest.best);
+    } else {
+        bw_complain("the register has no tool %s; %s", args->word[1],
+                    reg->n > 0 ? "tool list shows what it has"
+                               : "it is empty: tool add enters one");
+    }
+    return BW_EXIT_USAGE;
+}
+
 static int run_on(const bw_args *args, const bw_register *reg) {
     static const struct {
         const char *word;
@@ -340,15 +362,12 @@ static int run_on(const bw_args *args, const bw_register *reg) {
         }
         const bw_tool *tool = args->word_n == 2 ? bw_register_find(reg, args->word[1]) : NULL;
         if (args->word_n != 2 || (tool == NULL && !rows[i].fresh)) {
-            bw_complain(args->word_n != 2 ? "tool %s needs the tool's name"
-                                          : "the register has no tool of that name: tool list "
-                                            "shows them",
-                        args->word[0]);
-            return BW_EXIT_USAGE;
+            return no_such_tool(args, reg);
         }
         return rows[i].run(args, tool);
     }
-    bw_complain("write it so: boltwright tool add, list, show, calibrate, check or retire");
+    static const char *const words[] = {"add", "list", "show", "calibrate", "check", "retire"};
+    bw_complain_no_word("tool", args->word[0], words, sizeof words / sizeof words[0]);
     return BW_EXIT_USAGE;
 }
 

@@ -5,6 +5,8 @@
 #ifndef BW_SEQUENCE_WORDS_H
 #define BW_SEQUENCE_WORDS_H
 
+#include "base/nearest.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -28,18 +30,6 @@ bool bw_name_among(const char *names, const char *name);
 
 /* ---- the nearest known name ---- */
 
-/* Keeps the best of the candidates that are offered.  A candidate counts where at most a third of
- * its letters, and no more than two, would have to be changed, added, left out or swapped. */
-typedef struct bw_nearest {
-    const char *wanted;
-    const char *best; /* borrowed from the candidates; NULL: none is near */
-    size_t best_len;
-    size_t best_distance;
-} bw_nearest;
-
-/* wanted NULL: nothing is near to it. */
-bw_nearest bw_nearest_to(const char *wanted);
-void bw_nearest_offer(bw_nearest *nearest, const char *candidate, size_t len);
 void bw_nearest_offer_names(bw_nearest *nearest, const char *names); /* space-separated */
 void bw_nearest_offer_words(bw_nearest *nearest); /* all that a sequence may write */
 

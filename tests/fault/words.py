@@ -50,7 +50,19 @@ def test_wrong_command_lines():
                 (["calc"], "write it so"),
                 (["calc", "Nm(60) + mm(1)"], ""),
                 (["calc", "os.exit(0)"], ""),
-                (["key", "melt"], "key show"),
+                (["key", "melt"], "show, export or new"),
+                (["key", "shwo"], "did you mean show?"),
+                (["tool", "lsit"], "did you mean list?"),
+                (["tool", "melt"], "add, list, show, calibrate, check or retire"),
+                (["reherse", SHORT_BLOCK], "did you mean rehearse?"),
+                (["--versoin"], "did you mean --version?"),
+                (["--warp"], "a command comes first"),
+                (["sheet", "--blnak", SHORT_BLOCK], "did you mean --blank?"),
+                (["run", SHORT_BLOCK, "--buidl=x"], "did you mean --build?"),
+                (["run", SHORT_BLOCK, "--build"], "--build needs a value behind it: --build ID"),
+                (["audit", "--home"], "--home needs a value behind it: --home DIR"),
+                (["rehearse", SHORT_BLOCK, "--fault", "over:mian:1"], "did you mean main?"),
+                (["rehearse", SHORT_BLOCK, "--fault", "over:xx:1"], "it has main, rod, head"),
                 (["audit", "--public-key", "/nowhere"], "/nowhere"),
         ]:
             refused(bench, words, 2, part)
@@ -67,6 +79,40 @@ def test_missing_and_unreadable_files():
         refused(bench, ["check", binary], 3, "binary.lua")
         refused(bench, ["audit"], 3, bench.home)
         refused(bench, ["sheet", "x"], 3, bench.home)
+
+
+def test_a_folder_where_a_file_is_meant():
+    with Bench() as bench:
+        folder = bench.folder
+        refused(bench, ["check", folder], 3, "is a folder: name a sequence in it")
+        refused(bench, ["run", folder, "--build", "x"], 3, "is a folder: name a sequence in it")
+        refused(bench, ["sheet", "--blank", folder], 3, "is a folder: name a sequence in it")
+        refused(bench, ["audit", folder], 2, "is a folder, where the file of a bundle is meant")
+        refused(bench, ["listen", "--replay", folder], 2, "is a folder, where the file of a capture")
+        refused(bench, ["judge", folder, "--sequence", SHORT_BLOCK, "--group", "main", "--stage", "1"], 2,
+                "is a folder, where the file of a trace is meant")
+        refused(bench, ["audit", "--checkpoint", folder], 2, folder)
+        refused(bench, ["audit", "--public-key", folder], 2, folder)
+
+
+def test_what_is_not_in_the_record():
+    """Which was meant, or which there are."""
+    with Bench() as bench:
+        os.makedirs(bench.home)
+        refused(bench, ["tool", "show", "w2"], 2, "it is empty: tool add enters one")
+        code, _, err = bench.program("tool", "add", "w2", "--range", "20..100 N.m", "--by", "A. Lund")
+        check(code == 0, err)
+        for words in (["sheet", "heron"], ["export", "heron"]):
+            refused(bench, words, 2, "the record has no build heron: it has none yet")
+        for build in ("gannet-1", "gannet-2", "tern-1", "tern-2", "tern-3"):
+            code, _, err = bench.program("rehearse", SHORT_BLOCK, "--speed", "0", "--build", build)
+            check(code == 0, err)
+        for words in (["sheet"], ["export"], ["export", "--format", "bundle"], ["audit", "--build"],
+                      ["run", "--reopen", "--with", "B. Roth", "--why", "test", "--by", "A. Lund", "--build"]):
+            refused(bench, words + ["gannet-11"], 2, "no build gannet-11; did you mean gannet-1?")
+            refused(bench, words + ["heron"], 2, "; its newest: tern-3, tern-2, tern-1, gannet-2")
+        refused(bench, ["tool", "show", "w3"], 2, "did you mean w2?")
+        refused(bench, ["tool", "check", "dial"], 2, "tool list shows what it has")
 
 
 def test_unknown_ports():

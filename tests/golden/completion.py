@@ -1,5 +1,6 @@
 """completion.py - bash, zsh and fish offer every command and option that the help lists, and no
-other; the man page has them all."""
+other; the man page has the same in the same words (--man prints its part); what is mistyped is
+guessed."""
 
 import os
 import re
@@ -128,17 +129,68 @@ def faults(shell, helps):
     return failed
 
 
-def man_faults(helps):
+def options_of(text):
+    """Of a help: each option with its value's name and what is said of it, lines put together."""
+    options = []
+    for line in text.splitlines():
+        option = re.match(r"  (--?[\w-]+)(?: (\S+))?(?: {2,}(\S.*))?$", line)
+        if option:
+            options.append([part or "" for part in option.groups()])
+        elif options and re.match(r" {25}\S", line):
+            options[-1][2] = (options[-1][2] + " " + line.strip()).strip()
+        elif options and line == "":
+            break
+    return options
+
+
+def man_of(command, text):
+    """What the man page has of a command: the same options in the same words."""
+    def roff(words):
+        return words.replace("\\", "\\e").replace("-", "\\-")
+    says = re.search(r"\n(\S.*)\n", text).group(1)
+    lines = [".SS " + command, roff(says)]
+    for name, value, what in options_of(text):
+        if name not in ("--home", "--json", "--help"):
+            lines += [".TP", ".BI %s \" %s\"" % (roff(name), roff(value)) if value else ".B " + roff(name),
+                      roff(what)]
+    return "\n".join(lines) + "\n"
+
+
+def man_faults(texts):
     with open(os.path.join(ROOT, "docs", "boltwright.1"), encoding="utf-8") as page:
-        man = page.read().replace("\\-", "-")
-    return ["the man page lacks %s" % c for c in helps if "boltwright %s" % c not in man]
+        man = page.read()
+    failed = ["the man page lacks boltwright %s" % c for c in texts
+              if "boltwright %s" % c not in man.replace("\\-", "-")]
+    for command, text in texts.items():
+        if man_of(command, text) not in man:
+            failed.append("the man page and %s --help differ; as it should be: completion.py --man" % command)
+    return failed
+
+
+def help_faults(texts):
+    """Within a small terminal's width; each option, with two letters swapped, is guessed."""
+    failed = []
+    for command, text in texts.items():
+        failed += ["%s --help is too wide: %s" % (command, line) for line in text.splitlines() if len(line) > 79]
+        for name, _, _ in options_of(text):
+            wrong = name[:-2] + name[-1] + name[-2]
+            if len(name) < 5 or wrong == name:
+                continue
+            done = subprocess.run([PROGRAM, command, wrong], capture_output=True, text=True, check=False)
+            if done.returncode != 2 or done.stderr != "boltwright: %s knows no option %s; did you mean %s?\n" % (
+                    command, wrong, name):
+                failed.append("%s %s: %s" % (command, wrong, done.stderr))
+    return failed
 
 
 def main():
     commands = re.findall(r"^  (\w+) +\S", run(PROGRAM, "--help"), re.M)
-    helps = {c: set(re.findall(r"^  (--?[\w-]+)", run(PROGRAM, c, "--help"), re.M))
-             for c in commands}
-    failed = man_faults(helps)
+    texts = {c: run(PROGRAM, c, "--help") for c in commands}
+    if sys.argv[1:] == ["--man"]:
+        print("".join(man_of(c, text) for c, text in texts.items()), end="")
+        return 0
+    helps = {c: {name for name, _, _ in options_of(text)} for c, text in texts.items()}
+    failed = man_faults(texts) + help_faults(texts)
     if len(commands) < 12 or min(len(options) for options in helps.values()) < 3:
         failed.append("the help lists too little")
     if subprocess.run([PROGRAM, "--completion", "tcsh"], capture_output=True).returncode != 2:
