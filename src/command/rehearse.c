@@ -161,12 +161,12 @@ const bw_command bw_command_rehearse = {
              "[--display ADDR:PORT] [--display-network [--display-cert FILE --display-key FILE]]",
     .says = "goes through a sequence with a simulated builder and wrench",
     .more =
-        "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a\n"
-        "rehearsal in every entry; it can never pass for a build.\n"
-        "Faults of the hand: short, over, rehit, missed, wrong, spike, overcrept; of the fastener:\n"
-        "dry, crossed, bottomed, gasket, yielding, stripped, seized, relaxed, weak_lock; of the\n"
-        "wrench: unplug, battery, noise, lost, peak.\n"
-        "Group and place stand behind a colon, the stage behind an @ (1 where none is given). What\n"
+        "The same driver, judge and record as in a build, through a pseudo-terminal. Marked as a "
+        "rehearsal in every entry; it can never pass for a build.\n\n"
+        "Faults of the hand: short, over, rehit, missed, wrong, spike, overcrept; of the fastener: "
+        "dry, crossed, bottomed, gasket, yielding, stripped, seized, relaxed, weak_lock; of the "
+        "wrench: unplug, battery, noise, lost, peak.\n\n"
+        "Group and place stand behind a colon, the stage behind an @ (1 where none is given). What "
         "is wrong with a fastener is so in every stage, until it is loosened and seen to.",
     .least_words = 1,
     .most_words = 1,

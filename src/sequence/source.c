@@ -84,9 +84,7 @@ static bw_status check_shown(const char *text, size_t len, bw_err *err) {
 static bw_status read_text(int fd, bw_arena *arena, bw_source *out, bw_err *err) {
     struct stat st;
     if (fstat(fd, &st) == 0 && S_ISDIR(st.st_mode)) {
-        return bw_fail(err, BW_E_DATA,
-                       "is a folder: name a sequence in it, a file such as "
-                       "short-block.lua");
+        return bw_fail(err, BW_E_DATA, "is a folder, where a file is meant");
     }
     if (fstat(fd, &st) != 0 || !S_ISREG(st.st_mode)) {
         return bw_fail(err, BW_E_DATA, "is not a plain file");

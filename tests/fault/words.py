@@ -84,9 +84,9 @@ def test_missing_and_unreadable_files():
 def test_a_folder_where_a_file_is_meant():
     with Bench() as bench:
         folder = bench.folder
-        refused(bench, ["check", folder], 3, "is a folder: name a sequence in it")
-        refused(bench, ["run", folder, "--build", "x"], 3, "is a folder: name a sequence in it")
-        refused(bench, ["sheet", "--blank", folder], 3, "is a folder: name a sequence in it")
+        refused(bench, ["check", folder], 3, "is a folder, where a file is meant")
+        refused(bench, ["run", folder, "--build", "x"], 3, "is a folder, where a file is meant")
+        refused(bench, ["sheet", "--blank", folder], 3, "is a folder, where a file is meant")
         refused(bench, ["audit", folder], 2, "is a folder, where the file of a bundle is meant")
         refused(bench, ["listen", "--replay", folder], 2, "is a folder, where the file of a capture")
         refused(bench, ["judge", folder, "--sequence", SHORT_BLOCK, "--group", "main", "--stage", "1"], 2,

@@ -219,7 +219,7 @@ static void assert_bytes_refused(const char *folder, const void *data, size_t le
 static void test_files_that_are_no_sequence(void **state) {
     (void)state;
     char *folder = kit_folder();
-    assert_refused(folder, BW_E_DATA, "is not a plain file");
+    assert_refused(folder, BW_E_DATA, "is a folder, where a file is meant");
     assert_refused("/dev/null", BW_E_DATA, "is not a plain file");
     char *absent = kit_path(folder, "absent.lua");
     assert_refused(absent, BW_E_ABSENT, "there is no such file");

@@ -133,7 +133,7 @@ static void test_no_links(void **state) {
     assert_no_module(in, "'linked'", "linked.lua is a link: a module must be a plain file");
     assert_no_module(in, "'dir.secret'", "is neither beside");
     assert_no_module(in, "'pipe'", "pipe.lua is not a plain file");
-    assert_no_module(in, "'d'", "d.lua is not a plain file");
+    assert_no_module(in, "'d'", "d.lua is a folder, where a file is meant");
     free(link);
     free(link_folder);
     free(fifo);
