@@ -63,6 +63,7 @@ typedef struct bw_step_state {
     size_t answer;      /* ASK, done: index of its answer */
     bool overrun;       /* that it was late is recorded */
     uint64_t due_entry; /* what says that its fasteners must be seen to again; 0: nothing does */
+    bool due_done;      /* they were, since they were tightened */
     bool reuse_told;    /* TIGHTEN: the fasteners are new, or were checked */
     bw_fitted *fitted;  /* FIT: [to_n] */
     bool anew;          /* TIGHTEN: it is done anew */

@@ -235,7 +235,8 @@ size_t bw_make_due(bw_session *s, const bw_event *ev, bw_actions *out) {
     size_t n = 0;
     for (size_t i = 0; i < s->plan->step_n; i++) {
         const bw_step *step = &s->plan->step[i];
-        if (step->due != NULL && !s->step[i].skipped && s->step[i].due_entry == 0) {
+        if (step->due != NULL && !s->step[i].skipped && s->step[i].due_entry == 0 &&
+            !s->step[i].due_done) {
             bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_RETORQUE_DUE);
             bw_entry_set_text(e, BW_M_STEP, step->id);
             bw_entry_set_text(e, BW_M_GROUP, s->plan->group[step->group].name);

@@ -126,6 +126,7 @@ bool bw_apply_due_done(bw_session *s, const bw_entry *e) {
     for (size_t i = 0; i < s->plan->step_n; i++) {
         if (of != 0 && s->step[i].due_entry == of) {
             s->step[i].due_entry = 0;
+            s->step[i].due_done = true;
         }
     }
     return true;

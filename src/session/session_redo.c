@@ -75,6 +75,7 @@ static void step_anew(bw_session *s, size_t step) {
     }
     bw_tell_reuse_anew(s, step);
     state->witnessed = false;
+    state->due_done = false;
     state->put_off = 0;
 }
 

@@ -360,6 +360,38 @@ static void test_due_after_closing(void **state) {
     close_job(&j);
 }
 
+static void send_open(job *j, bw_event event) {
+    event.kind = BW_EVENT_OPEN;
+    event.text = "A. Lund";
+    event.program = "p";
+    bench_send(&j->b, event);
+}
+
+/* Seen to once, it is not due again because something else was opened; it is where it was itself.
+ */
+static void test_due_again_only_where_done_anew(void **state) {
+    (void)state;
+    job j;
+    open_job(&j,
+             HEAD "group{name = 'hub', say = 'hub nuts', lubricant = 'dry', places = "
+                  "labels{'a'}}\ntighten{id = 'nuts', say = 's', group = 'hub', due = 'after 50 "
+                  "km', stages = {torque{Nm(90), within = percent(5)}}}\n");
+    pull_all(&j, 1);
+    bench_type(&j.b, "close");
+    send_open(&j, (bw_event){.retorque = "hub"});
+    bench_recorded(&j.b, "retorque_done");
+    send_open(&j, (bw_event){.reopen = true, .second = "C. Berg", .why = "the cap"});
+    bench_type(&j.b, "close");
+    bench_recorded(&j.b, "build_closed");
+    send_open(&j, (bw_event){.reopen = true, .second = "C. Berg", .why = "the hub"});
+    bench_event(&j.b, BW_EVENT_TOOL_ON);
+    bench_type(&j.b, "redo nuts studs replaced");
+    pull_all(&j, 1);
+    bench_type(&j.b, "close");
+    bench_recorded(&j.b, "retorque_due build_closed");
+    close_job(&j);
+}
+
 static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_cycles_count_on_trial),
     cmocka_unit_test(test_cycles_to_come),
@@ -375,6 +407,7 @@ static const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_no_value),
     cmocka_unit_test(test_filed_until_it_fits),
     cmocka_unit_test(test_due_after_closing),
+    cmocka_unit_test(test_due_again_only_where_done_anew),
 };
 
 KIT_MAIN(tests)
