@@ -23,7 +23,7 @@ enum {
     LIVE_EVERY_MS = 16,
     LIVE_AHEAD_MS = 64,
     LIVE_BYTES = 200,
-    SAID_BYTES = 2400,
+    SAID_BYTES = 2 * BW_SAY_MAX,
     REAL_DIGITS = 7
 };
 
