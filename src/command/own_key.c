@@ -112,6 +112,9 @@ bw_status bw_public_keys_read(const char *path, bw_verifier *out, size_t room, s
             }
             status = bw_verifier_parse(line, &out[(*n)++], err);
             line = next;
+            if (status == BW_OK && *n == room && line[strspn(line, "\n")] != '\0') {
+                status = bw_fail(err, BW_E_ARG, "%s holds more than %zu public keys", path, room);
+            }
         }
     }
     return blame_file(path, status, err);

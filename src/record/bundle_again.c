@@ -49,6 +49,29 @@ void bw_again_free(bw_again *again) {
     }
 }
 
+size_t bw_bundle_line(FILE *in, char **text, size_t *room) {
+    size_t n = 0;
+    for (int c = getc_unlocked(in); c != EOF; c = getc_unlocked(in)) {
+        if (n == *room) {
+            size_t more = *room == 0 ? 4096 : *room * 2;
+            char *moved = realloc(*text, more);
+            if (moved == NULL) {
+                free(*text);
+                *text = NULL;
+                *room = 0;
+                return 0;
+            }
+            *text = moved;
+            *room = more;
+        }
+        (*text)[n++] = (char)c;
+        if (c == '\n' || n > BW_LINE_MAX) {
+            break;
+        }
+    }
+    return n;
+}
+
 void bw_again_line(bw_again *again) {
     again->line = ftello(again->in);
 }
@@ -111,8 +134,9 @@ static bw_status read_again(const bw_again *again, const kept *one, bw_arena *ar
                             const void **data, size_t *len, bw_err *err) {
     char *text = NULL;
     size_t room = 0;
-    ssize_t got = fseeko(again->in, one->at, SEEK_SET) == 0 ? getline(&text, &room, again->in) : -1;
-    json_t *line = got > 0 ? json_loadb(text, (size_t)got, JSON_REJECT_DUPLICATES, NULL) : NULL;
+    size_t got = fseeko(again->in, one->at, SEEK_SET) == 0 ? bw_bundle_line(again->in, &text, &room)
+                                                           : 0;
+    json_t *line = got > 0 ? json_loadb(text, got, JSON_REJECT_DUPLICATES, NULL) : NULL;
     bw_hash name = {{0}};
     bw_hash is = {{0}};
     uint8_t *bytes = NULL;

@@ -26,6 +26,12 @@ bool bw_again_entry(bw_again *again, uint64_t number, const char *json, size_t l
 /* The one of the line that was read last. */
 bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size_t len);
 
+/* The next line with its line end, in *text of *room bytes (malloc's, grown as need be): its
+ * length; 0 at the end of the file, where it can't be read, and where memory is out, which is told
+ * by *text being NULL; BW_LINE_MAX + 1 for a longer one. */
+enum { BW_LINE_MAX = 96 << 20 }; /* a trace of the size that a record takes, in base64 */
+size_t bw_bundle_line(FILE *in, char **text, size_t *room);
+
 /* The name and bytes in a trace's line; NULL, or what is wrong with it.  *data is malloc's, and
  * NULL where memory is out or something is wrong. */
 const char *bw_trace_line(json_t *line, bw_hash *name, uint8_t **data, size_t *len);

@@ -11,8 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A trace of the size that a record takes, in base64, with its frame. */
-enum { LINE_MAX_BYTES = 96 << 20, BUILD_MAX = 256 };
+enum { BUILD_MAX = 256 };
 
 typedef struct checkpoint {
     const char *note; /* in the arena */
@@ -321,23 +320,24 @@ static bw_status read_lines(reader *r, FILE *in, bw_audit_setup *setup) {
     char *text = NULL;
     size_t room = 0;
     bw_status status = BW_OK;
-    ssize_t len = 0;
     while (status == BW_OK) {
         if (r->again != NULL) {
             bw_again_line(r->again);
         }
-        len = getline(&text, &room, in);
-        if (len <= 0) {
+        size_t len = bw_bundle_line(in, &text, &room);
+        if (len == 0) {
             break;
         }
-        status = len > LINE_MAX_BYTES
+        status = len > BW_LINE_MAX
                      ? bw_fail(r->err, BW_E_DATA, "line %" PRIu64 " is too long", r->line + 1)
-                     : take(r, text, (size_t)len, setup);
+                     : take(r, text, len, setup);
     }
-    free(text);
     if (status == BW_OK && ferror(in) != 0) {
         status = bw_fail(r->err, BW_E_IO, "the bundle cannot be read");
+    } else if (status == BW_OK && text == NULL && feof(in) == 0) {
+        status = no_memory(r->err);
     }
+    free(text);
     return status == BW_OK && r->line == 0 ? bw_fail(r->err, BW_E_DATA, "the bundle is empty")
                                            : status;
 }

@@ -7,6 +7,7 @@ import sys
 from bench import PROGRAM, Bench, check, main
 
 GROWTH_KB = 4096  # judging again, beside the audit alone; the traces have ten times it
+LIMIT_KB = 400 << 10  # of the longest line that there can be, and its room as it grows
 
 SEQUENCE = """sequence {
   title = "Flange of many", engine = "Slipway winch gearbox", edition = "1",
@@ -20,15 +21,16 @@ tighten { id = "bolts", say = "Flange bolts.", group = "flange",
 """
 
 
-def peak_kB(bench, *words):
+def peak_kB(bench, *words, code=0):
     """Most memory that the audit had; no less than this process, of which it was forked."""
     env = dict(os.environ)
     env["ASAN_OPTIONS"] = env.get("ASAN_OPTIONS", "") + ":quarantine_size_mb=1"
     process = subprocess.Popen([PROGRAM, "audit", *words, "--home", bench.home], env=env,
-                               stdout=subprocess.DEVNULL)
+                               stdout=subprocess.DEVNULL,
+                               stderr=None if code == 0 else subprocess.DEVNULL)
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
-    check(process.returncode == 0, "%s: %d" % (words, process.returncode))
+    check(process.returncode == code, "%s: %d" % (words, process.returncode))
     return used.ru_maxrss
 
 
@@ -56,5 +58,16 @@ def test_of_a_record_and_of_a_bundle():
                                                                          plain_kB))
 
 
+def test_of_a_bundle_that_is_one_endless_line():
+    with Bench() as bench:
+        path = os.path.join(bench.folder, "bundle.jsonl")
+        with open(path, "wb") as out:
+            out.truncate(1 << 30)  # sparse: it takes no room
+        code, _, err = bench.program("audit", path)
+        check(code == 3 and err.count("\n") == 1 and "too long" in err, "%d %s" % (code, err))
+        peak = peak_kB(bench, path, code=3)
+        check(peak < LIMIT_KB, "%d kB" % peak)
+
+
 if __name__ == "__main__":
-    sys.exit(main([test_of_a_record_and_of_a_bundle]))
+    sys.exit(main([test_of_a_record_and_of_a_bundle, test_of_a_bundle_that_is_one_endless_line]))
