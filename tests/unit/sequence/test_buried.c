@@ -255,7 +255,9 @@ static void write_small(const small *p, bw_text *out) {
     for (int i = 0; i < STEPS; i++) {
         bw_text_add(out, "%s{id = 's%d', say = 's', after = {", p->asks[i] ? "ask" : "confirm", i);
         for (int k = 0; k < i; k++) {
-            bw_text_add(out, (p->after[i] >> k & 1) != 0 ? "'s%d', " : "", k);
+            if ((p->after[i] >> k & 1) != 0) {
+                bw_text_add(out, "'s%d', ", k);
+            }
         }
         bw_text_add(out, "}");
         if (p->when[i] >= 0) {
