@@ -300,7 +300,10 @@ static void ask_slot(const bw_prompt *p, bw_text *text) {
 
 static void ask_no_tool(const bw_prompt *p, bw_text *text) {
     add_fastener(p, text);
-    bw_text_add(text, "  %s It goes on here once the wrench is there (or: pause).\n", p->tool_text);
+    bw_text_add(text,
+                "  %s It goes on here once the wrench is there (or: pause; with another "
+                "one: --wrench).\n",
+                p->tool_text);
 }
 
 static void ask_verdict(const bw_prompt *p, bw_text *text) {

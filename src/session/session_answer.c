@@ -229,8 +229,10 @@ static void answer_pull(bw_session *s, const bw_event *ev, bw_actions *out) {
 static void answer_no_tool(bw_session *s, const bw_event *ev, bw_actions *out) {
     (void)ev;
     bw_say(out, BW_TONE_BAD,
-           !s->tool_lost ? bw_needs_trace_text
-                         : "The wrench is still gone. Plug it in again, or: pause");
+           !s->tool_lost
+               ? bw_needs_trace_text
+               : "The wrench is still gone. Plug it in again, or: pause, and go on with another "
+                 "one by --wrench");
 }
 
 const bw_option *bw_find_option(const bw_prompt *prompt, const char *text, bool numbers) {

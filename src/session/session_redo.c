@@ -148,7 +148,7 @@ static bool any_tightens(const bw_session *s, const bool *redone) {
     return false;
 }
 
-/* Where more than the step itself falls, the line has to be typed twice. */
+/* Where more than the step itself falls, or something is tight, the line has to be typed twice. */
 static void redo(bw_session *s, const bw_event *ev, size_t step, const char *why, bw_actions *out) {
     bool redone[BW_PLAN_STEPS_MAX];
     bw_session_redone(s->plan, step, redone);
@@ -159,14 +159,14 @@ static void redo(bw_session *s, const bw_event *ev, size_t step, const char *why
     bw_text named = bw_text_on(steps, sizeof steps);
     bool alone = name_steps(s, step, redone, &named) == 0;
     bw_text text = bw_on_say(out, BW_TONE_BAD);
-    if (!alone && s->draft.redo != step + 1) {
+    bool tight = any_tightens(s, redone);
+    if ((!alone || tight) && s->draft.redo != step + 1) {
         s->draft = (bw_draft){.redo = step + 1};
         bw_text_add(&text, "This opens again %s. To do so, type the line once more.", steps);
         return;
     }
     bw_text_add(&text, "Open again: %s. %s counts from its beginning%s", steps,
-                alone ? "It" : "Each",
-                any_tightens(s, redone) ? "; loosen first what was tightened." : ".");
+                alone ? "It" : "Each", tight ? "; loosen first what was tightened." : ".");
     bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_STEP_REDONE);
     bw_entry_set_text(e, BW_M_STEP, s->plan->step[step].id);
     bw_entry_set_text(e, BW_M_REASON, why);

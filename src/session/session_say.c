@@ -157,14 +157,17 @@ void bw_say_read_again(const bw_session *s, size_t step, uint64_t entry, bw_acti
     const bw_step_state *state = &s->step[step];
     char was[BW_SAID_MAX];
     bw_text text = bw_on_say(out, BW_TONE_PLAIN);
-    bw_text_add(&text, "The last reading is open again; the old one");
+    bool reading = s->plan->step[step].kind == BW_STEP_MEASURE || entry == s->answered.entry;
+    bool part = s->plan->step[step].kind == BW_STEP_FIT;
+    const char *what = reading ? "reading" : part ? "part" : "answer";
+    bw_text_add(&text, "The last %s is open again; the old one", what);
     for (size_t i = 0; i < s->plan->step[step].set_n; i++) {
         const bw_reading_set *set = &s->plan->step[step].set[i];
         for (size_t k = 0; k < set->at_n * bw_set_repeats(set); k++) {
-            const bw_reading_state *reading = &state->reading[state->set_first[i] + k];
-            if (reading->given && reading->entry == entry) {
+            const bw_reading_state *given = &state->reading[state->set_first[i] + k];
+            if (given->given && given->entry == entry) {
                 bw_text_add(&text, ", %s,",
-                            value_text(reading->value, set->unit, set->decimals, was));
+                            value_text(given->value, set->unit, set->decimals, was));
             }
         }
     }

@@ -386,6 +386,7 @@ static void test_due_again_only_where_done_anew(void **state) {
     send_open(&j, (bw_event){.reopen = true, .second = "C. Berg", .why = "the hub"});
     bench_event(&j.b, BW_EVENT_TOOL_ON);
     bench_type(&j.b, "redo nuts studs replaced");
+    bench_type(&j.b, "redo nuts studs replaced");
     pull_all(&j, 1);
     bench_type(&j.b, "close");
     bench_recorded(&j.b, "retorque_due build_closed");

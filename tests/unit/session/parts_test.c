@@ -26,6 +26,7 @@ static void test_parts_go_back_to_their_places(void **state) {
     bench_type(&j.b, "part dowel, 2 pieces");
     assert_int_equal(bw_session_misfits(j.b.session), 0);
     bench_type(&j.b, "back");
+    bench_told(&j.b, "The last part is open again; the old one stays in the record.");
     assert_int_equal(bench_prompt(&j.b).to, 1);
     bench_type(&j.b, "B8");
     assert_string_equal(bench_prompt(&j.b).step->id, "on");

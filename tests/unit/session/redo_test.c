@@ -66,6 +66,9 @@ static void test_a_step_in_hand(void **state) {
     bench_good_pull(&b);
     bench_good_pull(&b);
     bench_type(&b, "redo 5 washers forgotten");
+    bench_recorded(&b, "");
+    bench_told(&b, "This opens again step 5 (caps). To do so, type the line once more.");
+    bench_type(&b, "redo 5 washers forgotten");
     bench_recorded(&b, "step_redone");
     bench_told(&b, "Open again: step 5 (caps). It counts from its beginning; loosen first");
     bench_asks(&b, "1 right", 1);
@@ -168,8 +171,7 @@ static void test_used_once(void **state) {
     open_job(&j, BOLTS("new_each_time = true, ", ""));
     bench_type(&j.b, "yes");
     pull_all(&j, 1);
-    bench_type(&j.b, "redo first the washer was forgotten");
-    bench_recorded(&j.b, "step_redone");
+    twice(&j, "redo first the washer was forgotten");
     assert_int_equal(bench_state(&j.b), BW_STATE_ASK);
     bench_options(&j.b, "new");
     bench_type(&j.b, "checked");

@@ -146,6 +146,7 @@ static void test_taken_back(void **state) {
     assert_true(bench_prompt(&j.b).may_go_back);
     bench_type(&j.b, "back");
     bench_recorded(&j.b, "correction");
+    bench_told(&j.b, "The last answer is open again; the old one stays in the record.");
     assert_int_equal(bench_state(&j.b), BW_STATE_ASK);
     assert_int_equal(reuse_of(&j, 0), BW_REUSE_NOT_TOLD);
     bench_type(&j.b, "replaced 2");
