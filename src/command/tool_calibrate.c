@@ -314,9 +314,11 @@ static void sheet_head(const job *j, bw_text *s) {
     const bw_tool *t = j->tool;
     char text[2][40];
     bw_text_add(s, "Calibration of %s on %s, due again %s\n", t->name, j->date, j->due);
-    bw_text_add(s, "%s %s%s%s, %s, range %s..%s %s\n", t->maker, t->model,
-                t->serial[0] != '\0' ? ", serial number " : "", t->serial, j->kind->says,
-                bw_number_text(t->range_low, text[0], sizeof text[0]),
+    bw_text_add(s, "%s%s%s%s%s%s%s, range %s..%s %s\n", t->maker,
+                t->maker[0] != '\0' && t->model[0] != '\0' ? " " : "", t->model,
+                t->serial[0] != '\0' ? ", serial number " : "", t->serial,
+                t->maker[0] != '\0' || t->model[0] != '\0' || t->serial[0] != '\0' ? ", " : "",
+                j->kind->says, bw_number_text(t->range_low, text[0], sizeof text[0]),
                 bw_number_text(t->range_high, text[1], sizeof text[1]), bw_unit_of(t->unit)->name);
     if (j->weights) {
         bw_text_add(s, "Against weights on an arm of %s mm; g = %s m/s2 (WGS 84)",

@@ -58,7 +58,7 @@ static void draw_axes(const bw_drawing *d, const field *f) {
     }
     bw_canvas_text(d->canvas, small, BW_ALIGN_RIGHT, f->x + f->width, bottom + 11, 0,
                    f->plot->x_name);
-    bw_canvas_text(d->canvas, small, BW_ALIGN_LEFT, f->x - left_room + 2, f->y - 10, 0,
+    bw_canvas_text(d->canvas, small, BW_ALIGN_LEFT, f->x - left_room + 2, f->y - 18, 0,
                    f->plot->y_name);
 }
 

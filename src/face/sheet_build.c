@@ -279,6 +279,17 @@ bw_status bw_sheet_of_build(const bw_replay *replay, const bw_sheet_proof *proof
     return bw_made(&m, out, err);
 }
 
+/* "2026-11-25, complete", "2026-11-25 to 2026-11-27, paused". */
+static const char *days_text(bw_making *m, const bw_entry *first, const bw_entry *last,
+                             const char *outcome) {
+    enum { DAY = 10 };
+    const char *from = bw_make_when(m, first);
+    const char *to = bw_make_when(m, last);
+    return strncmp(from, to, DAY) == 0
+               ? bw_make_said(m, "%.*s, %s", DAY, from, outcome)
+               : bw_make_said(m, "%.*s to %.*s, %s", DAY, from, DAY, to, outcome);
+}
+
 bw_status bw_sheet_of_tag(const bw_replay *replay, const bw_sheet_proof *proof, bw_arena *arena,
                           const bw_sheet **out, bw_err *err) {
     bw_making m;
@@ -286,7 +297,6 @@ bw_status bw_sheet_of_tag(const bw_replay *replay, const bw_sheet_proof *proof, 
     if (m.sheet == NULL || m.taken_back == NULL) {
         return bw_made(&m, out, err);
     }
-    enum { DAY = 10 };
     const bw_entry *last = &replay->entry[replay->entry_n - 1];
     bw_tally tally;
     bw_session_tally(replay->session, &tally);
@@ -295,9 +305,7 @@ bw_status bw_sheet_of_tag(const bw_replay *replay, const bw_sheet_proof *proof, 
     (void)bw_make_section(&m, NULL);
     fact(&m, "Engine", m.plan->engine);
     fact(&m, "Sequence", bw_make_said(&m, "%s, edition %s", m.plan->title, m.plan->edition));
-    fact(&m, "Built",
-         bw_make_said(&m, "%.*s to %.*s, %s", DAY, bw_make_when(&m, &replay->entry[0]), DAY,
-                      bw_make_when(&m, last), tally.outcome));
+    fact(&m, "Built", days_text(&m, &replay->entry[0], last, tally.outcome));
     fact(&m, "By", names(&m));
     fact(&m, "Fasteners",
          bw_make_said(&m, "%zu accepted, %zu by decision, of %zu", tally.accepted, tally.overridden,

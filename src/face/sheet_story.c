@@ -277,9 +277,12 @@ static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step
                                              : bw_make_said(m, "%s %s", step->say, text);
     case BW_KIND_POSITION:
         return bw_make_said(m, "turned so that it stands: %s", text);
-    default:
-        return bw_make_said(m, "%s: %s",
-                            step != NULL && step->kind == BW_STEP_NOTE ? step->say : "note", text);
+    default: {
+        const char *asked = step != NULL && step->kind == BW_STEP_NOTE ? step->say : "note";
+        size_t len = strlen(asked);
+        bool dot = len > 0 && asked[len - 1] == '.';
+        return bw_make_said(m, "%.*s: %s", (int)(dot ? len - 1 : len), asked, text);
+    }
     }
 }
 

@@ -283,6 +283,59 @@ def test_verified_by_the_printed_page_alone():
         check(done.stdout.strip() != note[2], "a changed reading was not seen")
 
 
+def photographed(bench, pdf):
+    """The codes that a reader finds on a printed page, grey and a little coarse, each as its text."""
+    picture = os.path.join(bench.folder, "page")
+    pages = len(pages_of(pdf))
+    tool("pdftoppm", "-gray", "-png", "-r", "150", "-f", str(pages), pdf, picture)
+    found = [name for name in os.listdir(bench.folder) if name.startswith("page-")]
+    check(len(found) == 1, "%s" % found)
+    path = os.path.join(bench.folder, found[0])
+    text = tool("zbarimg", "--quiet", "--raw", path).decode()
+    os.remove(path)
+    return text[:-1]  # the reader's own newline
+
+
+def recipe(heading):
+    """The commands below a heading of docs/verify.md."""
+    with open(os.path.join(HERE, "..", "..", "docs", "verify.md"), encoding="utf-8") as doc:
+        part = doc.read().split("\n## %s\n" % heading)[1].split("\n## ")[0]
+    return "".join(re.findall(r"```sh\n(.*?)```", part, re.S))
+
+
+def test_verified_from_a_picture_of_the_page():
+    """The code on the last page, on either paper and on the tag, is the checkpoint; docs/verify.md, with
+    it, the record file and the bench's key, says that nothing was changed."""
+    if shutil.which("zbarimg") is None:
+        print("skipped: no zbarimg here; .ci/setup test installs it")
+        return
+    with told_bench() as bench:
+        _, code = Told(bench).whole()
+        check(code == 0, "exit code %d" % code)
+        note = photographed(bench, draw(bench, "a4.pdf", bench.build))
+        check(photographed(bench, draw(bench, "l.pdf", bench.build, "--paper", "letter")) == note, "Letter")
+        check(photographed(bench, draw(bench, "tag.pdf", bench.build, "--tag")) == note, "the tag")
+        stranger = os.path.join(bench.folder, "stranger")
+        os.mkdir(stranger)
+        shutil.copy(os.path.join(bench.home, "record.db"), stranger)
+        with open(os.path.join(stranger, "checkpoint.txt"), "w", encoding="utf-8") as out:
+            out.write(note if note.endswith("\n") else note + "\n")
+        with open(os.path.join(stranger, "key.txt"), "w", encoding="utf-8") as out:
+            out.write(bench.program("key", "export")[1])
+        size, root = note.splitlines()[1:3]
+        script = recipe("The record against the sheet").replace("record.db 212", "record.db " + size)
+        done = subprocess.run(["sh", "-e", "-c", script], cwd=stranger, capture_output=True, text=True,
+                              check=False, timeout=60)
+        check(done.stdout.strip() == root, "%s, not %s: %s" % (done.stdout, root, done.stderr))
+        done = subprocess.run(["sh", "-e", "-c", recipe("The signature")], cwd=stranger, text=True,
+                              capture_output=True, check=False, timeout=60)
+        check("Signature Verified Successfully" in done.stdout, done.stdout + done.stderr)
+        lines = recipe("One line of the sheet").replace("C4-0017", bench.build)
+        done = subprocess.run(["sh", "-e", "-c", lines], cwd=stranger, text=True, capture_output=True,
+                              check=False, timeout=60)
+        check(len(done.stdout.splitlines()) == len(bench.entries()), done.stderr)
+
+
 def test_calibration_and_blank():
     with Bench() as bench:
         code, _, err = bench.program("tool", "add", "w2", "--range", "20..100 N.m", "--maker", "Tern",
@@ -348,6 +401,7 @@ if __name__ == "__main__":
         test_a_rehearsal_says_so_on_every_page,
         test_an_unfinished_build_says_what_is_open,
         test_verified_by_the_printed_page_alone,
+        test_verified_from_a_picture_of_the_page,
         test_calibration_and_blank,
         test_what_is_refused,
         test_what_is_not_needed_is_not_loaded,
