@@ -280,13 +280,39 @@ void bw_point_row_add(bw_text *text, const bw_point_map *map, size_t row) {
     }
 }
 
-void bw_point_column_add(bw_text *text, const bw_point_map *map, size_t column) {
-    const bw_reading_set *set = &map->step->set[map->set[0]];
-    if (map->set_n == 2) {
-        bw_text_add(text, "%s", map->step->set[map->set[column]].say);
-    } else if (map->column_n > 1) {
-        add_span(text, last_word(dropped(set->at[column], 0)));
+/* What of `text` is not in `beside`, too, at its beginning and end: "across" of "bore across the
+ * engine" beside "bore along the engine".  Whole words, one at least. */
+static span own_words(const char *text, const char *beside) {
+    size_t from = 0;
+    for (size_t i = 0; text[i] != '\0' && text[i] == beside[i]; i++) {
+        from = text[i] == ' ' ? i + 1 : from;
     }
+    span own = {text + from, strlen(text + from)};
+    size_t beside_len = strlen(beside + from);
+    size_t least = own.len < beside_len ? own.len : beside_len;
+    size_t behind = 0;
+    for (size_t k = 1; k < least; k++) {
+        char c = own.at[own.len - k];
+        if (c != beside[from + beside_len - k]) {
+            break;
+        }
+        behind = c == ' ' ? k : behind;
+    }
+    own.len -= behind;
+    return own;
+}
+
+static span column_name(const bw_point_map *map, size_t column) {
+    const bw_step *step = map->step;
+    if (map->set_n == 2) {
+        return own_words(step->set[map->set[column]].say, step->set[map->set[1 - column]].say);
+    }
+    const char *label = step->set[map->set[0]].at[column];
+    return map->column_n > 1 ? last_word(dropped(label, 0)) : (span){"", 0};
+}
+
+void bw_point_column_add(bw_text *text, const bw_point_map *map, size_t column) {
+    add_span(text, column_name(map, column));
 }
 
 void bw_point_part_add(bw_text *text, const bw_point_map *map, size_t part) {
@@ -299,11 +325,29 @@ void bw_point_part_add(bw_text *text, const bw_point_map *map, size_t part) {
 
 /* ---- in characters ---- */
 
-enum { NAME_WIDTH = 12 };
+enum { NAME_WIDTH = 12, BARE_WIDTH = 5 };
 
 static void add_padded(bw_text *text, span label, size_t width) {
     bw_text_add(text, "%*s%.*s", label.len < width ? (int)(width - label.len) : 0, "",
                 (int)label.len, label.at);
+}
+
+/* The longest; 0: they have none, or one that is wider than those of rows. */
+static size_t names_width(const bw_point_map *map) {
+    size_t width = 0;
+    for (size_t i = 0; i < map->column_n; i++) {
+        size_t len = column_name(map, i).len;
+        width = len > width ? len : width;
+    }
+    return width <= NAME_WIDTH ? width : 0;
+}
+
+static void add_heading(bw_text *text, const bw_point_map *map, size_t width, int indent) {
+    bw_text_add(text, "%*s", indent + NAME_WIDTH, "");
+    for (size_t i = 0; i < map->column_n; i++) {
+        add_padded(text, column_name(map, i), width);
+    }
+    bw_text_add(text, "\n");
 }
 
 void bw_point_map_add(bw_text *text, const bw_point_map *map, size_t set, size_t at, int indent) {
@@ -313,12 +357,17 @@ void bw_point_map_add(bw_text *text, const bw_point_map *map, size_t set, size_t
         !says_more) {
         return;
     }
+    size_t names = names_width(map);
+    size_t width = names + 2 > BARE_WIDTH ? names + 2 : BARE_WIDTH;
+    if (names > 0) {
+        add_heading(text, map, width, indent);
+    }
     for (size_t row = 0; row < map->row_n; row++) {
         bw_text_add(text, "%*s", indent, "");
         add_padded(text, row_label(map, row), NAME_WIDTH);
         for (size_t column = 0; column < map->column_n; column++) {
             bool asked = row == now.row && column == now.column;
-            bw_text_add(text, "  %s", asked ? ">?<" : " . ");
+            bw_text_add(text, "%*s", (int)width, asked ? ">?<" : " . ");
         }
         bw_text_add(text, "\n");
     }

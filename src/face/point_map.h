@@ -50,7 +50,8 @@ void bw_point_at(const bw_point_map *map, bw_point_spot spot, size_t *set, size_
 /* "bore", "shaft", "round", "face", "end gap", "float"; "table". */
 const char *bw_body_word(bw_body body);
 
-/* What a row, a column, a part is called; nothing where there is one without a name. */
+/* What a row, a column, a part is called; nothing where there is one without a name.  Of two sets'
+ * sentences a column has the words in which they differ. */
 void bw_point_row_add(bw_text *text, const bw_point_map *map, size_t row);
 void bw_point_column_add(bw_text *text, const bw_point_map *map, size_t column);
 void bw_point_part_add(bw_text *text, const bw_point_map *map, size_t part);

@@ -126,8 +126,56 @@ static void names_and_characters(void **state) {
     assert_string_equal(bytes, "2footy");
     text = bw_text_on(bytes, sizeof bytes);
     bw_point_map_add(&text, &map, 0, 5, 2);
-    assert_string_equal(bytes, "           top   .   >?<\n"
+    assert_string_equal(bytes, "                  x    y\n"
+                               "           top   .   >?<\n"
                                "          foot   .    . \n");
+}
+
+/* Two sets are told apart by the words in which they differ. */
+static void columns_of_two_sets(void **state) {
+    static const struct {
+        const char *one, *two, *names;
+    } cases[] = {
+        {"bore across the engine", "bore along the engine", "across|along"},
+        {"diameter, throw upright", "diameter, throw level", "upright|level"},
+        {"bore", "bore now", "bore|bore now"},
+        {"now bore", "bore", "now bore|bore"},
+        {"same", "same", "same|same"},
+        {"a b a", "a a", "b a|a"},
+        {"", "x", "|x"},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char labels[] = "top,middle,bottom";
+        char bytes[200];
+        bench b;
+        bw_text text = bw_text_on(bytes, sizeof bytes);
+        set_up(&b, labels, 2, "x", "worst_taper");
+        b.set[0].say = cases[i].one;
+        b.set[1].say = cases[i].two;
+        bw_point_map map = bw_point_map_of(&b.step, 1);
+        bw_point_column_add(&text, &map, 0);
+        bw_text_add(&text, "|");
+        bw_point_column_add(&text, &map, 1);
+        assert_string_equal(bytes, cases[i].names);
+    }
+}
+
+static void a_heading_where_names_fit(void **state) {
+    char labels[] = "top,middle,bottom";
+    char bytes[400];
+    bench b;
+    bw_text text = bw_text_on(bytes, sizeof bytes);
+    (void)state;
+    set_up(&b, labels, 2, "bore", "worst_taper");
+    b.set[0].say = "bore across the engine";
+    b.set[1].say = "bore along the engine";
+    bw_point_map map = bw_point_map_of(&b.step, 1);
+    bw_point_map_add(&text, &map, 1, 1, 2);
+    assert_string_equal(bytes, "                across   along\n"
+                               "           top      .       . \n"
+                               "        middle      .      >?<\n"
+                               "        bottom      .       . \n");
 }
 
 int main(void) {
@@ -135,6 +183,8 @@ int main(void) {
         cmocka_unit_test(each_list_of_points_has_its_map),
         cmocka_unit_test(each_point_has_one_spot),
         cmocka_unit_test(names_and_characters),
+        cmocka_unit_test(columns_of_two_sets),
+        cmocka_unit_test(a_heading_where_names_fit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -4,15 +4,6 @@ import { el, sign, svg } from "/parts.js";
 const WAITS = "waits";
 const state_of = (point) => (point.now ? "next" : point.value ? "done" : WAITS);
 
-// Names without what they have in common: "bore across the engine", "bore along the engine".
-function short(names) {
-  const words = names.map((name) => name.split(" "));
-  if (names.length < 2) return names;
-  while (words.every((w) => w.length > 1 && w[0] === words[0][0])) words.forEach((w) => w.shift());
-  while (words.every((w) => w.length > 1 && w.at(-1) === words[0].at(-1))) words.forEach((w) => w.pop());
-  return words.map((w) => w.join(" "));
-}
-
 // A gauge's line across what is measured: the asked one is thick and has arrow heads and a diamond.
 function across(state, x1, y1, x2, y2) {
   const length = Math.hypot(x2 - x1, y2 - y1);
@@ -109,7 +100,7 @@ function cell(point, r) {
 // they stand side by side below it.
 function table(map, r, drawing, lying) {
   const named_rows = map.row_names.some(Boolean);
-  const columns = short(map.column_names);
+  const columns = map.column_names;
   const named_columns = columns.some(Boolean);
   const arrow = (i) => map.column_names.length === 2 && (map.body === "bore" || map.body === "shaft") && direction(i);
   const head = (scope, name, icon) => el("th", { scope }, icon, name);
