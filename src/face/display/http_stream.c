@@ -46,11 +46,22 @@ static void queue(bw_http_stream *s, bw_http_message *m) {
     wake(s);
 }
 
+/* To one stream (only), or to all of these kinds. */
+static void spread(bw_http *http, const bw_http_stream *only, unsigned kinds, bw_http_message *m) {
+    for (bw_http_node *l = http->streams.after; l != &http->streams; l = l->after) {
+        bw_http_stream *s = (bw_http_stream *)l;
+        bool wanted = only != NULL ? s == only : (s->kind & kinds) != 0;
+        if (wanted && !s->over) {
+            queue(s, m);
+        }
+    }
+    message_drop(m);
+}
+
 void bw_http_send(bw_http_stream *stream, const char *text, size_t len) {
     bw_http_message *m = message_new(text, len);
     if (m != NULL) {
-        queue(stream, m);
-        message_drop(m);
+        spread(stream->http, stream, 0, m);
     }
 }
 
@@ -61,13 +72,7 @@ void bw_http_publish(bw_http *http, unsigned kinds, const char *text, size_t len
         return; /* the next one says it all again */
     }
     m->newest_only = newest_only;
-    for (bw_http_node *l = http->streams.after; l != &http->streams; l = l->after) {
-        bw_http_stream *s = (bw_http_stream *)l;
-        if ((s->kind & kinds) != 0 && !s->over) {
-            queue(s, m);
-        }
-    }
-    message_drop(m);
+    spread(http, NULL, kinds, m);
     bw_http_run(http);
 }
 
