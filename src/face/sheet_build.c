@@ -119,7 +119,9 @@ static void tell_head(bw_making *m) {
     (void)bw_make_section(m, NULL);
     fact(m, "Build", r->entry[0].build);
     fact(m, "Engine", plan->engine);
-    fact(m, "Sequence", bw_make_said(m, "%s, edition %s", plan->title, plan->edition));
+    fact(m, "Sequence",
+         bw_make_said(m, "%s%s%s", plan->title, plan->edition[0] != '\0' ? ", edition " : "",
+                      plan->edition));
     fact(m, "Figures",
          bw_make_said(m, "%s, revision %s%s", plan->document, plan->revision,
                       plan->invented ? "  (INVENTED: not for real work)" : ""));

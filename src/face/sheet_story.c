@@ -32,6 +32,15 @@ static bw_sheet_row *entry_row(bw_making *m, bw_sheet_table *table, const bw_ent
     return row;
 }
 
+/* On paper it is struck through; in plain text only the words say it. */
+static void mark_taken_back(bw_making *m, size_t index, bw_sheet_row *row) {
+    const bw_entry *by = m->taken_back[index];
+    if (by != NULL) {
+        row->past = true;
+        row->note = bw_make_said(m, "taken back: %s", bw_entry_text(by, BW_M_REASON, ""));
+    }
+}
+
 /* ---- decisions: what was accepted although it was not a pass ---- */
 
 static const char *what_it_is(bw_making *m, const bw_entry *e) {
@@ -108,6 +117,9 @@ static const char *value_of(bw_making *m, const bw_entry *e) {
         return bw_make_said(m, "place %lld, peak %s",
                             (long long)bw_entry_whole(e, BW_M_FASTENER, 0),
                             bw_make_torque(m, bw_entry_number(e, BW_M_PEAK_NM, 0)));
+    }
+    if (bw_entry_has(e, BW_M_SERIAL_NUMBER)) {
+        return bw_entry_text(e, BW_M_SERIAL_NUMBER, "");
     }
     return bw_entry_text(e, BW_M_TEXT, bw_kind_says(e->kind) != NULL ? bw_kind_says(e->kind) : "");
 }
@@ -340,7 +352,7 @@ static void tell_confirmed(bw_making *m) {
         }
         bw_sheet_row *row = entry_row(m, table, e);
         row->strong = step != NULL && step->kind == BW_STEP_CAUTION ? 3 : 0;
-        row->past = m->taken_back[i] != NULL;
+        mark_taken_back(m, i, row);
         row->cell[2] = confirmed_text(m, e, step);
     }
 }
@@ -363,7 +375,7 @@ static void tell_parts(bw_making *m) {
             table = bw_make_table(m, NULL, heads);
         }
         bw_sheet_row *row = entry_row(m, table, e);
-        row->past = m->taken_back[i] != NULL;
+        mark_taken_back(m, i, row);
         row->cell[2] = bw_entry_text(e, chosen ? BW_M_TEXT : BW_M_PART, "");
         row->cell[3] = bw_entry_has(e, BW_M_AT) ? bw_entry_text(e, BW_M_AT, "")
                        : step != NULL           ? step->say
@@ -373,7 +385,8 @@ static void tell_parts(bw_making *m) {
                            : "";
         row->cell[5] = bw_entry_text(e, BW_M_BATCH, "");
         row->cell[6] = bw_entry_text(e, BW_M_SERIAL_NUMBER, "");
-        row->note = chosen ? NULL : bw_entry_text(e, BW_M_TEXT, NULL);
+        const char *more = chosen ? NULL : bw_entry_text(e, BW_M_TEXT, NULL);
+        row->note = more != NULL ? bw_make_below(m, row->note, more) : row->note;
     }
 }
 

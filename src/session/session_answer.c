@@ -58,6 +58,11 @@ static void answer_note(bw_session *s, const bw_event *ev, bw_actions *out) {
         return;
     }
     bw_entry_set_text(bw_make_at_step(s, ev, out, BW_KIND_NOTE), BW_M_TEXT, ev->text);
+    if (bw_session_is_word(ev->text)) {
+        bw_say(out, BW_TONE_BAD,
+               "Written down as it stands. If it was not meant to be: back, and say it again then, "
+               "once something else is asked.");
+    }
 }
 
 /* In the unit that is shown; no limit stays none. */

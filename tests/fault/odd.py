@@ -71,6 +71,38 @@ class Lid(Bench):
         check(self.audit()["findings"] == [], "audit")
 
 
+FITTED = """
+sequence { title = "Lid", engine = "Plover 2", document = "Harbour pilot service, manual 7" }
+fit { id = "plate", say = "Plate on.", part = "plate", to = { "left", "right" } }
+ask { id = "paint", say = "Paint?", answers = { "red", "blue" }, after = "plate" }
+note { id = "number", say = "Number", after = "paint" }
+"""
+
+
+def test_what_stands_is_told_from_what_fell():
+    with Lid() as bench:
+        with open(bench.sequence, "w", encoding="utf-8") as file:
+            file.write(FITTED)
+        run = bench.run()
+        run.prompt()
+        prompt = bench.lines(run, "L1", "R1", "back", "R2", "red", "redo paint the wrong one")
+        check(prompt["state"] == "close" and "Written down as it stands" in run.said[-1], run.said)
+        prompt = bench.lines(run, "back")
+        check(prompt["state"] == "note", "%s" % prompt)
+        bench.lines(run, "CUR 7", "redo paint the wrong one", "redo paint the wrong one", "blue",
+                    "CUR 7")
+        run.answer("close")
+        check(run.finish() == 0, run.errors)
+        sheet = bench.sheet()
+        for part in ("R1 taken back: to be read again", "Paint? red taken back: the wrong one",
+                     "Number: redo paint the wrong one taken back: confirmed by mistake",
+                     "Number: CUR 7 taken back: the wrong one"):
+            check(part in sheet, "%s is not in %s" % (part, sheet))
+        check("Plate on. R1 R2 to be read again" in sheet, sheet)
+        check(sheet.count("taken back") == 4, sheet)
+        check(bench.audit()["findings"] == [], "audit")
+
+
 def test_back_right_after_a_kill():
     with Lid() as bench:
         run, prompt = bench.at_trial()
