@@ -342,7 +342,9 @@ def texts(good):
             ("cut within a letter", fits(b"seen", b"\xe2\x82")),
             ("a mark from right to left", fits(b"seen", "\u202ex".encode())),
             ("nothing of no width in a build", fits(b'"build":"', '"build":"\u200b'.encode())),
-            ("a noncharacter at the end of a plane", fits(b"seen", "\ufffe".encode())),
+            ("a noncharacter at the end of the first plane", fits(b"seen", "\ufffe".encode())),
+            ("a noncharacter at the end of a plane", fits(b"seen", "\U0001fffe".encode())),
+            ("a letter that is blank", fits(b"seen", "\u3164".encode())),
             ("a variation selector", fits(b"seen", "a\ufe0f".encode())),
             ("members out of order", fits(b',"kind":"note"', b"").replace(
                 b"{", b'{"kind":"note",', 1)),
