@@ -268,12 +268,17 @@ async function where_to_measure(chromium) {
 // A long name is not lost: the header keeps its height, and the whole stands in a panel.
 async function long_names(chromium) {
   const bench = new Bench({ sequence: join(here, "places.lua"), build: "heron-3-after-the-winter-refit-with-the-second-short-block" });
-  const page = await open(chromium, await bench.start([]));
+  const page = await open(chromium, `${await bench.start([])}watch`); // with one flag more
   for (const [width, height] of [[1280, 800], [1024, 600], [390, 844], [360, 740], [640, 400]]) {
     await page.setViewportSize({ width, height });
     await fits(page, `long names at ${width}`, 44);
     const strip = await page.evaluate(() => document.getElementById("strip").getBoundingClientRect().height);
-    check(strip <= 120, `at ${width} the header is ${strip} px high`);
+    const lost = await page.evaluate(() => [...document.querySelectorAll(".flag")].filter((flag) => {
+      const box = flag.getBoundingClientRect();
+      return document.elementFromPoint(box.left + 2, box.top + box.height / 2) !== flag || document.elementFromPoint(box.right - 2, box.bottom - 2) !== flag;
+    }).length);
+    check(lost === 0 && await page.locator(".flag").count() === 2, `at ${width} a flag can't be read`);
+    check(strip <= 130, `at ${width} the header is ${strip} px high`);
   }
   await page.click("#tools >> text=Open");
   const text = await page.textContent("dialog .facts");

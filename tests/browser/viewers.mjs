@@ -15,6 +15,11 @@ async function two_viewers(chromium) {
   check(told.nonce === undefined, "who looks on is told the nonce");
   await one.click("#actions .primary");
   await Promise.all([until(one, "state-note"), until(two, "state-note")]);
+  check(await one.locator("#entry").count() === 1 && await two.locator("#entry").count() === 0, "who looks on has a line to type in");
+  bench.tell("acts_on", { states: ["note", "ask"] });
+  await Promise.all([until(one, "state-reading"), until(two, "state-reading")]);
+  check(await one.locator(".keys").count() > 0 && await two.locator("#entry, .keys").count() === 0, "who looks on has a keypad");
+  check(await two.locator(".where .point.next").count() === 1, "who looks on does not see where is measured");
   await bench.end();
 }
 

@@ -211,6 +211,7 @@ export function draw(state, send, pick_place) {
   const main = by_id("main");
   main.className = `state-${state.state}`;
   put(main, view.main);
+  if (!state.may_answer) main.querySelectorAll(".keypad, #entry").forEach((n) => n.remove());
   const answers = state.may_answer ? view.answers : [];
   return { answers, any: view.any_key ? answers[0] : null, input: state.may_answer ? view.input : null };
 }

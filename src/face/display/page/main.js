@@ -36,11 +36,11 @@ const pick_place = (word) => panels.pick_place(state, word, send);
 
 function strip() {
   const job = state.job;
-  put(by_id("build"), el("b", {}, job.build),
+  put(by_id("build"), el("b", {}, job.build), el("span", { class: "title" }, job.title));
+  put(by_id("flags"),
     job.rehearsal && el("span", { class: "flag" }, "REHEARSAL"),
     job.invented && el("span", { class: "flag" }, "INVENTED FIGURES"),
-    !state.may_answer && el("span", { class: "flag" }, "LOOKING ON"),
-    el("span", { class: "title" }, job.title));
+    !state.may_answer && el("span", { class: "flag" }, "LOOKING ON"));
   put(by_id("progress"), state.step ? `Step ${state.step.number} of ${state.steps}` : `${state.steps_done} of ${state.steps} done`);
   put(by_id("by"), state.by);
   document.title = `${job.build}: ${aloud(state)}`;
