@@ -227,6 +227,11 @@ static int pick_plan(bench *b) {
     return BW_EXIT_YES;
 }
 
+static size_t terminal_columns(void) {
+    struct winsize size = {0};
+    return ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 ? size.ws_col : 0;
+}
+
 static bw_face own_face(bench *b) {
     if (b->setup->json) {
         b->json_face = (bw_json_face){.out = stdout};
@@ -235,13 +240,10 @@ static bw_face own_face(bench *b) {
     bool terminal = isatty(STDOUT_FILENO) == 1 && !b->setup->plain;
     b->terminal = (bw_terminal){.out = stdout,
                                 .is_terminal = terminal,
+                                .columns = terminal ? terminal_columns : NULL,
                                 .redraws = terminal && cursor_moves() && !b->setup->rehearsal,
                                 .colour = terminal && cursor_moves() && colour_wanted(),
                                 .rehearsal = b->setup->rehearsal};
-    struct winsize size = {0};
-    if (b->terminal.is_terminal && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) {
-        b->terminal.width = size.ws_col;
-    }
     bw_terminal_heading(&b->terminal, b->plan, b->setup->build);
     return bw_terminal_face(&b->terminal);
 }

@@ -58,6 +58,9 @@ void bw_complain(const char *format, ...) BW_PRINTF(1, 2);
  * that is not there or not right, MACHINE otherwise. */
 int bw_exit_of(bw_status status, const bw_err *err);
 
+/* Whether nobody reads standard output any more: `| head` has what it wanted. */
+bool bw_reader_left(void);
+
 /* Whether text may be the id of a build: 1 to 64 of letters, digits, point, dash, underline, not
  * beginning with a point or dash.  Complains where it may not. */
 bool bw_build_id_ok(const char *text);

@@ -107,10 +107,13 @@ static int export(const bw_args *args) {
         return BW_EXIT_USAGE;
     }
     if (status != BW_OK) {
-        return bw_exit_of(status, &err);
+        return bw_reader_left() ? BW_EXIT_MACHINE : bw_exit_of(status, &err);
     }
     if (fflush(stdout) != 0 || ferror(stdout) != 0) {
-        bw_complain("the output can't be written: %s", strerror(errno));
+        int why = errno;
+        if (!bw_reader_left()) {
+            bw_complain("the output can't be written: %s", strerror(why));
+        }
         return BW_EXIT_MACHINE;
     }
     return BW_EXIT_YES;

@@ -10,6 +10,7 @@
 #include "sequence/sequence.h"
 
 #include <fcntl.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -279,11 +280,18 @@ static int run_worker(const char *role) {
     return BW_EXIT_USAGE;
 }
 
-/* An answer that did not reach its reader is no answer. */
+bool bw_reader_left(void) {
+    struct pollfd out = {.fd = STDOUT_FILENO};
+    return poll(&out, 1, 0) == 1 && (out.revents & POLLERR) != 0;
+}
+
+/* An answer that did not reach its reader is no answer; one who has left is told nothing. */
 static int flushed(int code) {
     bool lost = fflush(stdout) != 0 || ferror(stdout) != 0;
     if (lost && code == BW_EXIT_YES) {
-        bw_complain("the output could not be written");
+        if (!bw_reader_left()) {
+            bw_complain("the output could not be written");
+        }
         return BW_EXIT_MACHINE;
     }
     return code;

@@ -28,6 +28,11 @@ static paint tone_paint(const bw_terminal *t, bw_tone tone) {
     return t->colour ? paints[tone] : paints[BW_TONE_PLAIN];
 }
 
+/* A window may have another width each time. */
+static void measure(bw_terminal *t) {
+    t->width = t->columns != NULL ? t->columns() : t->width;
+}
+
 static void end_live(bw_terminal *t) {
     if (t->live_open) {
         (void)fputs("\n", t->out);
@@ -37,6 +42,7 @@ static void end_live(bw_terminal *t) {
     t->live_most = 0;
     t->live_most_Nm = 0;
     t->live_rest = 0;
+    t->live_columns = 0;
 }
 
 /* How many bytes of the first `len` fit into `width` columns, broken at a space. */
@@ -122,6 +128,7 @@ static void say_again(bw_terminal *t) {
 static void say(void *ctx, bw_tone tone, const char *text) {
     bw_terminal *t = ctx;
     end_live(t);
+    measure(t);
     print_said(t, tone, text);
     if (t->redraws) {
         keep_said(t, tone, text);
@@ -377,6 +384,7 @@ static void prompt(void *ctx, const bw_prompt *p) {
         return;
     }
     end_live(t);
+    measure(t);
     if (t->redraws) {
         begin_screen(t, p, &text);
     } else {
@@ -407,6 +415,7 @@ static void print_live(bw_terminal *t, const bw_prompt *p, const bw_live *live_,
     bool turn = bw_ask_follows_turn(&p->aim);
     double target = bw_ask_follows_to(&p->aim);
     bw_text text = bw_text_on(bytes, sizeof bytes);
+    measure(t);
     bw_text_add(&text, "  ");
     if (t->is_terminal && (t->width == 0 || t->width >= WIDTH - 20) && isfinite(target)) {
         add_bar(&text, turn ? live_->turn_deg : live_->torque_Nm, target);
@@ -419,9 +428,16 @@ static void print_live(bw_terminal *t, const bw_prompt *p, const bw_live *live_,
     paint paint_ = tone_paint(t, live_->word == BW_LIVE_OVER   ? BW_TONE_BAD
                                  : live_->word == BW_LIVE_STOP ? BW_TONE_GOOD
                                                                : BW_TONE_PLAIN);
-    (void)fprintf(t->out, t->is_terminal ? "\r%s%s  %s%s\x1b[K%s" : "%s%s  %s%s%s\n", paint_.on,
-                  text.data, bw_ask_live_word(live_->word), paint_.off,
-                  changed && live_->word >= BW_LIVE_STOP && t->is_terminal ? "\a" : "");
+    bw_text_add(&text, "  %s", bw_ask_live_word(live_->word));
+    size_t columns = bw_text_columns(text.data);
+    size_t over = t->live_columns > columns ? t->live_columns - columns : 0;
+    if (t->is_terminal) { /* blanks over what is longer there: any terminal can that */
+        (void)fprintf(t->out, "\r%s%s%s%*s%s", paint_.on, text.data, paint_.off, (int)over, "",
+                      changed && live_->word >= BW_LIVE_STOP ? "\a" : "");
+        t->live_columns = columns;
+    } else {
+        (void)fprintf(t->out, "%s%s%s\n", paint_.on, text.data, paint_.off);
+    }
     (void)fflush(t->out);
 }
 
@@ -454,6 +470,7 @@ bw_face bw_terminal_face(bw_terminal *terminal) {
 }
 
 void bw_terminal_heading(bw_terminal *terminal, const bw_plan *plan, const char *build) {
+    measure(terminal);
     char bytes[PROMPT_BYTES];
     bw_text text = bw_text_on(bytes, sizeof bytes);
     if (terminal->rehearsal) {

@@ -22,10 +22,12 @@ typedef struct bw_terminal {
     bool rehearsal;
     bool live_open; /* a live line stands unfinished */
     bw_live_word live_word;
-    size_t width;        /* columns; 0: not known, 80 */
-    double live_most_Nm; /* highest torque of the pull */
-    double live_most;    /* furthest of the pull, N.m or degrees: the line stays there on release */
-    size_t live_rest;    /* samples until it is drawn again */
+    size_t (*columns)(void); /* of the terminal as it is now, 0: not known; NULL: nobody knows */
+    size_t width;            /* columns, when it was asked last; 0: not known, 80 */
+    size_t live_columns;     /* of the live line as it stands */
+    double live_most_Nm;     /* highest torque of the pull */
+    double live_most; /* furthest of the pull, N.m or degrees: the line stays there on release */
+    size_t live_rest; /* samples until it is drawn again */
     char said[BW_TERMINAL_SAID_MAX]; /* since the last prompt, as printed */
     size_t headed_step;              /* whose heading was printed last, from 1 */
 } bw_terminal;
