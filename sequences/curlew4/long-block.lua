@@ -23,7 +23,7 @@ sequence {
 
 local cylinders = curlew4.cylinders
 local mains = curlew4.mains
-local each = workshop.each
+local each, all = workshop.each, workshop.all
 
 ---------------------------------------------------------------------------------------------------
 -- Fasteners
@@ -219,7 +219,7 @@ confirm {
   id = "strips-in",
   say = "Crank laid in dry, a gauge strip on each journal, caps on, number to number, arrow to the "
      .. "front.",
-  after = { "crank-runout", table.unpack(each("shell-", mains)) },
+  after = all("crank-runout", each("shell-", mains)),
 }
 
 tighten {
@@ -251,7 +251,7 @@ confirm {
   id = "rod-strips-in",
   say = "Rods without pistons on the crank, on the bench, shells dry, a strip on each journal, caps on "
      .. "their own rods, bolts with paste.",
-  after = { "strips-out", table.unpack(each("rod-journal-", cylinders)) },
+  after = all("strips-out", each("rod-journal-", cylinders)),
 }
 
 tighten {
@@ -302,7 +302,7 @@ confirm {
   after = { "oil-jets", "rear-seal-upper" },
   buries = {
     say = "the oil jets, the upper seal and the upper main shells",
-    steps = { "oil-jets", "rear-seal-upper", table.unpack(each("shell-", mains)) },
+    steps = all("oil-jets", "rear-seal-upper", each("shell-", mains)),
   },
 }
 
@@ -374,7 +374,7 @@ fit {
   part = "piston and rod",
   to = { "cylinder 1", "cylinder 2", "cylinder 3", "cylinder 4" },
   marks = { "1", "2", "3", "4" },
-  after = { "end-float", table.unpack(each("set-", cylinders)) },
+  after = all("end-float", each("set-", cylinders)),
   buries = { say = "the rings", steps = each("rings-", cylinders) },
 }
 
@@ -402,6 +402,12 @@ measure {
 
 workshop.crank_turns("turns-with-rods", "rod-side", "A tight rod is felt against the turn before.")
 
+local depths, heights = {}, {}
+for i, word in ipairs { "one", "two", "three", "four" } do
+  depths[i] = workshop.length(word, "depth, cylinder " .. i, 2, mm(0.00), mm(0.60), { "front", "rear" })
+  heights[i] = value { id = "deck-" .. i, say = "deck height " .. i, formula = "deck_height", of = word,
+                       unit = "mm", decimals = 2, low = mm(0.20), high = mm(0.40) }
+end
 measure {
   id = "deck",
   say = "Depth of each piston below the deck at its top, over the pin, front and rear of it.",
@@ -409,22 +415,8 @@ measure {
   after = "turns-with-rods",
   position = "the piston that is measured at its top",
   moves = true,
-  readings = {
-    workshop.length("one", "depth, cylinder 1", 2, mm(0.00), mm(0.60), { "front", "rear" }),
-    workshop.length("two", "depth, cylinder 2", 2, mm(0.00), mm(0.60), { "front", "rear" }),
-    workshop.length("three", "depth, cylinder 3", 2, mm(0.00), mm(0.60), { "front", "rear" }),
-    workshop.length("four", "depth, cylinder 4", 2, mm(0.00), mm(0.60), { "front", "rear" }),
-  },
-  derive = {
-    value { id = "deck-1", say = "deck height 1", formula = "deck_height", of = "one",
-            unit = "mm", decimals = 2, low = mm(0.20), high = mm(0.40) },
-    value { id = "deck-2", say = "deck height 2", formula = "deck_height", of = "two",
-            unit = "mm", decimals = 2, low = mm(0.20), high = mm(0.40) },
-    value { id = "deck-3", say = "deck height 3", formula = "deck_height", of = "three",
-            unit = "mm", decimals = 2, low = mm(0.20), high = mm(0.40) },
-    value { id = "deck-4", say = "deck height 4", formula = "deck_height", of = "four",
-            unit = "mm", decimals = 2, low = mm(0.20), high = mm(0.40) },
-  },
+  readings = depths,
+  derive = heights,
 }
 
 ---------------------------------------------------------------------------------------------------
@@ -445,7 +437,7 @@ confirm {
   position = "all pistons half way down",
   buries = {
     say = "the gasket, the pistons and the bores",
-    steps = { "faces", "deck", "pistons-in", table.unpack(each("bore-", cylinders)) },
+    steps = all("faces", "deck", "pistons-in", each("bore-", cylinders)),
   },
 }
 
@@ -836,7 +828,7 @@ tighten {
   after = "rockers-wet",
   buries = {
     say = "rockers and lash",
-    steps = table.move(each("rockers-", cylinders), 1, 4, 5, each("lash-read-", cylinders)),
+    steps = all(each("lash-read-", cylinders), each("rockers-", cylinders)),
   },
   stages = { torque { Nm(8), within = percent(10) } },
   due = "after the first heat cycle, cold: lash once more; the head bolts are not tightened again",

@@ -95,6 +95,49 @@ function plover2.rotor_stages()
   }
 end
 
+-- Crank in, caps tight.
+function plover2.crank(after)
+  confirm {
+    id = "crank-in",
+    say = "Crank in, both bearings oiled, caps on with their arrows to the rotor; new locking nuts "
+       .. "turned on until the locking feature is felt.",
+    after = after,
+  }
+
+  tighten {
+    id = "main-nuts",
+    say = "Tighten the main bearing caps.",
+    why = "A locking nut that runs down too easily holds no more; one that runs down too hard eats "
+       .. "up the torque that should clamp.",
+    group = "main",
+    after = "crank-in",
+    stages = plover2.main_stages(),
+  }
+end
+
+-- Rotor on, its nut tight and pinned.
+function plover2.rotor(after)
+  confirm {
+    id = "rotor-on",
+    say = "Taper of crank and rotor wiped dry, key in, rotor on, castle nut run down by hand.",
+    after = after,
+  }
+
+  tighten {
+    id = "rotor-nut",
+    say = "Seat the rotor, then tighten its castle nut.",
+    group = "rotor",
+    after = "rotor-on",
+    stages = plover2.rotor_stages(),
+  }
+
+  confirm {
+    id = "rotor-pin",
+    say = "New split pin in, one leg over the end of the crank, the other cut off.",
+    after = "rotor-nut",
+  }
+end
+
 function plover2.end_float(after)
   return workshop.end_float {
     id = "crank-end-float",

@@ -27,6 +27,17 @@ function workshop.each(prefix, names)
   return ids
 end
 
+-- One list of all that is given: ids, and lists of ids.
+function workshop.all(...)
+  local ids = {}
+  for _, one in ipairs { ... } do
+    for _, id in ipairs(type(one) == "table" and one or { one }) do
+      ids[#ids + 1] = id
+    end
+  end
+  return ids
+end
+
 -- The first thing that is read: every sequence here begins with it.
 function workshop.invented()
   return caution {

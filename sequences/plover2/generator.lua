@@ -146,23 +146,7 @@ end
 -- Crank, case
 ---------------------------------------------------------------------------------------------------
 
-confirm {
-  id = "crank-in",
-  say = "Crank in, both bearings oiled, caps on with their arrows to the rotor; new locking nuts "
-     .. "turned on until the locking feature is felt.",
-  after = measured,
-}
-
-tighten {
-  id = "main-nuts",
-  say = "Tighten the main bearing caps.",
-  why = "A locking nut that runs down too easily holds no more; one that runs down too hard eats "
-     .. "up the torque that should clamp.",
-  group = "main",
-  after = "crank-in",
-  stages = plover2.main_stages(),
-}
-
+plover2.crank(measured)
 workshop.crank_turns("crank-turns", "main-nuts")
 plover2.end_float("crank-turns")
 
@@ -256,25 +240,7 @@ confirm {
   after = "governor-nut",
 }
 
-confirm {
-  id = "rotor-on",
-  say = "Taper of crank and rotor wiped dry, key in, rotor on, castle nut run down by hand.",
-  after = "governor-pin",
-}
-
-tighten {
-  id = "rotor-nut",
-  say = "Seat the rotor, then tighten its castle nut.",
-  group = "rotor",
-  after = "rotor-on",
-  stages = plover2.rotor_stages(),
-}
-
-confirm {
-  id = "rotor-pin",
-  say = "New split pin in, one leg over the end of the crank, the other cut off.",
-  after = "rotor-nut",
-}
+plover2.rotor("governor-pin")
 
 tighten {
   id = "stator-bolts",
