@@ -6,7 +6,7 @@
 
 enum { PLOTS_ACROSS = 2, KNOTS_MAX = 512 };
 
-static const double plot_height = 140, between = 18, left_room = 30, foot = 25, head = 27,
+static const double plot_height = 143, between = 18, left_room = 30, foot = 25, head = 30,
                     right_room = 30, headroom = 1.06, hatch = 4;
 
 static const bw_type small = {.size = 6, .grey = 0.2};
@@ -58,7 +58,7 @@ static void draw_axes(const bw_drawing *d, const field *f) {
     }
     bw_canvas_text(d->canvas, small, BW_ALIGN_RIGHT, f->x + f->width, bottom + 11, 0,
                    f->plot->x_name);
-    bw_canvas_text(d->canvas, small, BW_ALIGN_LEFT, f->x - left_room + 2, f->y - 18, 0,
+    bw_canvas_text(d->canvas, small, BW_ALIGN_LEFT, f->x - left_room + 2, f->y - 19, 0,
                    f->plot->y_name);
 }
 
