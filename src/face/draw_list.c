@@ -12,14 +12,16 @@ static const double mark_room = 20, gap = 6, mark_radius = 8, row_pad = 8;
 /* ---- boxes ---- */
 
 double bw_boxes_height(size_t n, size_t across) {
-    return (double)((n + across - 1) / across) * BW_BOX_SIDE;
+    size_t lines = (n + across - 1) / across;
+    return (double)lines * BW_BOX_SIDE;
 }
 
 void bw_draw_boxes(const bw_drawing *d, size_t n, size_t across, double x, double y) {
     for (size_t i = 0; i < n; i++) {
-        bw_canvas_box(d->canvas, (bw_line){.width = 0.5}, NULL,
-                      x + (double)(i % across) * BW_BOX_SIDE,
-                      y + (double)(i / across) * BW_BOX_SIDE, BW_BOX_SIDE, BW_BOX_SIDE);
+        size_t line = i / across;
+        size_t column = i % across;
+        bw_canvas_box(d->canvas, (bw_line){.width = 0.5}, NULL, x + (double)column * BW_BOX_SIDE,
+                      y + (double)line * BW_BOX_SIDE, BW_BOX_SIDE, BW_BOX_SIDE);
     }
 }
 
