@@ -131,7 +131,9 @@ def test_one_customer_verifies_one_build():
         check(not os.path.exists(elsewhere), "a home folder was made")
         with open(bundle, encoding="utf-8") as file:
             text = file.read()
-        check("W2" not in text, "the bundle tells of another build")
+        builds = {json.loads(line["data"])["build"] for line in map(json.loads, text.splitlines())
+                  if "data" in line}
+        check(builds == {"W1"}, "the bundle tells of %s" % builds)
         bent = shop.write("bent.jsonl", text.replace('\\"verdict\\":\\"pass\\"',
                                                      '\\"verdict\\":\\"high\\"', 1))
         check(text != open(bent, encoding="utf-8").read(), "nothing was bent")
