@@ -111,8 +111,9 @@ static void wait_for_leaves(bw_ahead *ahead) {
 
 /* ---- the caller ---- */
 
+/* Bytes there are in any case: the first row of a file may have none. */
 static bool make_room(batch *b, size_t more) {
-    if (b->room - b->used >= more) {
+    if (b->bytes != NULL && b->room - b->used >= more) {
         return true;
     }
     size_t room = b->used + more + BATCH_BYTES;

@@ -65,7 +65,7 @@ size_t bw_bundle_line(FILE *in, char **text, size_t *room) {
             *room = more;
         }
         (*text)[n++] = (char)c;
-        if (c == '\n' || n > BW_LINE_MAX) {
+        if (c == '\n' || n > BW_BUNDLE_LINE_MAX) {
             break;
         }
     }

@@ -28,8 +28,8 @@ bool bw_again_trace(bw_again *again, const bw_hash *name, const void *data, size
 
 /* The next line with its line end, in *text of *room bytes (malloc's, grown as need be): its
  * length; 0 at the end of the file, where it can't be read, and where memory is out, which is told
- * by *text being NULL; BW_LINE_MAX + 1 for a longer one. */
-enum { BW_LINE_MAX = 96 << 20 }; /* a trace of the size that a record takes, in base64 */
+ * by *text being NULL; BW_BUNDLE_LINE_MAX + 1 for a longer one. */
+enum { BW_BUNDLE_LINE_MAX = 96 << 20 }; /* a trace of the size that a record takes, in base64 */
 size_t bw_bundle_line(FILE *in, char **text, size_t *room);
 
 /* The name and bytes in a trace's line; NULL, or what is wrong with it.  *data is malloc's, and

@@ -328,7 +328,7 @@ static bw_status read_lines(reader *r, FILE *in, bw_audit_setup *setup) {
         if (len == 0) {
             break;
         }
-        status = len > BW_LINE_MAX
+        status = len > BW_BUNDLE_LINE_MAX
                      ? bw_fail(r->err, BW_E_DATA, "line %" PRIu64 " is too long", r->line + 1)
                      : take(r, text, len, setup);
     }

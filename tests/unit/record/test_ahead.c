@@ -132,6 +132,14 @@ static void rows_as_large_as_may_be_and_odd_ones(void **state) {
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
 }
 
+static void nothing_but_rows_without_bytes(void **state) {
+    (void)state;
+    sqlite3 *db = make_rows(3, 60);
+    run(db, "UPDATE entry SET data = x''");
+    compare_both_ways(db, INT64_MIN, 3, 3);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
 static void a_damaged_page_costs_its_own_rows(void **state) {
     (void)state;
     enum { PAGE = 4096 };
@@ -202,6 +210,7 @@ int main(void) {
         TEST(the_same_rows_and_their_leaves),
         TEST(a_file_without_rows),
         TEST(rows_as_large_as_may_be_and_odd_ones),
+        TEST(nothing_but_rows_without_bytes),
         TEST(a_damaged_page_costs_its_own_rows),
         TEST(it_can_be_left_at_any_row),
         TEST(a_read_that_fails_is_told_behind_the_rows_before_it),
