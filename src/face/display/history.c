@@ -47,7 +47,9 @@ static void line_confirmed(const bw_history *h, const bw_entry *e, bw_text *text
 }
 
 static void line_answered(const bw_history *h, const bw_entry *e, bw_text *text) {
-    bw_text_add(text, "%s: %s", say_of(h, e), bw_entry_text(e, BW_M_TEXT, ""));
+    const char *label = bw_entry_text(e, BW_M_LABEL, NULL);
+    bw_text_add(text, "%s: %s%s%s", say_of(h, e), bw_entry_text(e, BW_M_TEXT, ""),
+                label != NULL ? " " : "", label != NULL ? label : "");
 }
 
 static void line_reading(const bw_history *h, const bw_entry *e, bw_text *text) {
@@ -99,6 +101,10 @@ static void line_correction(const bw_history *h, const bw_entry *e, bw_text *tex
     bw_text_add(text, "Corrected: %s. %s", say_of(h, e), bw_entry_text(e, BW_M_REASON, ""));
 }
 
+static void line_redone(const bw_history *h, const bw_entry *e, bw_text *text) {
+    bw_text_add(text, "Done anew: %s. %s", say_of(h, e), bw_entry_text(e, BW_M_REASON, ""));
+}
+
 static void line_person(const bw_history *h, const bw_entry *e, bw_text *text) {
     (void)h;
     bw_text_add(text, "%s works from here on", bw_entry_text(e, BW_M_PERSON, ""));
@@ -130,6 +136,7 @@ static const struct {
     {BW_KIND_PUT_OFF, "plain", line_put_off},     {BW_KIND_FASTENER_LENGTH, "plain", line_length},
     {BW_KIND_NOTE, "plain", line_text},           {BW_KIND_TOOL_LOST, "bad", line_text},
     {BW_KIND_POSITION, "good", line_text},        {BW_KIND_INTERRUPTED, "bad", line_text},
+    {BW_KIND_STEP_REDONE, "bad", line_redone},
 };
 
 static void add_line(bw_history *h, const bw_entry *e, const char *mark, line_of *line) {
@@ -211,6 +218,14 @@ static void keep_verdict(bw_history *h, const bw_entry *e) {
     }
 }
 
+/* It may have been of the step that is done anew, and stands no longer. */
+static void forget_verdict(bw_history *h) {
+    json_decref(h->verdict);
+    json_decref(h->accepted);
+    h->verdict = NULL;
+    h->accepted = NULL;
+}
+
 void bw_history_entry(bw_history *h, const bw_entry *e) {
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         if (lines[i].kind == e->kind) {
@@ -220,6 +235,8 @@ void bw_history_entry(bw_history *h, const bw_entry *e) {
     bw_pulled_entry(&h->pulled, e);
     if (e->kind == BW_KIND_VERDICT) {
         keep_verdict(h, e);
+    } else if (e->kind == BW_KIND_STEP_REDONE) {
+        forget_verdict(h);
     }
 }
 

@@ -22,7 +22,7 @@ typedef struct bw_history {
         char text[BW_HISTORY_TEXT_MAX];
     } line[BW_HISTORY_LINES]; /* a ring */
     size_t next, n;
-    json_t *verdict;  /* the last one; owned, NULL: none yet */
+    json_t *verdict;  /* the last one; owned, NULL: none yet, or none since a step is done anew */
     json_t *accepted; /* the fastener that was accepted last; owned, NULL: none */
     bw_pulled pulled;
 } bw_history;
@@ -34,7 +34,7 @@ void bw_history_free(bw_history *history);
 /* One entry, in order; what is not worth a line changes nothing. */
 void bw_history_entry(bw_history *history, const bw_entry *entry);
 
-/* The last verdict, with its curve where there is one; owned by the caller, NULL: none yet. */
+/* The last verdict, with its curve where there is one; owned by the caller, NULL: none. */
 json_t *bw_history_verdict(bw_history *history);
 
 /* The lines, the newest first; owned by the caller. */

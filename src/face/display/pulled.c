@@ -96,8 +96,8 @@ void bw_pulled_entry(bw_pulled *p, const bw_entry *e) {
         note_pull(p, e);
     } else if (e->kind == BW_KIND_VERDICT) {
         note_verdict(p, e);
-    } else if (e->kind == BW_KIND_CORRECTION) {
-        bw_pulled_free(p); /* whose pull was whose is another question now */
+    } else if (e->kind == BW_KIND_CORRECTION || e->kind == BW_KIND_STEP_REDONE) {
+        bw_pulled_free(p); /* whose pull was whose, or whether it counts, is another question now */
     }
 }
 
