@@ -126,8 +126,8 @@ void bw_check_job(bw_draft *draft);
  * none. */
 bool bw_draft_name_step(bw_draft *draft, bw_spot spot, const char *word, const char *field,
                         const char *id, size_t *out);
-/* `when`, once the rows of what comes before the step are there. */
-void bw_resolve_when(bw_draft *draft, size_t step);
+/* `when` of the step at index, once the rows of what comes before it are there. */
+void bw_resolve_when(bw_draft *draft, size_t index);
 /* Two steps of which never both are done. */
 bool bw_draft_exclude(const bw_draft *draft, size_t a, size_t b);
 
