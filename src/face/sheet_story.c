@@ -259,7 +259,7 @@ void bw_make_irregular(bw_making *m) {
 
 /* ---- the straight story ---- */
 
-/* What was told of fasteners that may be used again after a check. */
+/* What was told of fasteners that are used again. */
 static const char *reuse_text(bw_making *m, const bw_entry *e, const bw_step *step) {
     const char *say = m->plan->group[step->group].say;
     const char *label = bw_entry_text(e, BW_M_LABEL, NULL);
@@ -267,12 +267,13 @@ static const char *reuse_text(bw_making *m, const bw_entry *e, const bw_step *st
         return bw_make_said(m, "%s: %s %s by a new one", say, label,
                             bw_entry_text(e, BW_M_TEXT, ""));
     }
-    bool is_new = strcmp(bw_entry_text(e, BW_M_TEXT, ""), "new") == 0;
+    const char *text = bw_entry_text(e, BW_M_TEXT, "");
     bool some = strncmp(bw_entry_text(e, BW_M_TYPED, ""), "replaced", strlen("replaced")) == 0;
-    return bw_make_said(m, "%s: %s", say,
-                        is_new ? "all are new"
-                        : some ? "the others were checked, and are used again"
-                               : "all were checked, and are used again");
+    return strcmp(text, "new") == 0
+               ? bw_make_said(m, "%s: all are new", say)
+               : bw_make_said(m, "%s: %s %s", say, some ? "the others" : "all",
+                              strcmp(text, "checked") == 0 ? "were checked, and are used again"
+                                                           : "are used again");
 }
 
 static const char *confirmed_text(bw_making *m, const bw_entry *e, const bw_step *step) {

@@ -190,6 +190,14 @@ static void add_replaced(bw_session *s, const bw_event *ev, const bool *named, b
     bw_text_add(&text, " %s new; the others are used again.", n > 1 ? "are" : "is");
 }
 
+/* What the record says of those that no entry of their own is about. */
+static const char *rest_word(const bw_group *group, size_t word) {
+    if (word == NEW) {
+        return reuse_options[NEW].word;
+    }
+    return group->reuse_check != NULL ? reuse_options[CHECKED].word : "used again";
+}
+
 void bw_take_reuse(bw_session *s, const bw_event *ev, bw_actions *out) {
     const bw_group *group = &s->plan->group[bw_session_active_step(s)->group];
     bool named[BW_ORDER_MAX] = {false};
@@ -213,7 +221,7 @@ void bw_take_reuse(bw_session *s, const bw_event *ev, bw_actions *out) {
         add_replaced(s, ev, named, out);
     }
     bw_entry *e = bw_make_at_step(s, ev, out, BW_KIND_ANSWERED);
-    bw_entry_set_text(e, BW_M_TEXT, reuse_options[word == NEW ? NEW : CHECKED].word);
+    bw_entry_set_text(e, BW_M_TEXT, rest_word(group, word));
     bw_entry_set_text(e, BW_M_TYPED, ev->text);
 }
 

@@ -19,10 +19,19 @@ tighten { id = "final", say = "Tighten.", group = "lid", after = "trial",
 """
 
 
-def work(bench, lines, code=0):
+UNCHECKED = """
+sequence { title = "T", engine = "E", document = "D" }
+group { name = "lid", say = "lid bolts", lubricant = "oil", cycles = 2,
+        places = labels { "left", "right", "far" } }
+tighten { id = "final", say = "Tighten.", group = "lid",
+          stages = { torque { Nm(20), within = percent(10) } } }
+"""
+
+
+def work(bench, lines, code=0, text=TEXT):
     path = os.path.join(bench.folder, "lid.lua")
     with open(path, "w", encoding="utf-8") as file:
-        file.write(TEXT)
+        file.write(text)
     done, out, err = bench.program("run", path, "--build", bench.build, "--wrench", "hand", "--by",
                                    bench.person, input="".join(line + "\n" for line in lines))
     check(done == code, "%d %s %s" % (done, out, err))
@@ -70,6 +79,21 @@ def test_a_cycle_that_was_bent():
         check(code == 1 and "makes it cycle 2 of this fastener, the verdict says 1" in out, out)
 
 
+def test_used_again_is_not_checked():
+    """Where no check is asked for, neither record nor sheet says that one was made."""
+    with Bench() as bench:
+        anew = ["redo final dirt"] * 2
+        work(bench, ["20 Nm"] * 3 + anew + ["20 Nm"] + anew + ["replaced left"] + ["20 Nm"] * 3
+             + ["close"], text=UNCHECKED)
+        told = [e["text"] for e in bench.entries() if e["kind"] == "answered"]
+        check(told == ["replaced", "used again"], told)
+        code, out, err = bench.program("sheet", bench.build)
+        out = " ".join(out.split())
+        check(code == 0 and "lid bolts: the others are used again" in out, out + err)
+        check("checked, " not in out and "checked." not in out, out)
+        check(bench.audit()["rejudged"] == 7, "not all was judged again")
+
+
 def test_goes_on_after_the_answer():
     """Paused between the answer and the first pull: what was told is not asked again."""
     with Bench() as bench:
@@ -79,5 +103,4 @@ def test_goes_on_after_the_answer():
 
 
 if __name__ == "__main__":
-    sys.exit(main([test_one_is_replaced, test_a_cycle_that_was_bent,
-                   test_goes_on_after_the_answer]))
+    sys.exit(main([value for name, value in list(globals().items()) if name.startswith("test_")]))

@@ -158,6 +158,7 @@ static void test_cycles_count_on(void **state) {
     bench_recorded(&j.b, "");
     bench_type(&j.b, "replaced a, b");
     bench_recorded(&j.b, "answered answered answered");
+    bench_has_text(bench_last(&j.b, 0), BW_M_TEXT, "used again"); /* no check was asked for */
     pull_all(&j, 2);
     assert_int_equal(bw_entry_whole(bench_last(&j.b, 0), BW_M_CYCLE, 0), 1);
     bench_type(&j.b, "5");
