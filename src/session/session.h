@@ -189,6 +189,7 @@ typedef struct bw_prompt {
     const bw_ban *ban[BW_PROMPT_BANS_MAX];
     int64_t since_ms;   /* when the clock of this step began; 0: it has none */
     bool may_go_back;   /* the word back takes back the last reading or confirmation */
+    size_t redo;        /* number of the step that is done anew once redo is said again; 0: none */
     bool may_say_wrong; /* the word wrong says that the last accepted pull was another one's */
     const char *chosen; /* a CHOOSE step: the part to take; NULL: the drawer has none */
     size_t to;          /* FIT: index into step->to */
@@ -236,6 +237,8 @@ bw_verdict bw_verdict_of(const bw_entry *entry);
 typedef struct bw_step_standing {
     bool done;
     bool skipped;                /* left out by an answer; counts as done */
+    bool due;                    /* closed; its fasteners must be seen to again */
+    bool begun;                  /* there is something to do anew */
     const bw_progress *progress; /* TIGHTEN: [place_n] by place index; else NULL */
 } bw_step_standing;
 

@@ -318,6 +318,7 @@ void bw_session_prompt(const bw_session *session, bw_prompt *out) {
         return;
     }
     out->may_go_back = bw_session_may_go_back(s);
+    out->redo = s->draft.redo;
     out->may_say_wrong = s->accepted_entry != 0 && !s->waits && !s->undecided;
     out->step = bw_session_active_step(s);
     out->step_number = s->active + 1;
@@ -341,6 +342,8 @@ bw_step_standing bw_session_step(const bw_session *session, size_t step) {
     bool tightens = session->plan->step[step].kind == BW_STEP_TIGHTEN;
     return (bw_step_standing){.done = state->done,
                               .skipped = state->skipped,
+                              .due = state->due_entry != 0,
+                              .begun = bw_session_has_begun(session, step),
                               .progress = tightens ? state->progress : NULL};
 }
 

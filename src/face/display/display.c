@@ -346,6 +346,7 @@ void bw_display_end(bw_display *d, const char *outcome) {
     json_t *end = json_object();
     bw_set_text(end, "outcome", outcome != NULL ? outcome : "failed");
     (void)json_object_set_new(end, "said", said_json(d));
+    (void)json_object_set_new(end, "dues", bw_view_dues(d->setup.plan, d->setup.session));
     send_event(d, BW_SCREEN_ANY, "end", end, NULL);
     json_decref(end);
 }

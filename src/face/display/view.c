@@ -231,6 +231,14 @@ static void set_clock(json_t *o, const bw_prompt *p) {
     }
 }
 
+static json_t *labels_of(const bw_group *group) {
+    json_t *labels = json_array();
+    for (size_t i = 0; i < group->place_n; i++) {
+        (void)json_array_append_new(labels, json_string(group->place[i].label));
+    }
+    return labels;
+}
+
 json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     char bytes[BW_VIEW_TEXT_MAX];
     bw_text text = bw_text_on(bytes, sizeof bytes);
@@ -239,6 +247,7 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     bw_set_text(o, "by", p->by);
     bw_set_flag(o, "may_go_back", p->may_go_back);
     bw_set_flag(o, "may_say_wrong", p->may_say_wrong);
+    bw_set_whole(o, "redo", p->redo);
     bw_set_whole(o, "steps", p->step_n);
     bw_set_whole(o, "steps_done", p->steps_done);
     bw_ask_bans_add(p, &text);
@@ -250,6 +259,7 @@ json_t *bw_view_prompt(const bw_prompt *p, const bw_session *session) {
     if (p->reuse != NULL) {
         bw_set_text(o, "reuse_check", p->reuse);
         bw_set_text(o, "reuse_of", p->group->say);
+        (void)json_object_set_new(o, "reuse_places", labels_of(p->group));
     }
     if (p->state == BW_STATE_WITNESS && p->group != NULL) {
         (void)json_object_set_new(o, "witness", witness_of(p));
@@ -305,6 +315,34 @@ static void add_half(const bw_plan *plan, const bw_session *session, size_t i, j
     }
 }
 
+/* What is opened again with a step, as far as it was begun. */
+static json_t *falls_of(const bw_plan *plan, const bw_session *session, size_t step) {
+    bool redone[BW_PLAN_STEPS_MAX];
+    json_t *falls = json_array();
+    bw_session_redone(plan, step, redone);
+    for (size_t i = 0; i < plan->step_n; i++) {
+        if (redone[i] && bw_session_step(session, i).begun) {
+            (void)json_array_append_new(falls, json_integer((json_int_t)i + 1));
+        }
+    }
+    return falls;
+}
+
+static void set_begun(json_t *job, const bw_plan *plan, const bw_session *session) {
+    json_t *begun = json_array();
+    for (size_t i = 0; i < plan->step_n; i++) {
+        if (bw_session_step(session, i).begun) {
+            json_t *one = json_object();
+            bw_set_whole(one, "number", i + 1);
+            bw_set_text(one, "say", plan->step[i].say);
+            bw_set_flag(one, "tight", plan->step[i].kind == BW_STEP_TIGHTEN);
+            (void)json_object_set_new(one, "falls", falls_of(plan, session, i));
+            (void)json_array_append_new(begun, one);
+        }
+    }
+    (void)json_object_set_new(job, "begun", begun);
+}
+
 static void set_open(json_t *job, const bw_plan *plan, const bw_session *session, size_t now) {
     json_t *open = json_array();
     json_t *half = json_array();
@@ -346,6 +384,22 @@ json_t *bw_view_job(const bw_display_setup *setup, const bw_prompt *p) {
     bw_set_text(job, "source", bytes);
     bw_set_flag(job, "invented", plan->invented);
     bw_set_flag(job, "rehearsal", setup->rehearsal);
+    set_begun(job, plan, setup->session);
     set_open(job, plan, setup->session, p->step != NULL ? p->step_number - 1 : 0);
     return job;
+}
+
+json_t *bw_view_dues(const bw_plan *plan, const bw_session *session) {
+    json_t *dues = json_array();
+    for (size_t i = 0; i < plan->step_n; i++) {
+        const bw_step *step = &plan->step[i];
+        if (step->kind == BW_STEP_TIGHTEN && bw_session_step(session, i).due) {
+            json_t *one = json_object();
+            bw_set_text(one, "group", plan->group[step->group].name);
+            bw_set_text(one, "say", plan->group[step->group].say);
+            bw_set_text(one, "due", step->due);
+            (void)json_array_append_new(dues, one);
+        }
+    }
+    return dues;
 }

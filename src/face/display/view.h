@@ -17,6 +17,9 @@ json_t *bw_view_prompt(const bw_prompt *prompt, const bw_session *session);
 /* The job around it: build, people, what is open, what is half done, what is buried next. */
 json_t *bw_view_job(const bw_display_setup *setup, const bw_prompt *prompt);
 
+/* Which fasteners must be seen to again, as [{group, say, due}]. */
+json_t *bw_view_dues(const bw_plan *plan, const bw_session *session);
+
 /* A quantity in the unit that it is shown in, and in the other one. */
 void bw_view_figure(json_t *object, const char *name, bw_quantity figure);
 

@@ -14,11 +14,16 @@ static void test_what_stands_on_it(void **state) {
     (void)state;
     bench b;
     bw_tally tally;
+    bw_prompt prompt;
     bench_at(&b, TURN);
     bench_type(&b, "redo bearings a shell was forgotten");
     bench_recorded(&b, "");
     bench_told(&b, "This opens again step 4 (bearings), and what stands on it: 5 (caps), 6 (rods). "
                    "To do so, type the line once more.");
+    bw_session_prompt(b.session, &prompt);
+    assert_int_equal(prompt.redo, 4);
+    assert_true(bw_session_step(b.session, CAPS).begun);
+    assert_false(bw_session_step(b.session, TURN).begun);
     bench_at_step(&b, TURN);
     bench_type(&b, "redo bearings a shell was forgotten");
     bench_recorded(&b, "step_redone");
