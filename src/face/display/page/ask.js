@@ -69,16 +69,13 @@ function text_entry(label, save) {
 
 const answer_of = (send, line, label, more) => button(label, () => send(line), { class: "primary", ...more });
 
+// What is picked by hand is told without the words for a keyboard.
+const picked = { another: "another one was pulled by mistake: point at it", replaced: "some are new, the others are good: point at the new ones" };
+
 function options(state, send, pick_place) {
   return state.options.map((o) => el("button", {
-    type: "button", class: "option", on: { click: () => (o.word === "another" ? pick_place("another") : send(o.word)) },
-  }, el("b", {}, o.word), o.says && el("span", {}, o.says)));
-}
-
-// All at once, or those that are replaced by label or place number.
-function reuse(state, send) {
-  const all = { options: state.options.filter((o) => o.word !== "replaced") };
-  return [...options(all, send), all.options.length < state.options.length && el("label", {}, "Replaced by new ones, the others checked: ", text_entry("which are replaced, as in 3, 7", (which) => send(`replaced ${which}`)))];
+    type: "button", class: "option", on: { click: () => (picked[o.word] ? pick_place(o.word) : send(o.word)) },
+  }, el("b", {}, o.word), o.says && el("span", {}, picked[o.word] ?? o.says)));
 }
 
 const views = {
@@ -95,8 +92,11 @@ const views = {
   witness: (state, send) => typed(state, send, `All ${state.witness.n} ${state.witness.of} are tight. Who else has looked at them?`, "Name of the second person",
     false, state.witness.class[0], "look"),
   reason: (state, send) => typed(state, send, "Why is it accepted as it is?", "Reason", true, on_what(state), "decide"),
-  ask: (state, send, pick) => ({ main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
-    el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)), answers: state.reuse_check ? reuse(state, send) : options(state, send, pick) }),
+  ask: (state, send, pick) => ({
+    main: plain(state, state.step.say, state.reuse_check && el("p", { class: "why" },
+      el("b", {}, `The ${state.reuse_of}, to be used again only after a check: `), state.reuse_check)),
+    answers: options(state, send, pick),
+  }),
   reading: (state, send) => {
     const r = state.reading;
     const pad = keypad(r.unit, `${r.say}, ${r.at}, in ${r.unit}`, send);

@@ -2,7 +2,7 @@
 import { aloud, draw, tick, warnings } from "/ask.js";
 import { forget, live } from "/gauge.js";
 import * as panels from "/panels.js";
-import { button, by_id, el, put } from "/parts.js";
+import { button, by_id, el, put, sign } from "/parts.js";
 import { apply, settings } from "/settings.js";
 import { speak, tone, wake } from "/sound.js";
 import { curve, verdict_view } from "/verdict.js";
@@ -116,6 +116,7 @@ function on_state(next) {
   }
   last_gauge = next.fastener?.gauge ?? last_gauge;
   if ((before === null && next.resumed) || idle) panels.welcome(next);
+  if (panels.ask_again(next, send)) tell("");
 }
 
 function on_live(sample) {
@@ -126,12 +127,16 @@ function on_live(sample) {
   live(state, sample);
 }
 
+// What must be seen to again, and how it is told to the bench then.
+const dues = (list) => el("div", { class: "dues" }, el("h2", {}, "To be seen to again"), list.map((d) => el("p", { class: "buries" }, sign("caution"),
+  el("span", {}, el("b", {}, `${d.say}: `), d.due, el("span", { class: "how" }, "Once that is done: the same command with ", el("code", {}, `--retorque ${d.group}`))))));
+
 function on_end(end) {
   ended = true;
   state = { ...state, nonce: undefined, may_answer: false };
   by_id("main").className = "ended";
   put(by_id("main"), el("div", { class: "plain" }, el("h1", {}, `The build is ${end.outcome}.`),
-    el("p", { class: "why" }, end.said?.text ?? ""),
+    end.dues.length > 0 ? dues(end.dues) : el("p", { class: "why" }, end.said?.text ?? ""),
     end.outcome === "paused" && el("p", { class: "why" }, "The same command goes on from here.")));
   put(by_id("actions"));
   stream.close();

@@ -46,14 +46,33 @@ export function options(changed) {
 
 function place_buttons(fastener, picked) {
   return el("div", { class: "places" }, fastener.places.map((p, i) =>
-    button(p.label === String(i + 1) ? p.label : `${i + 1} · ${p.label}`, () => picked(p, i + 1))));
+    button(p.label === String(i + 1) ? p.label : `${i + 1} · ${p.label}`, (event) => picked(p, i + 1, event.currentTarget))));
 }
 
 export function pick_place(state, word, send) {
+  if (word === "replaced") return pick_replaced(state, send);
   open("Which fastener was it?", place_buttons(state.fastener, (p) => {
     close();
     send(`${word} ${p.label}`);
   }));
+}
+
+// Each is touched that is new; touched again, it is not.
+function pick_replaced(state, send) {
+  const chosen = new Set();
+  const save = button("Save", () => {
+    close();
+    send(`replaced ${state.reuse_places.filter((label) => chosen.has(label)).join(", ")}`);
+  }, { class: "primary", disabled: true });
+  open(`Which ${state.reuse_of} are new?`, [
+    place_buttons({ places: state.reuse_places.map((label) => ({ label })) }, ({ label }, number, node) => {
+      if (!chosen.delete(label)) chosen.add(label);
+      node.setAttribute("aria-pressed", String(chosen.has(label)));
+      save.disabled = chosen.size === 0;
+      save.textContent = chosen.size === 0 ? "Save" : `Save: ${chosen.size} new, ${state.reuse_places.length - chosen.size} checked`;
+    }),
+    save,
+  ]);
 }
 
 function typed(title, before, label, save) {
@@ -75,6 +94,35 @@ export function hand_over(state, send) {
   ], "Name of who goes on", (name) => send(`person ${name}`));
 }
 
+// Which step, then why; where more falls or something is tight, the bench wants it said again.
+let asked = null;
+
+const redo_lines = (job, step) => el("ul", { class: "history" }, job.begun.filter((s) => step.falls.includes(s.number)).map((s) => el("li", {}, sign("caution"),
+  el("span", { class: "what" }, `${s.number}. ${s.say}`), s.tight && el("span", { class: "who" }, "loosen first what was tightened"))));
+
+function redo(state, send) {
+  open("Redo which step?", el("div", { class: "more" }, state.job.begun.map((step) => button(`${step.number}. ${step.say}`, () =>
+    typed(`Redo step ${step.number}`, redo_lines(state.job, step), "Why", (text) => {
+      asked = { step, line: `redo ${step.number} ${text}` };
+      if (state.redo === step.number) ask_again(state, send); // it was said once before, and left
+      else send(asked.line);
+    })))));
+}
+
+// After an answer: whether what was said once is to be said again.
+export function ask_again(state, send) {
+  const { step, line } = asked ?? {};
+  asked = null;
+  if (!step || state.redo !== step.number) return false;
+  open("Open all of this again?", [redo_lines(state.job, step),
+    button("Open again", () => {
+      close();
+      send(line);
+    }, { class: "primary" }),
+    button("Leave it as it is", close)]);
+  return true;
+}
+
 // The words that can be said at any time.
 export function more(state, send) {
   const free = ["note", "second_person", "reason", "witness"].includes(state.state); // any words are the answer there
@@ -82,7 +130,7 @@ export function more(state, send) {
     !free && ["Hand over", "to another person", () => hand_over(state, send)],
     !free && ["Note", "write something down at this step", () => typed("Note", null, "Note", (text) => send(`note ${text}`))],
     ["Later", "leave this step for now", () => send("later")],
-    !free && ["Redo", "a step that was done, and what stands on it", () => typed("Redo a step", null, "Its number, and why: 12 washer forgotten", (text) => send(`redo ${text}`))],
+    !free && state.job.begun.length > 0 && ["Redo", "a step that was done, and what stands on it", () => redo(state, send)],
     state.state === "pull" && ["Decide", "this one, though no pull will come", () => send("decide")],
     ["Pause", "stop here; the same command goes on", () => send("pause")],
     !free && ["Reject", "end this build for good", () => typed("Reject the build", el("p", {}, "This ends the build for good."), "Why", (text) => send(`reject ${text}`))],
