@@ -1,6 +1,7 @@
 /* leap.c - loaded before the C library: the clock that progress goes by leaps two seconds at each
- * look, and no other clock does. */
+ * look where BW_LEAPS is set, and stands still where it is not; no other clock does. */
 #include <stdatomic.h>
+#include <stdlib.h>
 #include <sys/syscall.h>
 #include <time.h>
 #include <unistd.h>
@@ -9,9 +10,10 @@ int clock_gettime(clockid_t clock, struct timespec *time);
 
 int clock_gettime(clockid_t clock, struct timespec *time) {
     static atomic_long looks;
-    int rc = (int)syscall(SYS_clock_gettime, clock, time);
-    if (rc == 0 && clock == CLOCK_MONOTONIC_RAW) {
-        time->tv_sec += 2 * atomic_fetch_add(&looks, 1);
+    if (clock != CLOCK_MONOTONIC_RAW) {
+        return (int)syscall(SYS_clock_gettime, clock, time);
     }
-    return rc;
+    long leap_s = getenv("BW_LEAPS") != NULL ? 2 : 0;
+    *time = (struct timespec){.tv_sec = leap_s * atomic_fetch_add(&looks, 1)};
+    return 0;
 }

@@ -1,5 +1,6 @@
 """progress.py - what takes over a second says on a terminal how far it has come, and takes the line
-away; on no terminal it says nothing. leap.c makes each look at the clock two seconds late."""
+away; on no terminal it says nothing. By leap.c's clock each look is two seconds after the one before
+it, or at the same time, however busy the machine is."""
 
 import os
 import pty
@@ -30,9 +31,10 @@ def watched(bench, *words, late=True, out_is_terminal=False, terminal=True):
     """What a command writes on standard error, a terminal; (code, told)."""
     master, slave = pty.openpty()
     tty.setraw(slave)
-    env = dict(os.environ, ASAN_OPTIONS="verify_asan_link_order=0:" + os.environ.get("ASAN_OPTIONS", ""))
+    env = dict(os.environ, LD_PRELOAD=LEAP,
+               ASAN_OPTIONS="verify_asan_link_order=0:" + os.environ.get("ASAN_OPTIONS", ""))
     if late:
-        env["LD_PRELOAD"] = LEAP
+        env["BW_LEAPS"] = "1"
     told = []
     reader = threading.Thread(target=read_all, args=(master, told))
     reader.start()
