@@ -36,7 +36,9 @@ async function at_reuse(chromium) {
 
 async function at_pull(chromium) {
   const { bench, page } = await at_reuse(chromium);
+  const asked = bench.next((e) => e.event?.state === "pull"); // the page may be ahead of the hands
   await click("checked")(page);
+  await asked;
   await until(page, "state-pull");
   return { bench, page };
 }
