@@ -144,7 +144,7 @@ def lie_in_wait(folder):
         out.write(b"-- " + b"x" * 10_000_000)
     with open(path("utf16.lua"), "wb") as out:
         out.write("note{id = 'n', say = 's'}".encode("utf-16"))
-    return [("pipe", 3, "is not a plain file"), ("folder", 3, "is not a plain file"),
+    return [("pipe", 3, "is not a plain file"), ("folder", 3, "is a folder, where a file is meant"),
             ("zero", 3, "is not a plain file"), ("random", 3, "is not a plain file"),
             ("loop", 3, "symbolic links"), ("nowhere", 2, "there is no such file"),
             ("memory", 3, "cannot be read"), ("sparse", 3, "is longer than 1048576 bytes"),
@@ -196,7 +196,7 @@ def lay_modules(folder):
         ("require 'passwd'", "rejected", "is a link"),
         ("require 'etc/passwd'", "rejected", "is neither beside the sequence"),
         ("require 'pipe'", "rejected", "is not a plain file"),
-        ("require 'folder'", "rejected", "is not a plain file"),
+        ("require 'folder'", "rejected", "is a folder, where a file is meant"),
         ("require 'code'", "rejected", "this is compiled Lua"),
         ("require 'loop'", "stopped", "loop.lua:1"),
         ("for i = 1, 100 do pcall(require, 'fails') end", "harmless", ""),
