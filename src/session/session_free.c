@@ -49,13 +49,25 @@ static uint64_t number_of(const char *text, size_t len) {
     return number;
 }
 
+/* 0: none. */
+static uint64_t newest_aside(const bw_session *s) {
+    return s->aside_n == 0 ? 0 : s->aside[(s->aside_n - 1) % BW_ASIDE_MAX];
+}
+
+/* Without a number it is the newest pull that is named. */
 void bw_word_name(bw_session *s, const bw_event *ev, const char *rest, bw_actions *out) {
     size_t len = strcspn(rest, " ");
     uint64_t entry = number_of(rest, len);
     const char *name = rest + len + strspn(rest + len, " ");
+    if (entry == 0) {
+        entry = newest_aside(s);
+        name = rest;
+    }
     if (entry == 0 || name[0] == '\0') {
-        bw_say(out, BW_TONE_BAD,
-               "Write behind the word the number of the pull, and what it was: name 57 left front");
+        bw_say(
+            out, BW_TONE_BAD,
+            "Write behind the word what the last pull was: name left front; for another pull its "
+            "number first: name 57 left front");
         return;
     }
     if (!is_aside(s, entry)) {
@@ -67,5 +79,6 @@ void bw_word_name(bw_session *s, const bw_event *ev, const char *rest, bw_action
     bw_entry *e = bw_make_entry(s, ev, out, BW_KIND_NOTE);
     bw_entry_set_text(e, BW_M_TEXT, bw_make_text(out, name));
     bw_entry_set_whole(e, BW_M_OF, (int64_t)entry);
-    bw_say(out, BW_TONE_PLAIN, "Named.");
+    bw_text text = bw_on_say(out, BW_TONE_PLAIN);
+    bw_text_add(&text, "Pull %llu was: %s.", (unsigned long long)entry, name);
 }

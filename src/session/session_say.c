@@ -312,7 +312,7 @@ void bw_say_help(const bw_session *s, bw_actions *out) {
                        "note TEXT      write something down\n"
                        "part NAME      enter a part: part head bolts, batch HB-204, quantity 10\n"
                        "file PATH      put a photo's or document's hash into the record\n"
-                       "name N WHAT    say what the unasked pull of entry N was\n"
+                       "name [N] WHAT  say what the last unasked pull was, or that of entry N\n"
                        "checkpoint WHY sign the record up to here\n"
                        "redo STEP WHY  do a step anew that was done, and what stands on it\n"
                        "person NAME    hand over to another person\n"

@@ -20,14 +20,15 @@ def test_pulls_without_a_sequence():
         check(abs(pulls[0]["peak_torque_Nm"] - 43) < 1, pulls[0])
         numbers = [e["number"] for e in numbered(bench) if e["entry"]["kind"] == "pull"]
         for line in ("name 1 not a pull", "name", "name %d" % numbers[0],
-                     "name %d left front" % numbers[0], "name %d left rear" % numbers[0], "yes"):
+                     "name %d left front" % numbers[0], "name %d left rear" % numbers[0], "name right front", "yes"):
             run.answer(line)
             run.prompt()
         run.answer("close")
         check(run.finish() == 0 and run.end["outcome"] == "complete", "not closed")
         notes = [e for e in bench.entries() if e["kind"] == "note"]
         check([(e["of"], e["text"]) for e in notes] ==
-              [(numbers[0], "left front"), (numbers[0], "left rear")], notes)
+              [(numbers[0], "left front"), (numbers[0], "left rear"),
+               (numbers[1], "right front")], notes)
         bench.audit()
         code, out, err = bench.program("sheet", bench.build)
         check(code == 0, err)
